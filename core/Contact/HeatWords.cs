@@ -1,0 +1,37 @@
+namespace PavementWatch.Core.Contact;
+
+/// <summary>Chooses the word for a surface temperature (thresholds: design of the product, after ASTM C1055; human skin stands in for paws).</summary>
+public static class HeatWords
+{
+    /// <summary>[°C] Below this a surface is comfortable.</summary>
+    public const double WarmFromCelsius = 43;
+
+    /// <summary>[°C] From here a surface burns in seconds.</summary>
+    public const double BurnsFromCelsius = 56;
+
+    /// <summary>The word for a surface at a limit.</summary>
+    /// <param name="surfaceCelsius">[°C] Surface temperature; <c>null</c> or NaN is <see cref="HeatWord.Unknown"/>.</param>
+    /// <param name="limitCelsius">[°C] The limit that applies to the spot (and the dog).</param>
+    /// <returns>The word; at exactly a threshold the hotter word.</returns>
+    public static HeatWord For(double? surfaceCelsius, double limitCelsius) =>
+        surfaceCelsius switch
+        {
+            null or double.NaN => HeatWord.Unknown,
+            >= BurnsFromCelsius => HeatWord.BurnsInSeconds,
+            var t when t >= limitCelsius => HeatWord.TooHot,
+            >= WarmFromCelsius => HeatWord.Warm,
+            _ => HeatWord.Comfortable,
+        };
+
+    /// <summary>The word as people read it.</summary>
+    /// <param name="word">The word.</param>
+    /// <returns>Lower-case English, e.g. <c>burns in seconds</c>.</returns>
+    public static string Text(HeatWord word) => word switch
+    {
+        HeatWord.Comfortable => "comfortable",
+        HeatWord.Warm => "warm",
+        HeatWord.TooHot => "too hot",
+        HeatWord.BurnsInSeconds => "burns in seconds",
+        _ => "unknown",
+    };
+}

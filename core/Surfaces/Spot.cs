@@ -1,0 +1,34 @@
+using PavementWatch.Core.Readings;
+
+namespace PavementWatch.Core.Surfaces;
+
+/// <summary>A place on the ground with one surface, watched by a probe or by none (then always estimated).</summary>
+/// <param name="Id">Its name on the wire.</param>
+/// <param name="Name">Its name for people, e.g. <c>North Gate plaza</c>.</param>
+/// <param name="Surface">What the ground is made of.</param>
+/// <param name="LatitudeDegrees">[°] North positive, −90 to 90.</param>
+/// <param name="LongitudeDegrees">[°] East positive, −180 to 180.</param>
+/// <param name="TimeZoneId">IANA name of the spot's time zone, e.g. <c>America/Chicago</c>.</param>
+public sealed record Spot(
+    SpotId Id,
+    string Name,
+    SurfaceKind Surface,
+    double LatitudeDegrees,
+    double LongitudeDegrees,
+    string TimeZoneId)
+{
+    /// <summary>[°C] Default limit: about five minutes' contact (ASTM C1055 reversible-injury curve, design section 8).</summary>
+    public const double DefaultLimitCelsius = 49;
+
+    /// <summary>The place a walker thinks of, e.g. <c>North Gate</c>; spots of one site lend each other their state.</summary>
+    public string Site { get; init; } = "";
+
+    /// <summary>[°C] Surface temperature from which the spot is too hot.</summary>
+    public double LimitCelsius { get; init; } = DefaultLimitCelsius;
+
+    /// <summary>[fraction] Emissivity of this very surface; <c>null</c> takes the kind's.</summary>
+    public double? EmissivityFraction { get; init; }
+
+    /// <summary>[m] How near a walker must be to hear of it.</summary>
+    public double RadiusMeters { get; init; } = 800;
+}

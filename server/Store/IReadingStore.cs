@@ -1,0 +1,45 @@
+using PavementWatch.Core.Readings;
+
+namespace PavementWatch.Server.Store;
+
+/// <summary>The time series of readings. Two implementations pass one contract suite.</summary>
+internal interface IReadingStore
+{
+    /// <summary>Appends a batch and returns after it is durable. A reading already there (same spot and time) is left as it was.</summary>
+    /// <returns>The readings that were new, in the batch's order.</returns>
+    Task<IReadOnlyList<StoredReading>> AppendAsync(
+        IReadOnlyList<StoredReading> readings, CancellationToken cancellationToken);
+
+    /// <summary>Every reading of a spot with <c>from ≤ MeasuredAt &lt; to</c>, in time order.</summary>
+    Task<IReadOnlyList<StoredReading>> RangeAsync(
+        SpotId spot, DateTimeOffset from, DateTimeOffset to, CancellationToken cancellationToken);
+
+    /// <summary>The same span in steps; a step holds the readings with <c>end − step &lt; MeasuredAt ≤ end</c>, ends being multiples of the step since 1970. Empty steps are left out. Only good readings make the means.</summary>
+    Task<IReadOnlyList<ReadingStep>> StepsAsync(
+        SpotId spot, DateTimeOffset from, DateTimeOffset to, TimeSpan step, CancellationToken cancellationToken);
+
+    /// <summary>The newest reading of each spot that has any.</summary>
+    Task<IReadOnlyList<StoredReading>> LatestAsync(CancellationToken cancellationToken);
+}
+
+/// <summary>A reading and when the server had it.</summary>
+internal sealed record StoredReading(Reading Reading, DateTimeOffset ReceivedAt);
+
+/// <summary>Readings of one step taken together.</summary>
+/// <param name="End">End of the step, UTC.</param>
+/// <param name="GoodCount">How many good readings it holds; 0 when all were suspect.</param>
+/// <param name="Count">How many readings of any quality it holds.</param>
+internal sealed record ReadingStep(DateTimeOffset End, int GoodCount, int Count)
+{
+    /// <summary>[°C] Mean of the good surface readings.</summary>
+    public double? SurfaceCelsius { get; init; }
+
+    /// <summary>[°C] Highest good surface reading.</summary>
+    public double? SurfaceMaxCelsius { get; init; }
+
+    /// <summary>[°C] Mean of the good air readings.</summary>
+    public double? AirCelsius { get; init; }
+
+    /// <summary>[%] Mean of the good humidity readings.</summary>
+    public double? HumidityPercent { get; init; }
+}
