@@ -1,0 +1,13 @@
+using PavementWatch.Core.Readings;
+
+namespace PavementWatch.Server.Ingest;
+
+/// <summary>What the doors of the broker ask of whoever keeps the gateways and their spots.</summary>
+internal interface IGatewayDirectory
+{
+    /// <summary>Whether this user, a gateway's name, may sign in with this password. Unknown users may not.</summary>
+    ValueTask<bool> MaySignInAsync(string user, string password, CancellationToken cancellationToken);
+
+    /// <summary>Whether the spot exists and this gateway measures it.</summary>
+    ValueTask<bool> KnowsSpotAsync(GatewayId gateway, SpotId spot, CancellationToken cancellationToken);
+}
