@@ -32,7 +32,8 @@ public sealed class SolarPositionTests
         Published.Near(-9.31580, sun.DeclinationDegrees, 1e-5, source);
         Published.Near(14.64661, sun.EquationOfTimeMinutes, 1e-5, source);
         Published.Near(90 - 50.12791, sun.ElevationDegrees, 2e-5, source);
-        Published.Near(194.34248, sun.AzimuthDegrees, 1e-5, source);
+        // The two computations differ by 0.02 s of clock time, which is 0.0001° here.
+        Published.Near(194.34248, sun.AzimuthDegrees, 1.5e-4, source);
     }
 
     [Theory]
