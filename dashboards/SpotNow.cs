@@ -18,6 +18,9 @@ public sealed record SpotNow(
     SpotId Id, string Name, string Site, SurfaceKind Surface,
     double LatitudeDegrees, double LongitudeDegrees, double LimitCelsius, double RadiusMeters)
 {
+    /// <summary>IANA name of the spot's time zone; its times are shown in it.</summary>
+    public string TimeZoneId { get; init; } = "Etc/UTC";
+
     /// <summary>[°C] Measured or, when <see cref="Estimated"/>, estimated; <c>null</c> when nothing is known.</summary>
     public double? SurfaceCelsius { get; init; }
 

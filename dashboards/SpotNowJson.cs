@@ -1,0 +1,74 @@
+using System.Text.Json;
+using PavementWatch.Core.Alerts;
+using PavementWatch.Core.Contact;
+using PavementWatch.Core.Readings;
+using PavementWatch.Core.Surfaces;
+
+namespace PavementWatch.Dashboards;
+
+/// <summary>A <see cref="SpotNow"/> as <c>/api/spots</c> and <c>/api/live</c> send it; serialise with the web defaults (camel case).</summary>
+/// <remarks>Enums are camel-case names, the surface kind its kebab-case name, spans are seconds.</remarks>
+/// <param name="Surface">The kind's name outside, e.g. <c>concrete-pale</c>.</param>
+/// <param name="Word">E.g. <c>tooHot</c>; <see cref="WordText"/> is how people read it.</param>
+/// <param name="State">E.g. <c>easing</c>.</param>
+/// <param name="Now">The server's clock when this was made.</param>
+public sealed record SpotNowJson(
+    string Id, string Name, string Site, string Surface, double LatitudeDegrees, double LongitudeDegrees,
+    string TimeZoneId, double LimitCelsius, double RadiusMeters, string Word, string WordText, string State, DateTimeOffset Now)
+{
+    /// <summary>[°C] Surface, measured or estimated.</summary>
+    public double? SurfaceCelsius { get; init; }
+
+    /// <summary>[°C] Air.</summary>
+    public double? AirCelsius { get; init; }
+
+    /// <summary>Whether the surface is an estimate.</summary>
+    public bool Estimated { get; init; }
+
+    /// <summary>[°C] Lower end of the estimate's 90 % interval.</summary>
+    public double? LowerCelsius { get; init; }
+
+    /// <summary>[°C] Upper end of the estimate's 90 % interval.</summary>
+    public double? UpperCelsius { get; init; }
+
+    /// <summary>When the last good reading was taken, UTC.</summary>
+    public DateTimeOffset? MeasuredAt { get; init; }
+
+    /// <summary>[s] Age of that reading at <see cref="Now"/>; a phone with a wrong clock counts on from here.</summary>
+    public double? AgeSeconds { get; init; }
+
+    /// <summary>[s] Contact time, capped at 600.</summary>
+    public double? ContactSeconds { get; init; }
+
+    /// <summary>Doubts about the newest reading, e.g. <c>spike</c>, <c>sensorHeating</c>; empty when there are none.</summary>
+    public IReadOnlyList<string> Doubts { get; init; } = [];
+
+    /// <summary>Why the state is what it is.</summary>
+    public string Because { get; init; } = "";
+
+    /// <summary>Makes it.</summary>
+    public static SpotNowJson From(SpotNow spot)
+    {
+        ArgumentNullException.ThrowIfNull(spot);
+        return new(
+            spot.Id.Value, spot.Name, spot.Site, KindName(spot.Surface), spot.LatitudeDegrees, spot.LongitudeDegrees,
+            spot.TimeZoneId, spot.LimitCelsius, spot.RadiusMeters,
+            NameOf(spot.Word), HeatWords.Text(spot.Word), NameOf(spot.State), spot.Now)
+        {
+            SurfaceCelsius = spot.SurfaceCelsius,
+            AirCelsius = spot.AirCelsius,
+            Estimated = spot.Estimated,
+            LowerCelsius = spot.LowerCelsius,
+            UpperCelsius = spot.UpperCelsius,
+            MeasuredAt = spot.MeasuredAt,
+            AgeSeconds = (spot.Now - spot.MeasuredAt)?.TotalSeconds,
+            ContactSeconds = spot.ContactTime?.TotalSeconds,
+            Doubts = [.. Enum.GetValues<Doubt>().Where(d => d != Doubt.None && spot.Doubt.HasFlag(d)).Select(NameOf)],
+            Because = spot.Because,
+        };
+    }
+
+    private static string NameOf<T>(T value) where T : struct, Enum => JsonNamingPolicy.CamelCase.ConvertName(value.ToString());
+
+    private static string KindName(SurfaceKind kind) => JsonNamingPolicy.KebabCaseLower.ConvertName(kind.ToString());
+}
