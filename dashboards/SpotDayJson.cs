@@ -1,15 +1,10 @@
 namespace PavementWatch.Dashboards;
 
 /// <summary>A <see cref="SpotDay"/> as <c>/api/spots/{id}/day</c> sends it and the chart reads it: columns, not rows, to be light on a phone's connection.</summary>
-/// <param name="Day">The local day, <c>yyyy-MM-dd</c>.</param>
-/// <param name="From">Its first moment, UTC; <see cref="At"/> counts from here.</param>
-/// <param name="To">Its end, exclusive, UTC.</param>
-/// <param name="At">[s] Seconds since <paramref name="From"/> of each point.</param>
-/// <param name="SurfaceCelsius">[°C] Measured surface of each point, or <c>null</c>.</param>
-/// <param name="AirCelsius">[°C] Air of each point, or <c>null</c>.</param>
-/// <param name="EstimateCelsius">[°C] Estimated surface of each point, or <c>null</c>.</param>
-/// <param name="LowerCelsius">[°C] Lower end of its interval, or <c>null</c>.</param>
-/// <param name="UpperCelsius">[°C] Upper end of its interval, or <c>null</c>.</param>
+/// <remarks>
+/// <c>Day</c> is <c>yyyy-MM-dd</c>; <c>From</c> (inclusive) and <c>To</c> (exclusive) are UTC; <c>At</c> is seconds since
+/// <c>From</c>, one for each point, and every other column has as many values, <c>null</c> where there is none.
+/// </remarks>
 public sealed record SpotDayJson(
     string Id, string Name, string TimeZoneId, double LimitCelsius, string Day, DateTimeOffset From, DateTimeOffset To,
     IReadOnlyList<double> At, IReadOnlyList<double?> SurfaceCelsius, IReadOnlyList<double?> AirCelsius,
@@ -17,7 +12,7 @@ public sealed record SpotDayJson(
     IReadOnlyList<TooHotSpan> TooHot, WalkMark? Walk)
 {
     /// <summary>Makes it; temperatures to a tenth.</summary>
-    public static SpotDayJson From(SpotDay day)
+    public static SpotDayJson Of(SpotDay day)
     {
         ArgumentNullException.ThrowIfNull(day);
         return new(

@@ -1,5 +1,4 @@
 using System.Text.Json;
-using PavementWatch.Core.Alerts;
 using PavementWatch.Core.Contact;
 using PavementWatch.Core.Readings;
 using PavementWatch.Core.Surfaces;
@@ -7,11 +6,10 @@ using PavementWatch.Core.Surfaces;
 namespace PavementWatch.Dashboards;
 
 /// <summary>A <see cref="SpotNow"/> as <c>/api/spots</c> and <c>/api/live</c> send it; serialise with the web defaults (camel case).</summary>
-/// <remarks>Enums are camel-case names, the surface kind its kebab-case name, spans are seconds.</remarks>
-/// <param name="Surface">The kind's name outside, e.g. <c>concrete-pale</c>.</param>
-/// <param name="Word">E.g. <c>tooHot</c>; <see cref="WordText"/> is how people read it.</param>
-/// <param name="State">E.g. <c>easing</c>.</param>
-/// <param name="Now">The server's clock when this was made.</param>
+/// <remarks>
+/// Enums are camel-case names (<c>tooHot</c>), the surface kind its kebab-case name (<c>concrete-pale</c>), spans are
+/// seconds; <c>WordText</c> is how people read the word; <c>Now</c> is the server's clock when this was made.
+/// </remarks>
 public sealed record SpotNowJson(
     string Id, string Name, string Site, string Surface, double LatitudeDegrees, double LongitudeDegrees,
     string TimeZoneId, double LimitCelsius, double RadiusMeters, string Word, string WordText, string State, DateTimeOffset Now)
@@ -47,7 +45,7 @@ public sealed record SpotNowJson(
     public string Because { get; init; } = "";
 
     /// <summary>Makes it.</summary>
-    public static SpotNowJson From(SpotNow spot)
+    public static SpotNowJson Of(SpotNow spot)
     {
         ArgumentNullException.ThrowIfNull(spot);
         return new(
