@@ -1,0 +1,45 @@
+using System.Device.Gpio;
+using System.Device.I2c;
+using System.Diagnostics.CodeAnalysis;
+
+namespace PavementWatch.Gateway.Buses;
+
+/// <summary>The buses of the machine we run on.</summary>
+internal sealed class HardwareBuses : IBuses
+{
+    private readonly Dictionary<int, I2cBus> _i2c = [];
+    private readonly Lock _lock = new();
+    private GpioController? _gpio;
+
+    public string OneWireFolder => "/sys/bus/w1/devices";
+
+    public I2cBus I2c(int number)
+    {
+        lock (_lock)
+        {
+            if (!_i2c.TryGetValue(number, out var bus))
+            {
+                bus = I2cBus.Create(number);
+                _i2c.Add(number, bus);
+            }
+
+            return bus;
+        }
+    }
+
+    public GpioController Gpio()
+    {
+        lock (_lock)
+            return _gpio ??= new GpioController();
+    }
+
+    [SuppressMessage("ApiDesign", "RS0030", Justification = "A sensor converts in physical time; no clock of ours moves it")]
+    public void Wait(TimeSpan time) => Thread.Sleep(time);
+
+    public void Dispose()
+    {
+        foreach (var bus in _i2c.Values)
+            bus.Dispose();
+        _gpio?.Dispose();
+    }
+}
