@@ -1,0 +1,90 @@
+using Microsoft.Data.Sqlite;
+
+namespace PavementWatch.Server.Store;
+
+/// <summary>The file of readings: how it is opened, and its table.</summary>
+internal static class SqliteFile
+{
+    private const int SchemaVersion = 1;
+
+    // The key is the row's place in the file, so a spot's day is one run of pages.
+    private const string Schema = """
+        CREATE TABLE reading (
+            spot             TEXT    NOT NULL,
+            measured_at      INTEGER NOT NULL, -- ms since 1970, UTC
+            received_at      INTEGER NOT NULL, -- ms since 1970, UTC
+            surface_celsius  REAL,
+            air_celsius      REAL,
+            humidity_percent REAL,
+            sensor_celsius   REAL,
+            light_lux        REAL,
+            supply_volts     REAL,
+            quality          TEXT    NOT NULL, -- good, suspect, rejected
+            doubt            TEXT    NOT NULL, -- names joined by commas, empty when good
+            PRIMARY KEY (spot, measured_at)
+        ) WITHOUT ROWID;
+        """;
+
+    /// <summary>Opens a connection of its own for the writer: WAL, and every commit flushed to the disk.</summary>
+    public static SqliteConnection OpenForWriting(string path)
+    {
+        if (Path.GetDirectoryName(Path.GetFullPath(path)) is { } folder)
+            Directory.CreateDirectory(folder);
+        var connection = Open(path, SqliteOpenMode.ReadWriteCreate, pooling: false);
+        try
+        {
+            Execute(connection, "PRAGMA journal_mode = WAL; PRAGMA synchronous = FULL;");
+            MakeSchema(connection, path);
+            return connection;
+        }
+        catch
+        {
+            connection.Dispose();
+            throw;
+        }
+    }
+
+    /// <summary>Opens a connection that only reads; it never waits for the writer.</summary>
+    public static SqliteConnection OpenForReading(string path)
+    {
+        var connection = Open(path, SqliteOpenMode.ReadWrite, pooling: true);
+        Execute(connection, "PRAGMA query_only = ON;");
+        return connection;
+    }
+
+    private static SqliteConnection Open(string path, SqliteOpenMode mode, bool pooling)
+    {
+        var connection = new SqliteConnection(
+            new SqliteConnectionStringBuilder { DataSource = path, Mode = mode, Pooling = pooling }.ToString());
+        connection.Open();
+        return connection;
+    }
+
+    private static void MakeSchema(SqliteConnection connection, string path)
+    {
+        // Immediate: of two processes that open a new file together, the second finds the table made.
+        using var transaction = connection.BeginTransaction(deferred: false);
+        using var ask = connection.CreateCommand();
+        ask.CommandText = "PRAGMA user_version;";
+        var version = (long)ask.ExecuteScalar()!;
+        if (version > SchemaVersion)
+        {
+            throw new ReadingStoreException(
+                $"{path} has table version {version}, this server knows up to {SchemaVersion}; run the newer server that made it",
+                null);
+        }
+
+        if (version == 0)
+            Execute(connection, Schema + $"PRAGMA user_version = {SchemaVersion};");
+        transaction.Commit();
+    }
+
+    private static void Execute(SqliteConnection connection, string sql)
+    {
+        using var command = connection.CreateCommand();
+#pragma warning disable CA2100 // The texts are constants of this file.
+        command.CommandText = sql;
+#pragma warning restore CA2100
+        command.ExecuteNonQuery();
+    }
+}
