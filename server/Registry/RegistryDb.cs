@@ -1,0 +1,134 @@
+using Microsoft.EntityFrameworkCore;
+using Microsoft.EntityFrameworkCore.Storage.ValueConversion;
+using PavementWatch.Core.Alerts;
+using PavementWatch.Core.Surfaces;
+using PavementWatch.Server.Registry.Rows;
+
+namespace PavementWatch.Server.Registry;
+
+/// <summary>Everything that is not a time series: spots, gateways, people, dogs, walks, fits, alerts, the outbox of notifications.</summary>
+/// <remarks>Moments are kept as Unix milliseconds, because SQLite cannot order a <see cref="DateTimeOffset"/>; enums by name.</remarks>
+internal sealed class RegistryDb(DbContextOptions<RegistryDb> options) : DbContext(options)
+{
+    public DbSet<SpotRow> Spots => Set<SpotRow>();
+
+    public DbSet<GatewayRow> Gateways => Set<GatewayRow>();
+
+    public DbSet<GatewaySpotRow> GatewaySpots => Set<GatewaySpotRow>();
+
+    public DbSet<PersonRow> People => Set<PersonRow>();
+
+    public DbSet<SignInLinkRow> SignInLinks => Set<SignInLinkRow>();
+
+    public DbSet<OwnerLinkRow> OwnerLinks => Set<OwnerLinkRow>();
+
+    public DbSet<DogRow> Dogs => Set<DogRow>();
+
+    public DbSet<WalkRow> Walks => Set<WalkRow>();
+
+    public DbSet<FollowRow> Follows => Set<FollowRow>();
+
+    public DbSet<PushSubscriptionRow> PushSubscriptions => Set<PushSubscriptionRow>();
+
+    public DbSet<VapidKeysRow> VapidKeys => Set<VapidKeysRow>();
+
+    public DbSet<FitRow> Fits => Set<FitRow>();
+
+    public DbSet<AlertMemoryRow> AlertMemories => Set<AlertMemoryRow>();
+
+    public DbSet<AlertEventRow> AlertEvents => Set<AlertEventRow>();
+
+    public DbSet<NotificationRow> Notifications => Set<NotificationRow>();
+
+    public DbSet<SpotCheckRow> SpotChecks => Set<SpotCheckRow>();
+
+    protected override void ConfigureConventions(ModelConfigurationBuilder configurationBuilder)
+    {
+        configurationBuilder.Properties<DateTimeOffset>().HaveConversion<UnixMilliseconds>();
+        configurationBuilder.Properties<SurfaceKind>().HaveConversion<string>();
+        configurationBuilder.Properties<AlertState>().HaveConversion<string>();
+        configurationBuilder.Properties<Role>().HaveConversion<string>();
+        configurationBuilder.Properties<FitStanding>().HaveConversion<string>();
+        configurationBuilder.Properties<NotificationStanding>().HaveConversion<string>();
+    }
+
+    protected override void OnModelCreating(ModelBuilder modelBuilder)
+    {
+        modelBuilder.Entity<SpotRow>().HasIndex(s => s.Position);
+        modelBuilder.Entity<GatewayRow>().HasMany(g => g.Spots).WithOne().HasForeignKey(s => s.GatewayId);
+        modelBuilder.Entity<GatewaySpotRow>(e =>
+        {
+            e.HasKey(s => new { s.GatewayId, s.SpotId });
+            e.HasOne<SpotRow>().WithMany().HasForeignKey(s => s.SpotId);
+        });
+        modelBuilder.Entity<PersonRow>().HasIndex(p => p.Name).IsUnique();
+        modelBuilder.Entity<SignInLinkRow>(e =>
+        {
+            e.HasIndex(l => l.TokenHash).IsUnique();
+            e.HasOne<PersonRow>().WithMany().HasForeignKey(l => l.PersonId);
+        });
+        modelBuilder.Entity<OwnerLinkRow>(e =>
+        {
+            e.HasIndex(l => l.TokenHash).IsUnique();
+            e.HasOne<DogRow>().WithMany().HasForeignKey(l => l.DogId);
+        });
+        modelBuilder.Entity<DogRow>().HasIndex(d => d.Name);
+        modelBuilder.Entity<WalkRow>(e =>
+        {
+            e.HasIndex(w => w.Start);
+            e.HasOne<DogRow>().WithMany().HasForeignKey(w => w.DogId);
+            e.HasOne<PersonRow>().WithMany().HasForeignKey(w => w.WalkerId);
+            e.HasMany(w => w.Spots).WithOne().HasForeignKey(s => s.WalkId);
+        });
+        modelBuilder.Entity<WalkSpotRow>(e =>
+        {
+            e.HasKey(s => new { s.WalkId, s.SpotId });
+            e.HasOne<SpotRow>().WithMany().HasForeignKey(s => s.SpotId);
+        });
+        modelBuilder.Entity<FollowRow>(e =>
+        {
+            e.HasKey(f => new { f.PersonId, f.SpotId });
+            e.HasOne<PersonRow>().WithMany().HasForeignKey(f => f.PersonId);
+            e.HasOne<SpotRow>().WithMany().HasForeignKey(f => f.SpotId);
+        });
+        modelBuilder.Entity<PushSubscriptionRow>(e =>
+        {
+            e.HasIndex(s => s.Endpoint).IsUnique();
+            e.HasOne<PersonRow>().WithMany().HasForeignKey(s => s.PersonId);
+        });
+        modelBuilder.Entity<VapidKeysRow>().Property(v => v.Id).ValueGeneratedNever();
+        modelBuilder.Entity<FitRow>(e =>
+        {
+            e.HasIndex(f => new { f.SpotId, f.FittedAt });
+            // At most one fit in use a spot, whoever writes.
+            e.HasIndex(f => f.SpotId).IsUnique().HasFilter("\"Standing\" = 'InUse'");
+            e.HasOne<SpotRow>().WithMany().HasForeignKey(f => f.SpotId);
+        });
+        modelBuilder.Entity<AlertMemoryRow>(e =>
+        {
+            e.HasKey(m => m.SpotId);
+            e.HasOne<SpotRow>().WithOne().HasForeignKey<AlertMemoryRow>(m => m.SpotId);
+        });
+        modelBuilder.Entity<AlertEventRow>(e =>
+        {
+            e.HasIndex(a => new { a.SpotId, a.At });
+            e.HasOne<SpotRow>().WithMany().HasForeignKey(a => a.SpotId);
+        });
+        modelBuilder.Entity<NotificationRow>(e =>
+        {
+            e.HasIndex(n => new { n.Standing, n.NextAttemptAt });
+            // Each change is pushed once per device, whatever is retried.
+            e.HasIndex(n => new { n.EventId, n.SubscriptionId }).IsUnique();
+            e.HasOne<AlertEventRow>().WithMany().HasForeignKey(n => n.EventId);
+        });
+        modelBuilder.Entity<SpotCheckRow>(e =>
+        {
+            e.HasIndex(c => new { c.SpotId, c.At });
+            e.HasOne<SpotRow>().WithMany().HasForeignKey(c => c.SpotId);
+        });
+    }
+
+    private sealed class UnixMilliseconds() : ValueConverter<DateTimeOffset, long>(
+        at => at.ToUnixTimeMilliseconds(),
+        value => DateTimeOffset.FromUnixTimeMilliseconds(value));
+}

@@ -1,0 +1,38 @@
+using Microsoft.Data.Sqlite;
+using Microsoft.EntityFrameworkCore;
+using Microsoft.EntityFrameworkCore.Design;
+using Microsoft.Extensions.Options;
+using PavementWatch.Server.Ingest;
+
+namespace PavementWatch.Server.Registry;
+
+/// <summary>Spots, gateways, people and all other relational data.</summary>
+internal static class RegistryServices
+{
+    public static IServiceCollection AddRegistry(this IServiceCollection services)
+    {
+        services.AddOptions<DataOptions>()
+            .BindConfiguration("Data", b => b.ErrorOnUnknownConfiguration = true)
+            .ValidateOnStart();
+        services.AddSingleton<IValidateOptions<DataOptions>, DataOptionsValidator>();
+        services.AddSingleton<DataFolder>();
+        services.AddPooledDbContextFactory<RegistryDb>((provider, options) =>
+            options.UseSqlite(Connection(provider.GetRequiredService<DataFolder>().File("registry.sqlite"))));
+        services.AddSingleton<SpotCatalogue>();
+        services.AddSingleton<SpotBook>();
+        services.AddSingleton<IGatewayDirectory, RegistryGatewayDirectory>();
+        services.AddHostedService<RegistryStart>();
+        services.AddHealthChecks().AddCheck<RegistryHealth>("registry");
+        return services;
+    }
+
+    private static string Connection(string path) =>
+        new SqliteConnectionStringBuilder { DataSource = path, ForeignKeys = true }.ToString();
+}
+
+/// <summary>What <c>dotnet ef migrations add</c> builds on; never used by the running server.</summary>
+internal sealed class RegistryDbAtDesignTime : IDesignTimeDbContextFactory<RegistryDb>
+{
+    public RegistryDb CreateDbContext(string[] args) =>
+        new(new DbContextOptionsBuilder<RegistryDb>().UseSqlite("Data Source=:memory:").Options);
+}

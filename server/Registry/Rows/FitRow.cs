@@ -1,0 +1,37 @@
+namespace PavementWatch.Server.Registry.Rows;
+
+/// <summary>Where a fit stands.</summary>
+internal enum FitStanding
+{
+    /// <summary>Did worse than the one in use on the last days; the analyst decides.</summary>
+    Waiting = 0,
+
+    /// <summary>The one the watch uses; one a spot.</summary>
+    InUse,
+
+    /// <summary>Was in use until a newer one took over.</summary>
+    Replaced,
+
+    /// <summary>The analyst said no.</summary>
+    Refused,
+}
+
+/// <summary>A fit, never changed after it is written but for where it stands and why.</summary>
+internal sealed class FitRow
+{
+    public required string Id { get; init; }
+
+    public required string SpotId { get; init; }
+
+    public required DateTimeOffset FittedAt { get; init; }
+
+    /// <summary>The whole <c>OffsetFit</c>.</summary>
+    public required string Json { get; init; }
+
+    public required FitStanding Standing { get; set; }
+
+    /// <summary>Why it stands there, in a plain sentence.</summary>
+    public required string Reason { get; set; }
+
+    public required DateTimeOffset DecidedAt { get; set; }
+}

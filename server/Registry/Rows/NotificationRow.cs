@@ -1,0 +1,55 @@
+namespace PavementWatch.Server.Registry.Rows;
+
+/// <summary>Where a notification stands.</summary>
+internal enum NotificationStanding
+{
+    /// <summary>To be sent at <see cref="NotificationRow.NextAttemptAt"/>.</summary>
+    Waiting = 0,
+
+    /// <summary>The push service took it.</summary>
+    Sent,
+
+    /// <summary>The push service refused it for good, or the subscription is dead.</summary>
+    Failed,
+
+    /// <summary>Its news was too old before it could be sent.</summary>
+    Expired,
+
+    /// <summary>Newer news of the same spot for the same device overtook it.</summary>
+    Overtaken,
+}
+
+/// <summary>One message to one device: the durable outbox.</summary>
+internal sealed class NotificationRow
+{
+    public required Guid Id { get; init; }
+
+    public required int EventId { get; init; }
+
+    public required int PersonId { get; init; }
+
+    public required int SubscriptionId { get; init; }
+
+    public required string SpotId { get; init; }
+
+    /// <summary>The message as JSON.</summary>
+    public required string Payload { get; init; }
+
+    public required DateTimeOffset CreatedAt { get; init; }
+
+    public required DateTimeOffset ExpiresAt { get; init; }
+
+    public required DateTimeOffset NextAttemptAt { get; set; }
+
+    public int Attempts { get; set; }
+
+    public NotificationStanding Standing { get; set; }
+
+    public DateTimeOffset? SentAt { get; set; }
+
+    /// <summary>When the device said it showed it.</summary>
+    public DateTimeOffset? ShownAt { get; set; }
+
+    /// <summary>What went wrong last, or empty.</summary>
+    public string Trouble { get; set; } = "";
+}

@@ -1,0 +1,64 @@
+using Microsoft.EntityFrameworkCore;
+using PavementWatch.Core.Readings;
+using PavementWatch.Core.Surfaces;
+using PavementWatch.Server.Registry.Rows;
+
+namespace PavementWatch.Server.Registry;
+
+/// <summary>Writes spots and gateways into the registry.</summary>
+internal sealed class SpotBook(IDbContextFactory<RegistryDb> registry, SpotCatalogue catalogue, TimeProvider time)
+{
+    /// <summary>Adds a spot after the others.</summary>
+    /// <returns>Whether it was new; a spot of that name is left as it is.</returns>
+    /// <exception cref="ArgumentException">A field is outside its range; the message names it.</exception>
+    public async Task<bool> AddSpotAsync(Spot spot, CancellationToken cancellationToken)
+    {
+        if (Fault(spot) is { } fault)
+            throw new ArgumentException(fault, nameof(spot));
+        await using var db = await registry.CreateDbContextAsync(cancellationToken);
+        if (await db.Spots.AnyAsync(s => s.Id == spot.Id.Value, cancellationToken))
+            return false;
+        var position = await db.Spots.MaxAsync(s => (int?)s.Position, cancellationToken) ?? -1;
+        db.Spots.Add(SpotRow.Of(spot, position + 1));
+        await db.SaveChangesAsync(cancellationToken);
+        await catalogue.RefreshAsync(cancellationToken);
+        return true;
+    }
+
+    /// <summary>Adds a gateway, or gives an existing one a new secret and other spots.</summary>
+    public async Task SetGatewayAsync(
+        GatewayId gateway, string secret, IReadOnlyList<SpotId> spots, CancellationToken cancellationToken)
+    {
+        await using var db = await registry.CreateDbContextAsync(cancellationToken);
+        var row = await db.Gateways.Include(g => g.Spots).SingleOrDefaultAsync(g => g.Id == gateway.Value, cancellationToken);
+        if (row is null)
+        {
+            row = new GatewayRow { Id = gateway.Value, SecretHash = "", CreatedAt = time.GetUtcNow() };
+            db.Gateways.Add(row);
+        }
+
+        row.SecretHash = SecretHash.Of(secret);
+        row.Spots.RemoveAll(s => spots.All(wanted => wanted.Value != s.SpotId));
+        row.Spots.AddRange(spots
+            .Where(wanted => row.Spots.All(s => s.SpotId != wanted.Value))
+            .Select(wanted => new GatewaySpotRow { GatewayId = gateway.Value, SpotId = wanted.Value }));
+        await db.SaveChangesAsync(cancellationToken);
+        await catalogue.RefreshAsync(cancellationToken);
+    }
+
+    /// <summary>The first field of a spot that cannot be, what was found and what was expected; <c>null</c> when all is well.</summary>
+    public static string? Fault(Spot spot) => spot switch
+    {
+        { Id.Value: "" } => "id is empty, expected a name of a-z, 0-9 and '-'",
+        { Name: "" or { Length: > 80 } } => $"name has {spot.Name.Length} characters, expected 1 to 80",
+        { Surface: SurfaceKind.Unknown } => "surface is unknown, expected a kind such as asphalt",
+        { LatitudeDegrees: not (>= -90 and <= 90) } => $"latitude is {spot.LatitudeDegrees}, expected -90 to 90 degrees",
+        { LongitudeDegrees: not (>= -180 and <= 180) } => $"longitude is {spot.LongitudeDegrees}, expected -180 to 180 degrees",
+        { LimitCelsius: not (>= 30 and <= 70) } => $"limit is {spot.LimitCelsius}, expected 30 to 70 °C",
+        { EmissivityFraction: not (null or (>= 0.5 and <= 1)) } => $"emissivity is {spot.EmissivityFraction}, expected 0.5 to 1",
+        { RadiusMeters: not (>= 10 and <= 50_000) } => $"radius is {spot.RadiusMeters}, expected 10 to 50000 m",
+        _ when !TimeZoneInfo.TryFindSystemTimeZoneById(spot.TimeZoneId, out _) =>
+            $"time zone is '{spot.TimeZoneId}', expected an IANA name such as America/Chicago",
+        _ => null,
+    };
+}
