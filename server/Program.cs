@@ -1,1 +1,3 @@
-return 0;
+using PavementWatch.Server.Commands;
+
+return await CommandLine.RunAsync(args);

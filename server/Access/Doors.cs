@@ -1,0 +1,77 @@
+using Microsoft.AspNetCore.Authentication;
+using Microsoft.AspNetCore.Authentication.Cookies;
+using Microsoft.AspNetCore.Mvc;
+
+namespace PavementWatch.Server.Access;
+
+/// <summary>The doors: entering by a link, leaving, and what somebody sees who may not come in.</summary>
+internal static class Doors
+{
+    public static void MapDoors(this IEndpointRouteBuilder routes)
+    {
+        routes.MapGet("/enter/{token}", EnterAsync)
+            .AllowAnonymous().RequireRateLimiting(AccessServices.EntryLimit).ExcludeFromDescription();
+        routes.MapGet("/owner/{token}", EnterAsOwnerAsync)
+            .AllowAnonymous().RequireRateLimiting(AccessServices.EntryLimit).ExcludeFromDescription();
+        routes.MapPost("/leave", (Delegate)LeaveAsync).AllowAnonymous().ExcludeFromDescription();
+    }
+
+    /// <summary>Answers a request that may not go on: programs get problem details, people a sentence.</summary>
+    public static async Task RefuseAsync(HttpContext http, int status)
+    {
+        http.Response.StatusCode = status;
+        if (http.Request.Path.StartsWithSegments("/api"))
+        {
+            await Results.Problem(
+                statusCode: status,
+                title: status == StatusCodes.Status401Unauthorized ? "Not signed in" : "Not allowed",
+                detail: "Open your sign-in link in this browser, or ask the business for a new one.").ExecuteAsync(http);
+            return;
+        }
+
+        http.Response.Headers.CacheControl = "no-store";
+        await Results.Content(
+            """
+            <!doctype html><html lang="en"><meta charset="utf-8"><meta name="viewport" content="width=device-width">
+            <title>PavementWatch: please use your link</title>
+            <h1>Please use your link</h1>
+            <p>Open the link you were given in this browser. If it has expired, ask the business for a new one.</p></html>
+            """,
+            "text/html; charset=utf-8",
+            statusCode: status).ExecuteAsync(http);
+    }
+
+    private static async Task<IResult> EnterAsync(
+        string token, [FromServices] People people, HttpContext http, CancellationToken cancellationToken)
+    {
+        http.Response.Headers.CacheControl = "no-store";
+        if (await people.EnterAsync(token, cancellationToken) is not { } principal)
+            return new Refusal(StatusCodes.Status401Unauthorized);
+        await http.SignInAsync(
+            CookieAuthenticationDefaults.AuthenticationScheme, principal, new AuthenticationProperties { IsPersistent = true });
+        return Results.Redirect("/");
+    }
+
+    private static async Task<IResult> EnterAsOwnerAsync(
+        string token, [FromServices] People people, [FromServices] OwnersView view, HttpContext http,
+        CancellationToken cancellationToken)
+    {
+        http.Response.Headers.CacheControl = "no-store";
+        if (await people.EnterAsOwnerAsync(token, cancellationToken) is not { } principal)
+            return new Refusal(StatusCodes.Status401Unauthorized);
+        await http.SignInAsync(CookieAuthenticationDefaults.AuthenticationScheme, principal);
+        return Results.Redirect(await view.FirstPageAsync(Visitor.DogId(principal)!.Value, cancellationToken));
+    }
+
+    private static async Task<IResult> LeaveAsync(HttpContext http)
+    {
+        await http.SignOutAsync(CookieAuthenticationDefaults.AuthenticationScheme);
+        http.Response.Headers["Clear-Site-Data"] = "\"cache\"";
+        return Results.Redirect("/");
+    }
+
+    private sealed class Refusal(int status) : IResult
+    {
+        public Task ExecuteAsync(HttpContext httpContext) => RefuseAsync(httpContext, status);
+    }
+}

@@ -1,0 +1,96 @@
+using PavementWatch.Server.Access;
+using PavementWatch.Server.Api;
+using PavementWatch.Server.Registry;
+using PavementWatch.Server.Store;
+
+namespace PavementWatch.Server;
+
+/// <summary>What a server is built from, beside its settings.</summary>
+internal sealed record ServerAppOptions
+{
+    /// <summary>Command line of settings, <c>--Section:Key=value</c>.</summary>
+    public IReadOnlyList<string> Args { get; init; } = [];
+
+    /// <summary>Settings of the caller; they win over the files and the environment.</summary>
+    public IReadOnlyDictionary<string, string?> Settings { get; init; } = new Dictionary<string, string?>();
+
+    /// <summary>The spots' clock.</summary>
+    public TimeProvider Time { get; init; } = TimeProvider.System;
+
+    /// <summary>The people's clock; see <see cref="Clocks"/>.</summary>
+    public TimeProvider PeopleTime { get; init; } = TimeProvider.System;
+
+    /// <summary>Data folder; <c>null</c> takes the setting <c>Data:Folder</c>.</summary>
+    public string? DataFolder { get; init; }
+
+    /// <summary>Address of the pages; <c>null</c> takes the setting <c>Urls</c>. Port 0 takes a free one.</summary>
+    public string? Url { get; init; }
+
+    /// <summary>Services that come on top or take another's place.</summary>
+    public Action<IServiceCollection>? Services { get; init; }
+}
+
+/// <summary>Puts the server together. What is started with it: see the list in <see cref="Build"/>.</summary>
+internal static class ServerApp
+{
+    public static WebApplication Build(ServerAppOptions options)
+    {
+        var builder = WebApplication.CreateBuilder(new WebApplicationOptions
+        {
+            Args = [.. options.Args],
+            ApplicationName = typeof(ServerApp).Assembly.GetName().Name,
+            ContentRootPath = ContentRoot.Path,
+        });
+        builder.Configuration.AddInMemoryCollection(SettingsOf(options));
+        PutReadingsIntoDataFolder(builder);
+        // Without this a server run from its build folder outside Development answers static files empty.
+        builder.WebHost.UseStaticWebAssets();
+        builder.WebHost.ConfigureKestrel(k =>
+        {
+            k.AddServerHeader = false;
+            k.Limits.MaxRequestBodySize = 64 * 1024;
+        });
+
+        builder.Services.AddSingleton(options.Time);
+        builder.Services.AddKeyedSingleton(Clocks.People, options.PeopleTime);
+        builder.Services
+            .AddRegistry()
+            .AddStore()
+            .AddAccess()
+            .AddApi();
+        options.Services?.Invoke(builder.Services);
+
+        var app = builder.Build();
+        app.UseExceptionHandler();
+        app.UseSecurityHeaders();
+        app.UseRouting();
+        app.UseAuthentication();
+        app.UseRateLimiter();
+        app.UseAuthorization();
+        app.UseOwnersFence();
+        app.UseAntiforgery();
+        app.MapDoors();
+        app.MapApi();
+        return app;
+    }
+
+    private static Dictionary<string, string?> SettingsOf(ServerAppOptions options)
+    {
+        var settings = new Dictionary<string, string?>(options.Settings, StringComparer.OrdinalIgnoreCase);
+        if (options.DataFolder is { } folder)
+            settings["Data:Folder"] = Path.GetFullPath(folder);
+        if (options.Url is { } url)
+            settings["Urls"] = url;
+        return settings;
+    }
+
+    // One folder holds all there is to back up, unless the settings name another place.
+    private static void PutReadingsIntoDataFolder(WebApplicationBuilder builder)
+    {
+        if (builder.Configuration["Store:Path"] is not null)
+            return;
+        var folder = Path.GetFullPath(
+            builder.Configuration["Data:Folder"] ?? new DataOptions().Folder, builder.Environment.ContentRootPath);
+        builder.Configuration["Store:Path"] = Path.Combine(folder, "readings.sqlite");
+    }
+}

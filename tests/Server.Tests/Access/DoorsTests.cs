@@ -1,0 +1,186 @@
+using System.Net;
+using System.Net.Http.Json;
+using Microsoft.EntityFrameworkCore;
+using PavementWatch.Server.Access;
+using PavementWatch.Server.Registry;
+using PavementWatch.Server.Registry.Rows;
+using PavementWatch.Server.Tests.Api;
+
+namespace PavementWatch.Server.Tests.Access;
+
+public sealed class DoorsTests
+{
+    private static CancellationToken Cancel => TestContext.Current.CancellationToken;
+
+    private static Uri At(string path) => new(path, UriKind.Relative);
+
+    [Fact]
+    public async Task Nobody_gets_401_from_the_api_and_a_sentence_on_a_page()
+    {
+        await using var server = await RunningServer.StartAsync();
+        using var browser = server.Browser();
+
+        var api = await browser.GetAsync(At("/api/spots"), Cancel);
+        var page = await browser.GetAsync(At("/"), Cancel);
+
+        Assert.Equal(HttpStatusCode.Unauthorized, api.StatusCode);
+        Assert.Equal("application/problem+json", api.Content.Headers.ContentType?.MediaType);
+        Assert.Equal(HttpStatusCode.Unauthorized, page.StatusCode);
+        Assert.Contains("use your link", await page.Content.ReadAsStringAsync(Cancel), StringComparison.Ordinal);
+    }
+
+    [Theory]
+    [InlineData("not-a-token", "unknown")]
+    [InlineData("", "missing")]
+    public async Task A_wrong_link_lets_nobody_in(string token, string why)
+    {
+        await using var server = await RunningServer.StartAsync();
+        using var browser = server.Browser();
+
+        var answer = await browser.GetAsync(At($"/enter/{token}"), Cancel);
+
+        Assert.True(answer.StatusCode == HttpStatusCode.Unauthorized, why);
+        Assert.False(answer.Headers.Contains("Set-Cookie"));
+    }
+
+    [Fact]
+    public async Task A_link_works_until_it_expires()
+    {
+        await using var server = await RunningServer.StartAsync();
+        var people = server.Get<People>();
+        var ines = await people.AddAsync("Ines", Role.Walker, Cancel);
+        var token = await people.NewSignInTokenAsync(ines.Id, Cancel);
+
+        Assert.NotNull(await people.EnterAsync(token, Cancel));
+        server.Time.Advance(TimeSpan.FromDays(14) - TimeSpan.FromSeconds(1));
+        Assert.NotNull(await people.EnterAsync(token, Cancel));
+        server.Time.Advance(TimeSpan.FromSeconds(1));
+        Assert.Null(await people.EnterAsync(token, Cancel));
+    }
+
+    [Fact]
+    public async Task Only_the_hash_of_a_token_is_kept()
+    {
+        await using var server = await RunningServer.StartAsync();
+        var people = server.Get<People>();
+        var ines = await people.AddAsync("Ines", Role.Walker, Cancel);
+        var token = await people.NewSignInTokenAsync(ines.Id, Cancel);
+
+        var files = Directory.GetFiles(server.Folder, "registry.sqlite*");
+        Assert.NotEmpty(files);
+        foreach (var file in files)
+            Assert.DoesNotContain(token, await ReadSharedAsync(file), StringComparison.Ordinal);
+    }
+
+    [Fact]
+    public async Task Somebody_whose_role_is_taken_away_is_out_at_once()
+    {
+        await using var server = await RunningServer.StartAsync();
+        using var browser = await server.BrowserOfAsync(Role.Business, "Marta");
+        var before = await browser.GetAsync(At("/health/ready"), Cancel);
+        Assert.Equal(HttpStatusCode.OK, before.StatusCode);
+
+        await server.Get<People>().AddAsync("Marta", Role.Walker, Cancel);
+
+        var after = await browser.GetAsync(At("/nowhere"), Cancel);
+        Assert.Equal(HttpStatusCode.Unauthorized, after.StatusCode);
+    }
+
+    [Fact]
+    public async Task An_owner_sees_the_days_of_their_dogs_spots_and_nothing_else_until_the_link_is_revoked()
+    {
+        await using var server = await RunningServer.StartAsync();
+        var (token, dog) = await PickleWalksAtNorthGateAsync(server);
+        using var browser = server.Browser();
+
+        var entered = await browser.GetAsync(At($"/owner/{token}"), Cancel);
+        Assert.Equal("/spots/north-gate-plaza?day=2026-07-14", entered.Headers.Location?.ToString());
+
+        Assert.NotEqual(HttpStatusCode.Forbidden, await StatusAsync(browser, "/api/spots/north-gate-plaza/day"));
+        Assert.Equal(HttpStatusCode.Forbidden, await StatusAsync(browser, "/api/spots/quarry-steps/day"));
+        Assert.Equal(HttpStatusCode.Forbidden, await StatusAsync(browser, "/api/spots"));
+        Assert.Equal(HttpStatusCode.Forbidden, await StatusAsync(browser, "/"));
+        using var post = await browser.PostAsJsonAsync(At("/api/spots/north-gate-plaza/day"), new { }, Cancel);
+        Assert.Equal(HttpStatusCode.Forbidden, post.StatusCode);
+
+        await using (var db = await server.Get<IDbContextFactory<RegistryDb>>().CreateDbContextAsync(Cancel))
+        {
+            var link = await db.OwnerLinks.SingleAsync(l => l.DogId == dog, Cancel);
+            link.RevokedAt = server.Time.GetUtcNow();
+            await db.SaveChangesAsync(Cancel);
+        }
+
+        Assert.Equal(HttpStatusCode.Unauthorized, await StatusAsync(browser, "/api/spots/north-gate-plaza/day"));
+    }
+
+    [Fact]
+    public async Task A_page_of_another_site_cannot_change_anything()
+    {
+        await using var server = await RunningServer.StartAsync();
+        using var browser = await server.BrowserOfAsync(Role.Business);
+        using var request = new HttpRequestMessage(HttpMethod.Post, "/leave");
+        request.Headers.Add("Origin", "https://elsewhere.example");
+
+        var answer = await browser.SendAsync(request, Cancel);
+
+        Assert.Equal(HttpStatusCode.Forbidden, answer.StatusCode);
+    }
+
+    [Fact]
+    public async Task Trying_links_in_a_row_is_stopped()
+    {
+        await using var server = await RunningServer.StartAsync(
+            settings: new Dictionary<string, string?> { ["Access:EntriesPerMinute"] = "3" });
+        using var browser = server.Browser();
+        for (var i = 0; i < 3; i++)
+            Assert.Equal(HttpStatusCode.Unauthorized, await StatusAsync(browser, $"/enter/guess-{i}"));
+
+        Assert.Equal(HttpStatusCode.TooManyRequests, await StatusAsync(browser, "/enter/guess-3"));
+    }
+
+    [Fact]
+    public async Task Every_answer_forbids_foreign_scripts_frames_and_referrers()
+    {
+        await using var server = await RunningServer.StartAsync();
+        using var browser = server.Browser();
+
+        var answer = await browser.GetAsync(At("/"), Cancel);
+
+        Assert.StartsWith("default-src 'self';", answer.Headers.GetValues("Content-Security-Policy").Single(), StringComparison.Ordinal);
+        Assert.Equal("no-referrer", answer.Headers.GetValues("Referrer-Policy").Single());
+        Assert.Equal("nosniff", answer.Headers.GetValues("X-Content-Type-Options").Single());
+    }
+
+    private static async Task<HttpStatusCode> StatusAsync(HttpClient browser, string path)
+    {
+        using var answer = await browser.GetAsync(At(path), Cancel);
+        return answer.StatusCode;
+    }
+
+    private static async Task<(string Token, int Dog)> PickleWalksAtNorthGateAsync(RunningServer server)
+    {
+        var people = server.Get<People>();
+        var ines = await people.AddAsync("Ines", Role.Walker, Cancel);
+        await using var db = await server.Get<IDbContextFactory<RegistryDb>>().CreateDbContextAsync(Cancel);
+        var pickle = new DogRow { Name = "Pickle" };
+        db.Dogs.Add(pickle);
+        await db.SaveChangesAsync(Cancel);
+        db.Walks.Add(new WalkRow
+        {
+            DogId = pickle.Id,
+            WalkerId = ines.Id,
+            Start = RunningServer.Noon,
+            Minutes = 30,
+            Spots = [new WalkSpotRow { SpotId = RunningServer.NorthGate.Id.Value }],
+        });
+        await db.SaveChangesAsync(Cancel);
+        return (await people.NewOwnerTokenAsync(pickle.Id, TimeSpan.FromDays(7), Cancel), pickle.Id);
+    }
+
+    private static async Task<string> ReadSharedAsync(string file)
+    {
+        await using var stream = new FileStream(file, FileMode.Open, FileAccess.Read, FileShare.ReadWrite);
+        using var reader = new StreamReader(stream, System.Text.Encoding.Latin1);
+        return await reader.ReadToEndAsync();
+    }
+}

@@ -1,0 +1,138 @@
+using System.Collections.Concurrent;
+using System.Net;
+using Microsoft.AspNetCore.Builder;
+using Microsoft.Extensions.DependencyInjection;
+using Microsoft.Extensions.Logging;
+using Microsoft.Extensions.Time.Testing;
+using PavementWatch.Core.Readings;
+using PavementWatch.Core.Surfaces;
+using PavementWatch.Server.Access;
+using PavementWatch.Server.Registry;
+using PavementWatch.Server.Registry.Rows;
+
+namespace PavementWatch.Server.Tests.Api;
+
+/// <summary>The whole server on a free loopback port with its data in a folder of its own; errors in its log fail the test.</summary>
+internal sealed class RunningServer : IAsyncDisposable
+{
+    /// <summary>When every test's clock starts: noon in Ferngate on an invented hot day.</summary>
+    public static readonly DateTimeOffset Noon = new(2026, 7, 14, 17, 0, 0, TimeSpan.Zero);
+
+    public static readonly Spot NorthGate = new(
+        SpotId.Parse("north-gate-plaza"), "North Gate plaza", SurfaceKind.Asphalt, 37.4, -97.0, "America/Chicago")
+    {
+        Site = "North Gate",
+    };
+
+    public static readonly Spot QuarrySteps = new(
+        SpotId.Parse("quarry-steps"), "Quarry Steps", SurfaceKind.ConcretePale, 37.41, -97.01, "America/Chicago")
+    {
+        Site = "Quarry",
+    };
+
+    private readonly string _folder;
+    private readonly bool _keepFolder;
+    private readonly ErrorsKept _errors = new();
+
+    private RunningServer(string? folder, FakeTimeProvider time, IReadOnlyDictionary<string, string?>? settings, Action<IServiceCollection>? services)
+    {
+        _keepFolder = folder is not null;
+        _folder = folder ?? Directory.CreateTempSubdirectory("pw-server-").FullName;
+        Time = time;
+        App = ServerApp.Build(new ServerAppOptions
+        {
+            Time = time,
+            PeopleTime = time,
+            DataFolder = _folder,
+            Url = "http://127.0.0.1:0",
+            Settings = new Dictionary<string, string?>(settings ?? new Dictionary<string, string?>())
+            {
+                ["Logging:LogLevel:Default"] = "Warning",
+                ["Logging:LogLevel:Microsoft.Hosting.Lifetime"] = "Warning",
+            },
+            Services = s =>
+            {
+                s.AddLogging(l => l.ClearProviders().AddProvider(_errors));
+                services?.Invoke(s);
+            },
+        });
+    }
+
+    public WebApplication App { get; }
+
+    public FakeTimeProvider Time { get; }
+
+    public string Folder => _folder;
+
+    /// <summary>Part of an error that the test provokes on purpose.</summary>
+    public string? ExpectedError { get; set; }
+
+    public Uri Address => new(App.Urls.Single());
+
+    public static async Task<RunningServer> StartAsync(
+        string? folder = null,
+        FakeTimeProvider? time = null,
+        IReadOnlyDictionary<string, string?>? settings = null,
+        Action<IServiceCollection>? services = null,
+        IReadOnlyList<Spot>? spots = null)
+    {
+        var server = new RunningServer(folder, time ?? new FakeTimeProvider(Noon), settings, services);
+        await server.App.StartAsync();
+        foreach (var spot in spots ?? [NorthGate, QuarrySteps])
+            await server.Get<SpotBook>().AddSpotAsync(spot, default);
+        return server;
+    }
+
+    public T Get<T>()
+        where T : notnull => App.Services.GetRequiredService<T>();
+
+    /// <summary>A browser that nobody has signed in; redirects are shown, not followed.</summary>
+    public HttpClient Browser() =>
+        new(new HttpClientHandler { CookieContainer = new CookieContainer(), AllowAutoRedirect = false }) { BaseAddress = Address };
+
+    /// <summary>A browser in which somebody of the role has opened their link.</summary>
+    public async Task<HttpClient> BrowserOfAsync(Role role, string? name = null)
+    {
+        var people = Get<People>();
+        var person = await people.AddAsync(name ?? role.ToString(), role, default);
+        var token = await people.NewSignInTokenAsync(person.Id, default);
+        var browser = Browser();
+        var answer = await browser.GetAsync(new Uri($"/enter/{token}", UriKind.Relative));
+        Assert.Equal(HttpStatusCode.Redirect, answer.StatusCode);
+        return browser;
+    }
+
+    public async ValueTask DisposeAsync()
+    {
+        await App.StopAsync();
+        await App.DisposeAsync();
+        Microsoft.Data.Sqlite.SqliteConnection.ClearAllPools();
+        if (!_keepFolder)
+            Directory.Delete(_folder, recursive: true);
+        Assert.DoesNotContain(
+            _errors.Lines, l => ExpectedError is null || !l.Contains(ExpectedError, StringComparison.Ordinal));
+    }
+
+    private sealed class ErrorsKept : ILoggerProvider, ILogger
+    {
+        public ConcurrentQueue<string> Lines { get; } = [];
+
+        public ILogger CreateLogger(string categoryName) => this;
+
+        public IDisposable? BeginScope<TState>(TState state)
+            where TState : notnull => null;
+
+        public bool IsEnabled(LogLevel logLevel) => logLevel >= LogLevel.Error;
+
+        public void Log<TState>(
+            LogLevel logLevel, EventId eventId, TState state, Exception? exception, Func<TState, Exception?, string> formatter)
+        {
+            if (IsEnabled(logLevel))
+                Lines.Enqueue($"{formatter(state, exception)} {exception}");
+        }
+
+        public void Dispose()
+        {
+        }
+    }
+}
