@@ -1,0 +1,62 @@
+using PavementWatch.Core.Readings;
+using PavementWatch.Core.Surfaces;
+
+namespace PavementWatch.Server.Demo;
+
+/// <summary>Ferngate, a town that does not exist: its spots, gateways, people and dogs.</summary>
+internal static class DemoTown
+{
+    public const string TimeZone = "America/Chicago";
+
+    /// <summary>Eight in the morning of the hot day, as Ferngate's clocks show it.</summary>
+    public static DateTimeOffset Morning { get; } = new(2026, 7, 14, 13, 0, 0, TimeSpan.Zero);
+
+    /// <summary>How many days of history the town has when the demo starts.</summary>
+    public const int PastDays = 14;
+
+    public static IReadOnlyList<DemoSpot> Spots { get; } =
+    [
+        new(Spot("north-gate-plaza", "North Gate plaza", "North Gate", SurfaceKind.Asphalt, 37.4051, -97.0012),
+            "north-gate", Conductivity: 1.0, HeatCapacity: 2.0e6, Absorptance: 0.89),
+        new(Spot("orchard-green", "Orchard Green", "North Gate", SurfaceKind.Grass, 37.4058, -97.0030),
+            "north-gate", Conductivity: 0.5, HeatCapacity: 1.8e6, Absorptance: 0.78) { EvaporatingShare = 0.78 },
+        new(Spot("quarry-steps", "Quarry Steps", "Quarry", SurfaceKind.ConcretePale, 37.3987, -96.9951),
+            "quarry", Conductivity: 1.5, HeatCapacity: 2.1e6, Absorptance: 0.60) { ShadedUntilLocalHour = 8.75 },
+        new(Spot("mill-footbridge", "Mill Footbridge", "Mill", SurfaceKind.TimberDeck, 37.3969, -96.9990),
+            "mill", Conductivity: 0.17, HeatCapacity: 1.2e6, Absorptance: 0.68) { ShadedFromLocalHour = 17.5 },
+        new(Spot("sandpit-corner", "Sandpit Corner", "Mill", SurfaceKind.Sand, 37.3975, -96.9978),
+            "mill", Conductivity: 0.30, HeatCapacity: 1.3e6, Absorptance: 0.62),
+    ];
+
+    /// <summary>The gateway that loses its network from 13:00 to 13:40 of the hot day.</summary>
+    public const string GatewayThatGoesSilent = "quarry";
+
+    public static DateTimeOffset SilentFrom { get; } = new(2026, 7, 14, 18, 0, 0, TimeSpan.Zero);
+
+    public static DateTimeOffset SilentTo { get; } = new(2026, 7, 14, 18, 40, 0, TimeSpan.Zero);
+
+    public static IReadOnlyList<string> Gateways { get; } = [.. Spots.Select(spot => spot.Gateway).Distinct()];
+
+    private static Spot Spot(
+        string id, string name, string site, SurfaceKind surface, double latitude, double longitude) =>
+        new(SpotId.Parse(id), name, surface, latitude, longitude, TimeZone) { Site = site };
+}
+
+/// <summary>A spot and what its ground is really like; only the demo's world knows the second half.</summary>
+/// <param name="Spot">The spot as the business entered it.</param>
+/// <param name="Gateway">The gateway whose probe looks at it.</param>
+/// <param name="Conductivity">[W/(m·K)] Of the ground.</param>
+/// <param name="HeatCapacity">[J/(m³·K)] Of the ground.</param>
+/// <param name="Absorptance">[fraction] Share of the sun it takes up.</param>
+internal sealed record DemoSpot(
+    Spot Spot, string Gateway, double Conductivity, double HeatCapacity, double Absorptance)
+{
+    /// <summary>[fraction] Share of the net radiation that goes into evaporation by day.</summary>
+    public double EvaporatingShare { get; init; }
+
+    /// <summary>Local hour until which a building keeps the sun away.</summary>
+    public double ShadedUntilLocalHour { get; init; }
+
+    /// <summary>Local hour from which trees keep the sun away.</summary>
+    public double ShadedFromLocalHour { get; init; } = 24;
+}
