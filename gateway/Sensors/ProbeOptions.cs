@@ -1,4 +1,5 @@
 using System.ComponentModel.DataAnnotations;
+using PavementWatch.Core.Calibration;
 
 namespace PavementWatch.Gateway.Sensors;
 
@@ -33,6 +34,14 @@ internal sealed class ProbeOptions
 
     /// <summary>The spot it watches. Required for a surface probe; otherwise unset serves every spot of the gateway.</summary>
     public string? Spot { get; init; }
+
+    /// <summary>[K/K] Gain of an infrared sensor's calibration, 0.9 to 1.1 inclusive; 1 unless set. <c>gateway calibrate</c> finds it.</summary>
+    [Range(ProbeCalibration.MinGain, ProbeCalibration.MaxGain)]
+    public double CalibrationGain { get; init; } = ProbeCalibration.None.Gain;
+
+    /// <summary>[K] Offset of an infrared sensor's calibration, −10 to 10 inclusive; 0 unless set.</summary>
+    [Range(-ProbeCalibration.MaxOffsetKelvin, ProbeCalibration.MaxOffsetKelvin)]
+    public double CalibrationOffsetKelvin { get; init; }
 }
 
 /// <summary>The probes by name. Section <c>Probes</c>.</summary>
