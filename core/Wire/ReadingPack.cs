@@ -16,8 +16,8 @@ public static class ReadingPack
     /// <summary>How far ahead of the receiver's clock a reading may be, inclusive.</summary>
     public static readonly TimeSpan MostAhead = TimeSpan.FromHours(1);
 
-    /// <summary>The oldest moment taken, inclusive. Older ones come from a clock that was not set.</summary>
-    public static readonly DateTimeOffset Oldest = new(2020, 1, 1, 0, 0, 0, TimeSpan.Zero);
+    /// <summary>How far behind the receiver's clock a reading may be, inclusive: longer than any outbox holds. Older ones come from a clock that was not set.</summary>
+    public static readonly TimeSpan MostBehind = TimeSpan.FromDays(400);
 
     internal const string QualityName = "quality";
 

@@ -82,12 +82,12 @@ internal sealed class ReadingPackReader(DateTimeOffset now)
     private (RefusalReason Reason, string Detail, string Remedy)? TimeFault(double unixSeconds, bool wasRelative)
     {
         const string setClock = "set the sender's clock (timedatectl) and send Unix seconds UTC";
-        var oldest = ReadingPack.Oldest.ToUnixTimeSeconds();
+        var oldest = (now - ReadingPack.MostBehind).ToUnixTimeMilliseconds() / 1000.0;
         var latest = (now + ReadingPack.MostAhead).ToUnixTimeMilliseconds() / 1000.0;
         if (wasRelative || double.IsNaN(unixSeconds))
             return (RefusalReason.TimeNotAbsolute, "found a time below 2^28 s, which counts from \"now\", or none", setClock);
         if (unixSeconds < oldest)
-            return (RefusalReason.TimeTooOld, $"found {unixSeconds:F0} s, expected {oldest} s (2020-01-01) or later", setClock);
+            return (RefusalReason.TimeTooOld, $"found {unixSeconds:F0} s, expected at least {oldest:F0} s ({ReadingPack.MostBehind.TotalDays:F0} days ago)", setClock);
         if (unixSeconds > latest)
             return (RefusalReason.TimeAhead, $"found {unixSeconds:F0} s, expected at most {latest:F0} s (an hour ahead)", setClock);
         return null;
