@@ -1,0 +1,22 @@
+namespace PavementWatch.Gateway.Outbox;
+
+internal static partial class Log
+{
+    [LoggerMessage(1, LogLevel.Error, "outbox {Path}: the file is damaged ({Detail}); set aside as {SetAside}, {Rescued} readings rescued from it; look at the card or disk, it may be failing")]
+    public static partial void FileDamaged(this ILogger logger, string path, string detail, string setAside, int rescued);
+
+    [LoggerMessage(2, LogLevel.Error, "outbox {Path}: {Fault}; new readings wait in memory meanwhile")]
+    public static partial void DiskTakesNothing(this ILogger logger, string path, string fault);
+
+    [LoggerMessage(3, LogLevel.Information, "outbox {Path}: the disk takes readings again; {Count} that waited in memory are on it")]
+    public static partial void DiskBack(this ILogger logger, string path, int count);
+
+    [LoggerMessage(4, LogLevel.Warning, "outbox {Path}: little room left; {Thinned} of the oldest readings went into ten-minute means, {GivenUp} were given up; bring the network back or raise Outbox:MaxMegabytes")]
+    public static partial void MadeRoom(this ILogger logger, string path, long thinned, long givenUp);
+
+    [LoggerMessage(5, LogLevel.Warning, "outbox {Path}: {Count} readings of an earlier start were never dated and are given up; a DS3231 clock or a network at start keeps them")]
+    public static partial void Undatable(this ILogger logger, string path, int count);
+
+    [LoggerMessage(6, LogLevel.Warning, "outbox {Path}: the server refuses {Count} readings for good ({Reason}); set aside in the table 'refused'")]
+    public static partial void Refused(this ILogger logger, string path, int count, string reason);
+}

@@ -1,0 +1,86 @@
+namespace PavementWatch.Gateway.Outbox;
+
+/// <summary>What waits in memory while the disk takes nothing: bounded, thinned like the file. Not safe for threads.</summary>
+internal sealed class MemoryOutbox(int capacity)
+{
+    private readonly List<(long Number, TakenReading Taken, bool Thinned)> _entries = [];
+    private long _next = -1;
+
+    public int Count => _entries.Count;
+
+    /// <summary>Counts that the file does not have yet.</summary>
+    public Dictionary<OutboxCount, long> Counts { get; } = [];
+
+    /// <summary>Adds what is new.</summary>
+    /// <returns>How many were new.</returns>
+    public int Add(IReadOnlyList<TakenReading> taken)
+    {
+        var known = _entries.Where(entry => entry.Taken.Dated).Select(entry => (entry.Taken.Reading.Spot, entry.Taken.Reading.MeasuredAt)).ToHashSet();
+        var added = 0;
+        foreach (var one in taken.Where(one => !one.Dated || known.Add((one.Reading.Spot, one.Reading.MeasuredAt))))
+        {
+            _entries.Add((_next--, one, false));
+            added++;
+        }
+        Bump(OutboxCount.Duplicate, taken.Count - added);
+        if (_entries.Count > capacity)
+            MakeRoom();
+        return added;
+    }
+
+    public IEnumerable<OutboxEntry> Dated() =>
+        _entries.Where(entry => entry.Taken.Dated).Select(entry => new OutboxEntry(entry.Number, entry.Taken.Reading));
+
+    public List<TakenReading> All() => _entries.ConvertAll(entry => entry.Taken);
+
+    public void Remove(IReadOnlyCollection<long> numbers)
+    {
+        if (_entries.Count > 0 && numbers.ToHashSet() is var gone)
+            _entries.RemoveAll(entry => gone.Contains(entry.Number));
+    }
+
+    public int Date(string boot, DateTimeOffset bootedAt, bool again)
+    {
+        var dated = 0;
+        for (var i = 0; i < _entries.Count; i++)
+        {
+            var (number, taken, thinned) = _entries[i];
+            if ((taken.Dated && !again) || taken.Boot != boot)
+                continue;
+            _entries[i] = (number, taken with { Reading = taken.Reading with { MeasuredAt = bootedAt + taken.SinceBoot }, Dated = true }, thinned);
+            dated++;
+        }
+        return dated;
+    }
+
+    public void Clear()
+    {
+        _entries.Clear();
+        Counts.Clear();
+    }
+
+    private void MakeRoom()
+    {
+        var oldest = _entries.Where(entry => entry.Taken.Dated && !entry.Thinned).Take(capacity / 2).ToList();
+        var thinned = 0;
+        foreach (var span in oldest.GroupBy(entry => (entry.Taken.Reading.Spot, TenMinuteMean.SpanOf(entry.Taken.Reading.MeasuredAt.ToUnixTimeMilliseconds()))))
+        {
+            var entries = span.ToList();
+            var last = _entries.FindIndex(entry => entry.Number == entries[^1].Number);
+            var mean = TenMinuteMean.Of(entries.ConvertAll(entry => entry.Taken.Reading));
+            _entries[last] = (entries[^1].Number, entries[^1].Taken with { Reading = mean }, true);
+            Remove([.. entries.SkipLast(1).Select(entry => entry.Number)]);
+            thinned += entries.Count - 1;
+        }
+        Bump(OutboxCount.Thinned, thinned);
+        var over = Math.Max(0, _entries.Count - capacity);
+        _entries.RemoveRange(0, over);
+        Bump(OutboxCount.GivenUp, over);
+    }
+
+    private void Bump(OutboxCount what, long by)
+    {
+        if (by > 0)
+            Counts[what] = Counts.GetValueOrDefault(what) + by;
+    }
+}

@@ -1,0 +1,322 @@
+using System.Globalization;
+using Microsoft.Data.Sqlite;
+using PavementWatch.Core.Readings;
+
+namespace PavementWatch.Gateway.Outbox;
+
+/// <summary>The outbox's SQLite file: every method is one transaction, durable when it returns. One caller at a time.</summary>
+/// <remarks>
+/// Write-ahead log with <c>synchronous=FULL</c>: SQLite syncs the log at every commit, so a lost power supply or a
+/// kill leaves the file as it was after the last commit (sqlite.org, "Write-Ahead Logging" and "PRAGMA synchronous").
+/// </remarks>
+internal sealed class OutboxFile : IDisposable
+{
+    private const string Columns =
+        "surface_celsius, air_celsius, humidity_percent, sensor_celsius, light_lux, supply_volts, quality, doubt";
+
+    private static readonly Dictionary<OutboxCount, long> NoCounts = [];
+
+    private readonly SqliteConnection _connection;
+
+    private OutboxFile(SqliteConnection connection) => _connection = connection;
+
+    /// <summary>Opens or makes the file and checks it whole.</summary>
+    /// <exception cref="SqliteException">The file is damaged, or the disk gives or takes nothing.</exception>
+    public static OutboxFile Open(string path)
+    {
+        var file = OpenUnchecked(path);
+        try
+        {
+            file.Run("PRAGMA journal_mode=WAL");
+            file.Run("PRAGMA synchronous=FULL");
+            if (file.Text("PRAGMA quick_check(1)") is var verdict and not "ok")
+                throw new SqliteException($"quick_check: {verdict}", SqliteCodes.Corrupt);
+            file.Run(Schema);
+            return file;
+        }
+        catch
+        {
+            file.Dispose();
+            throw;
+        }
+    }
+
+    /// <summary>Opens the file as it is, to read from it what can be read.</summary>
+    public static OutboxFile OpenUnchecked(string path)
+    {
+        // The gateway owns its file; a pool would keep it open after Dispose, when it may have to be set aside.
+        var connection = new SqliteConnection(new SqliteConnectionStringBuilder { DataSource = path, Pooling = false }.ToString());
+        try
+        {
+            connection.Open();
+            return new OutboxFile(connection);
+        }
+        catch
+        {
+            connection.Dispose();
+            throw;
+        }
+    }
+
+    /// <summary>Stores what is new.</summary>
+    /// <returns>How many were new.</returns>
+    public int Append(IReadOnlyList<TakenReading> taken) => Append(taken, NoCounts);
+
+    /// <summary>Stores what is new, and adds to counts, in one transaction.</summary>
+    /// <returns>How many were new.</returns>
+    public int Append(IReadOnlyList<TakenReading> taken, IReadOnlyDictionary<OutboxCount, long> counts)
+    {
+        using var transaction = _connection.BeginTransaction();
+        using var insert = Command(
+            $"""
+            INSERT OR IGNORE INTO reading(spot, measured_ms, boot, boot_ms, {Columns})
+            VALUES ($spot, $measured, $boot, $bootMs, $surface, $air, $humidity, $sensor, $light, $supply, $quality, $doubt)
+            """);
+        var stored = 0;
+        foreach (var (reading, boot, sinceBoot, dated) in taken)
+        {
+            insert.Parameters.Clear();
+            insert.Parameters.AddWithValue("$spot", SpotKey_InTransaction(reading.Spot));
+            insert.Parameters.AddWithValue("$measured", dated ? reading.MeasuredAt.ToUnixTimeMilliseconds() : DBNull.Value);
+            insert.Parameters.AddWithValue("$boot", boot);
+            insert.Parameters.AddWithValue("$bootMs", (long)sinceBoot.TotalMilliseconds);
+            Bind(insert, reading);
+            stored += insert.ExecuteNonQuery();
+        }
+        Count_InTransaction(OutboxCount.Duplicate, taken.Count - stored);
+        foreach (var (what, by) in counts)
+            Count_InTransaction(what, by);
+        transaction.Commit();
+        return stored;
+    }
+
+    /// <summary>The first dated readings after a number, in order.</summary>
+    public List<OutboxEntry> Peek(long after, int max)
+    {
+        using var select = Command(
+            $"""
+            SELECT reading.id, spot.name, measured_ms, {Columns} FROM reading JOIN spot ON spot.id = reading.spot
+            WHERE measured_ms IS NOT NULL AND reading.id > $after ORDER BY reading.id LIMIT $max
+            """, ("$after", after), ("$max", max));
+        using var rows = select.ExecuteReader();
+        var entries = new List<OutboxEntry>();
+        while (rows.Read())
+            entries.Add(new OutboxEntry(rows.GetInt64(0), ReadReading(rows)));
+        return entries;
+    }
+
+    /// <summary>Removes what the broker has.</summary>
+    public void Remove(IEnumerable<long> numbers)
+    {
+        using var transaction = _connection.BeginTransaction();
+        Delete_InTransaction(numbers);
+        transaction.Commit();
+    }
+
+    /// <summary>Puts readings aside that the server refuses for good.</summary>
+    public void SetAside(IReadOnlyCollection<long> numbers, string reason)
+    {
+        using var transaction = _connection.BeginTransaction();
+        foreach (var number in numbers)
+            Run("INSERT INTO refused SELECT spot, measured_ms, surface_celsius, $reason FROM reading WHERE id = $id", ("$reason", reason), ("$id", number));
+        Delete_InTransaction(numbers);
+        Count_InTransaction(OutboxCount.Refused, numbers.Count);
+        transaction.Commit();
+    }
+
+    /// <summary>Dates the readings of a boot that are held: its start by the calendar is now known.</summary>
+    /// <param name="boot">The boot.</param>
+    /// <param name="bootedAt">When it began.</param>
+    /// <param name="again">Also those that were dated by a clock that turned out wrong.</param>
+    public int Date(string boot, DateTimeOffset bootedAt, bool again)
+    {
+        using var transaction = _connection.BeginTransaction();
+        // All undated first: shifted one by one, a reading would meet the time its neighbour still has.
+        if (again)
+            Run("UPDATE reading SET measured_ms = NULL WHERE boot = $boot", ("$boot", boot));
+        var start = bootedAt.ToUnixTimeMilliseconds();
+        var dated = Run("UPDATE OR IGNORE reading SET measured_ms = boot_ms + $start WHERE measured_ms IS NULL AND boot = $boot", ("$start", start), ("$boot", boot));
+        Count_InTransaction(OutboxCount.Duplicate, Run("DELETE FROM reading WHERE measured_ms IS NULL AND boot = $boot", ("$boot", boot)));
+        transaction.Commit();
+        return dated;
+    }
+
+    /// <summary>Gives up readings held by boots that are over: nothing tells any more when they were taken.</summary>
+    public int GiveUpUndatable(string currentBoot)
+    {
+        using var transaction = _connection.BeginTransaction();
+        var gone = Run("DELETE FROM reading WHERE measured_ms IS NULL AND boot <> $boot", ("$boot", currentBoot));
+        Count_InTransaction(OutboxCount.Undatable, gone);
+        transaction.Commit();
+        return gone;
+    }
+
+    /// <summary>Makes room: thins the oldest to ten-minute means, or gives the oldest up when all are thinned.</summary>
+    /// <returns>Whether there was anything to do, how many readings were thinned away, and how many given up.</returns>
+    public (bool Any, int Thinned, int GivenUp) MakeRoom(int rows)
+    {
+        using var transaction = _connection.BeginTransaction();
+        var oldest = new List<OutboxEntry>();
+        using (var select = Command(
+            $"""
+            SELECT reading.id, spot.name, measured_ms, {Columns} FROM reading JOIN spot ON spot.id = reading.spot
+            WHERE measured_ms IS NOT NULL AND NOT thinned ORDER BY reading.id LIMIT $rows
+            """, ("$rows", rows)))
+        using (var reader = select.ExecuteReader())
+        {
+            while (reader.Read())
+                oldest.Add(new OutboxEntry(reader.GetInt64(0), ReadReading(reader)));
+        }
+        var thinned = 0;
+        foreach (var span in oldest.GroupBy(entry => (entry.Reading.Spot, TenMinuteMean.SpanOf(entry.Reading.MeasuredAt.ToUnixTimeMilliseconds()))))
+        {
+            var entries = span.ToList();
+            using var update = Command(
+                """
+                UPDATE reading SET thinned = 1, surface_celsius = $surface, air_celsius = $air, humidity_percent = $humidity,
+                    sensor_celsius = $sensor, light_lux = $light, supply_volts = $supply, quality = $quality, doubt = $doubt
+                WHERE id = $id
+                """, ("$id", entries[^1].Number));
+            Bind(update, TenMinuteMean.Of(entries.ConvertAll(entry => entry.Reading)));
+            update.ExecuteNonQuery();
+            Delete_InTransaction(entries.SkipLast(1).Select(entry => entry.Number));
+            thinned += entries.Count - 1;
+        }
+        var givenUp = oldest.Count > 0 ? 0
+            : Run("DELETE FROM reading WHERE id IN (SELECT id FROM reading ORDER BY id LIMIT $rows)", ("$rows", rows));
+        Count_InTransaction(OutboxCount.Thinned, thinned);
+        Count_InTransaction(OutboxCount.GivenUp, givenUp);
+        transaction.Commit();
+        return (oldest.Count + givenUp > 0, thinned, givenUp);
+    }
+
+    public Dictionary<OutboxCount, long> Counts()
+    {
+        var counts = Enum.GetValues<OutboxCount>().ToDictionary(what => what, _ => 0L);
+        using var select = Command("SELECT name, value FROM count");
+        using var rows = select.ExecuteReader();
+        while (rows.Read())
+        {
+            if (Enum.TryParse<OutboxCount>(rows.GetString(0), out var what))
+                counts[what] = rows.GetInt64(1);
+        }
+        return counts;
+    }
+
+    public long Waiting() => Number("SELECT count(*) FROM reading WHERE measured_ms IS NOT NULL");
+
+    public long Held() => Number("SELECT count(*) FROM reading WHERE measured_ms IS NULL");
+
+    public long FileBytes() => checked(Number("PRAGMA page_count") * Number("PRAGMA page_size"));
+
+    public long UsedBytes() => checked((Number("PRAGMA page_count") - Number("PRAGMA freelist_count")) * Number("PRAGMA page_size"));
+
+    public void Dispose() => _connection.Dispose();
+
+    private const string Schema =
+        """
+        CREATE TABLE IF NOT EXISTS spot(id INTEGER PRIMARY KEY, name TEXT NOT NULL UNIQUE) STRICT;
+        CREATE TABLE IF NOT EXISTS reading(
+            id INTEGER PRIMARY KEY AUTOINCREMENT,
+            spot INTEGER NOT NULL,
+            measured_ms INTEGER,
+            boot TEXT NOT NULL,
+            boot_ms INTEGER NOT NULL,
+            thinned INTEGER NOT NULL DEFAULT 0,
+            surface_celsius REAL, air_celsius REAL, humidity_percent REAL, sensor_celsius REAL, light_lux REAL, supply_volts REAL,
+            quality INTEGER NOT NULL,
+            doubt INTEGER NOT NULL) STRICT;
+        CREATE UNIQUE INDEX IF NOT EXISTS reading_once ON reading(spot, measured_ms);
+        CREATE INDEX IF NOT EXISTS reading_held ON reading(boot) WHERE measured_ms IS NULL;
+        CREATE INDEX IF NOT EXISTS reading_not_thinned ON reading(id) WHERE measured_ms IS NOT NULL AND NOT thinned;
+        CREATE TABLE IF NOT EXISTS refused(spot INTEGER NOT NULL, measured_ms INTEGER, surface_celsius REAL, reason TEXT NOT NULL) STRICT;
+        CREATE TABLE IF NOT EXISTS count(name TEXT PRIMARY KEY, value INTEGER NOT NULL) STRICT;
+        """;
+
+    private long SpotKey_InTransaction(SpotId spot)
+    {
+        Run("INSERT OR IGNORE INTO spot(name) VALUES ($name)", ("$name", spot.Value));
+        return Number("SELECT id FROM spot WHERE name = $name", ("$name", spot.Value));
+    }
+
+    private void Delete_InTransaction(IEnumerable<long> numbers)
+    {
+        using var delete = Command("DELETE FROM reading WHERE id = $id", ("$id", 0L));
+        foreach (var number in numbers)
+        {
+            delete.Parameters["$id"].Value = number;
+            delete.ExecuteNonQuery();
+        }
+    }
+
+    private void Count_InTransaction(OutboxCount what, long by)
+    {
+        if (by > 0)
+            Run("INSERT INTO count VALUES ($name, $by) ON CONFLICT(name) DO UPDATE SET value = value + $by", ("$name", what.ToString()), ("$by", by));
+    }
+
+    private static void Bind(SqliteCommand command, Reading reading)
+    {
+        command.Parameters.AddWithValue("$surface", reading.SurfaceCelsius ?? (object)DBNull.Value);
+        command.Parameters.AddWithValue("$air", reading.AirCelsius ?? (object)DBNull.Value);
+        command.Parameters.AddWithValue("$humidity", reading.HumidityPercent ?? (object)DBNull.Value);
+        command.Parameters.AddWithValue("$sensor", reading.SensorCelsius ?? (object)DBNull.Value);
+        command.Parameters.AddWithValue("$light", reading.LightLux ?? (object)DBNull.Value);
+        command.Parameters.AddWithValue("$supply", reading.SupplyVolts ?? (object)DBNull.Value);
+        command.Parameters.AddWithValue("$quality", (int)reading.Quality);
+        command.Parameters.AddWithValue("$doubt", (int)reading.Doubt);
+    }
+
+    private static Reading ReadReading(SqliteDataReader row) =>
+        new(SpotId.Parse(row.GetString(1)), DateTimeOffset.FromUnixTimeMilliseconds(row.GetInt64(2)))
+        {
+            SurfaceCelsius = Real(row, 3),
+            AirCelsius = Real(row, 4),
+            HumidityPercent = Real(row, 5),
+            SensorCelsius = Real(row, 6),
+            LightLux = Real(row, 7),
+            SupplyVolts = Real(row, 8),
+            Quality = (ReadingQuality)row.GetInt32(9),
+            Doubt = (Doubt)row.GetInt32(10),
+        };
+
+    private static double? Real(SqliteDataReader row, int column) => row.IsDBNull(column) ? null : row.GetDouble(column);
+
+    private SqliteCommand Command(string sql, params ReadOnlySpan<(string Name, object Value)> parameters)
+    {
+        var command = _connection.CreateCommand();
+        command.CommandText = sql;
+        foreach (var (name, value) in parameters)
+            command.Parameters.AddWithValue(name, value);
+        return command;
+    }
+
+    private int Run(string sql, params ReadOnlySpan<(string Name, object Value)> parameters)
+    {
+        using var command = Command(sql, parameters);
+        return command.ExecuteNonQuery();
+    }
+
+    private string? Text(string sql)
+    {
+        using var command = Command(sql);
+        return Convert.ToString(command.ExecuteScalar(), CultureInfo.InvariantCulture);
+    }
+
+    private long Number(string sql, params ReadOnlySpan<(string Name, object Value)> parameters)
+    {
+        using var command = Command(sql, parameters);
+        return Convert.ToInt64(command.ExecuteScalar(), CultureInfo.InvariantCulture);
+    }
+}
+
+/// <summary>SQLite's result codes the outbox acts on (sqlite.org/rescode.html).</summary>
+internal static class SqliteCodes
+{
+    public const int ReadOnly = 8;
+    public const int InputOutput = 10;
+    public const int Corrupt = 11;
+    public const int Full = 13;
+    public const int CannotOpen = 14;
+    public const int NotADatabase = 26;
+}
