@@ -1,0 +1,73 @@
+using PavementWatch.Core.Readings;
+using PavementWatch.Core.Surfaces;
+
+namespace PavementWatch.Core.Offsets;
+
+/// <summary>The offset of one spot as fitted on one window. Immutable; written as JSON and read back it is the same.</summary>
+public sealed record OffsetFit
+{
+    /// <summary>Its name: spot and time of fitting, e.g. <c>mill-footbridge-20300714T050000Z</c>.</summary>
+    public required string Id { get; init; }
+
+    /// <summary>The spot it was made for.</summary>
+    public required string SpotName { get; init; }
+
+    /// <summary>The spot it was made for.</summary>
+    [System.Text.Json.Serialization.JsonIgnore]
+    public SpotId Spot => SpotId.Parse(SpotName);
+
+    /// <summary>What the ground was said to be made of.</summary>
+    public required SurfaceKind Surface { get; init; }
+
+    /// <summary>When it was made, UTC; it used nothing later.</summary>
+    public required DateTimeOffset FittedAt { get; init; }
+
+    /// <summary>First moment of the window, UTC.</summary>
+    public required DateTimeOffset WindowFrom { get; init; }
+
+    /// <summary>End of the window, UTC.</summary>
+    public required DateTimeOffset WindowTo { get; init; }
+
+    /// <summary>How many steps with air and surface it rests on; 0 is the handbook prior alone.</summary>
+    public required int SampleCount { get; init; }
+
+    /// <summary>[min] Length of a step.</summary>
+    public required int StepMinutes { get; init; }
+
+    /// <summary>One set of parameters for each set of inputs the window had, the richest first; the last needs the air alone.</summary>
+    public required IReadOnlyList<OffsetPart> Parts { get; init; }
+
+    /// <summary>[K] Mean of surface minus air in the window; 0 without samples.</summary>
+    public required double MeanOffsetKelvin { get; init; }
+
+    /// <summary>[K] Robust spread of the errors the fit's own method made on the window's last days, each predicted from the days before.</summary>
+    public double ResidualScaleKelvin => Parts[0].ResidualScaleKelvin;
+
+    /// <summary>[%] Share of those days' readings that lay inside the 90 % interval; <c>null</c> when there were too few days to tell.</summary>
+    public double? IntervalCoveragePercent => Parts[0].IntervalCoveragePercent;
+}
+
+/// <summary>Parameters of an offset for one set of inputs.</summary>
+public sealed record OffsetPart
+{
+    /// <summary>What it looks at besides the air's temperature.</summary>
+    public required OffsetInputs Inputs { get; init; }
+
+    /// <summary>[K per unit of the feature] Coefficients, in the features' order.</summary>
+    public required IReadOnlyList<double> Coefficients { get; init; }
+
+    /// <summary>[K] Half-widths of the 90 % interval for a dark sensor: night, low sun, high sun.</summary>
+    public required IReadOnlyList<double> HalfWidthsKelvin { get; init; }
+
+    /// <summary>[fraction] How much of a residual is left after <see cref="OffsetModel.NowcastAges"/>.</summary>
+    public required IReadOnlyList<double> Persistence { get; init; }
+
+    /// <summary>[fraction] Width of the interval after <see cref="OffsetModel.NowcastAges"/>, as a share of the dark sensor's.</summary>
+    public required IReadOnlyList<double> Narrowing { get; init; }
+
+    /// <summary>[K] Robust spread of the errors on the window's last days, each predicted from the days before.</summary>
+    public required double ResidualScaleKelvin { get; init; }
+
+    /// <summary>[%] Share of those days' readings inside the interval, or <c>null</c>.</summary>
+    public required double? IntervalCoveragePercent { get; init; }
+}
