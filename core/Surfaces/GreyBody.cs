@@ -1,0 +1,57 @@
+namespace PavementWatch.Core.Surfaces;
+
+/// <summary>What an infrared sensor set to emissivity 1 sees of a grey surface, and back.</summary>
+/// <remarks>
+/// Stefan–Boltzmann law with the same emissivity at every wavelength: a surface radiates ε T⁴ and reflects (1 − ε) of
+/// what its surroundings radiate. Howell, Mengüç and Siegel, Thermal Radiation Heat Transfer, 6th ed. 2016, chapter 3;
+/// from memory.
+/// </remarks>
+public static class GreyBody
+{
+    private const double ZeroCelsiusAbsoluteKelvin = 273.15;
+
+    /// <summary>The surface's own temperature.</summary>
+    /// <param name="measuredCelsius">[°C] What the sensor gives at emissivity 1; above −273.15.</param>
+    /// <param name="reflectedCelsius">[°C] Temperature of the surroundings the surface reflects; above −273.15.</param>
+    /// <param name="emissivityFraction">[fraction] 0.1 to 1 inclusive; at 1 nothing is corrected.</param>
+    /// <returns>[°C] The surface; further from the surroundings than measured. At least absolute zero.</returns>
+    /// <exception cref="ArgumentOutOfRangeException">A value is not a number or outside its range.</exception>
+    public static double SurfaceCelsius(double measuredCelsius, double reflectedCelsius, double emissivityFraction)
+    {
+        CheckEmissivity(emissivityFraction);
+        var reflected = Fourth(reflectedCelsius, nameof(reflectedCelsius));
+        var measured = Fourth(measuredCelsius, nameof(measuredCelsius));
+        // A surface that seems colder than its share of the surroundings allows has no temperature; zero is the limit.
+        return Root(Math.Max(0, ((measured - reflected) / emissivityFraction) + reflected));
+    }
+
+    /// <summary>What the sensor gives for a surface: the inverse of <see cref="SurfaceCelsius"/>.</summary>
+    /// <param name="surfaceCelsius">[°C] The surface's own temperature; above −273.15.</param>
+    /// <param name="reflectedCelsius">[°C] Temperature of the surroundings the surface reflects; above −273.15.</param>
+    /// <param name="emissivityFraction">[fraction] 0.1 to 1 inclusive.</param>
+    /// <returns>[°C] Between the surface and the surroundings.</returns>
+    /// <exception cref="ArgumentOutOfRangeException">A value is not a number or outside its range.</exception>
+    public static double ApparentCelsius(double surfaceCelsius, double reflectedCelsius, double emissivityFraction)
+    {
+        CheckEmissivity(emissivityFraction);
+        return Root((emissivityFraction * Fourth(surfaceCelsius, nameof(surfaceCelsius)))
+            + ((1 - emissivityFraction) * Fourth(reflectedCelsius, nameof(reflectedCelsius))));
+    }
+
+    private static void CheckEmissivity(double emissivityFraction)
+    {
+        if (!(emissivityFraction is >= 0.1 and <= 1))
+            throw new ArgumentOutOfRangeException(nameof(emissivityFraction), emissivityFraction, "expected 0.1 to 1");
+    }
+
+    private static double Fourth(double celsius, string name)
+    {
+        var absoluteKelvin = celsius + ZeroCelsiusAbsoluteKelvin;
+        if (!(absoluteKelvin > 0 && double.IsFinite(absoluteKelvin)))
+            throw new ArgumentOutOfRangeException(name, celsius, "expected above -273.15 °C");
+        var square = absoluteKelvin * absoluteKelvin;
+        return square * square;
+    }
+
+    private static double Root(double fourth) => Math.Sqrt(Math.Sqrt(fourth)) - ZeroCelsiusAbsoluteKelvin;
+}
