@@ -5,13 +5,17 @@ using System.Diagnostics.CodeAnalysis;
 namespace PavementWatch.Gateway.Buses;
 
 /// <summary>The buses of the machine we run on.</summary>
-internal sealed class HardwareBuses : IBuses
+/// <param name="oneWireFolder">Where the kernel shows 1-wire devices, one folder each.</param>
+internal sealed class HardwareBuses(string oneWireFolder) : IBuses
 {
     private readonly Dictionary<int, I2cBus> _i2c = [];
     private readonly Lock _lock = new();
     private GpioController? _gpio;
 
-    public string OneWireFolder => "/sys/bus/w1/devices";
+    public HardwareBuses()
+        : this("/sys/bus/w1/devices")
+    {
+    }
 
     public I2cBus I2c(int number)
     {
@@ -26,6 +30,16 @@ internal sealed class HardwareBuses : IBuses
             return bus;
         }
     }
+
+    public IReadOnlyList<string> OneWireDevices() =>
+        Directory.Exists(oneWireFolder)
+            ? [.. Directory.EnumerateDirectories(oneWireFolder)
+                .Select(d => Path.GetFileName(d))
+                .Where(d => d is [_, _, '-', ..])
+                .Order(StringComparer.Ordinal)]
+            : [];
+
+    public string ReadOneWire(string device) => File.ReadAllText(Path.Combine(oneWireFolder, device, "w1_slave"));
 
     public GpioController Gpio()
     {

@@ -9,13 +9,18 @@ namespace PavementWatch.Gateway.Buses;
 /// </summary>
 internal interface IBuses : IDisposable
 {
-    /// <summary>Folder in which the kernel shows 1-wire devices, one folder each, holding <c>w1_slave</c>.</summary>
-    string OneWireFolder { get; }
-
     /// <summary>An I2C bus; the same object each time.</summary>
     /// <param name="number">Number of the bus, 1 on a Pi's header.</param>
     /// <returns>The bus. It belongs to this object; do not dispose it.</returns>
     I2cBus I2c(int number);
+
+    /// <summary>Names of the 1-wire devices the kernel has found, e.g. <c>28-0316a2795b1c</c>.</summary>
+    IReadOnlyList<string> OneWireDevices();
+
+    /// <summary>Has a 1-wire thermometer measure and gives what the kernel says of it: the file <c>w1_slave</c>.</summary>
+    /// <param name="device">Its name.</param>
+    /// <exception cref="IOException">It is not there.</exception>
+    string ReadOneWire(string device);
 
     /// <summary>The pins; the same object each time.</summary>
     /// <returns>The controller. It belongs to this object; do not dispose it.</returns>

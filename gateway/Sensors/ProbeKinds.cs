@@ -1,0 +1,42 @@
+using System.Device.I2c;
+using PavementWatch.Gateway.Buses;
+using PavementWatch.Gateway.Sensors.Mlx90614;
+using PavementWatch.Gateway.Sensors.Sht3x;
+
+namespace PavementWatch.Gateway.Sensors;
+
+/// <summary>What is known of each kind of probe: the one place to enter a new one.</summary>
+internal static class ProbeKinds
+{
+    /// <summary>The sensor's name as printed on it.</summary>
+    public static string Name(ProbeKind kind) => kind.ToString().ToUpperInvariant() switch
+    {
+        "SHT3X" => "SHT3x",
+        "SHT4X" => "SHT4x",
+        var name => name,
+    };
+
+    /// <summary>Whether it measures a surface and so belongs to one spot.</summary>
+    public static bool IsSurface(ProbeKind kind) => kind is ProbeKind.Mlx90614 or ProbeKind.Ds18b20;
+
+    /// <summary>Whether it hangs on an I2C bus.</summary>
+    public static bool IsI2c(ProbeKind kind) => kind is not (ProbeKind.None or ProbeKind.Ds18b20);
+
+    /// <summary>Its address as it leaves the factory; <c>null</c> for what has none.</summary>
+    public static int? FactoryAddress(ProbeKind kind) => kind switch
+    {
+        ProbeKind.Mlx90614 => Mlx90614Sensor.FactoryAddress,
+        ProbeKind.Sht3x => Sht3xSensor.FactoryAddress,
+        _ => null,
+    };
+
+    /// <summary>Opens an I2C sensor.</summary>
+    /// <exception cref="RefusedFrameException">It is not what it should be.</exception>
+    /// <exception cref="IOException">Nobody answers.</exception>
+    public static ISensor Open(ProbeKind kind, I2cDevice device, IBuses buses) => kind switch
+    {
+        ProbeKind.Mlx90614 => new Mlx90614Sensor(device),
+        ProbeKind.Sht3x => new Sht3xSensor(device, buses),
+        _ => throw new ArgumentOutOfRangeException(nameof(kind), kind, "not a sensor on I2C"),
+    };
+}

@@ -1,0 +1,29 @@
+using Microsoft.Extensions.Options;
+using PavementWatch.Gateway.Buses;
+
+namespace PavementWatch.Gateway.Sensors;
+
+/// <summary>The probes of the settings, in the order of their names.</summary>
+internal sealed class ProbeSet : IProbes
+{
+    private readonly Probe[] _probes;
+
+    public ProbeSet(IOptions<ProbeTable> options, IBuses buses, SensorMetrics metrics, ILogger<ProbeSet> logger) =>
+        _probes = [.. options.Value
+            .OrderBy(p => p.Key, StringComparer.Ordinal)
+            .Select(p => new Probe(p.Key, p.Value, buses, metrics, logger))];
+
+    public IReadOnlyList<ProbeSample> SampleAll(DateTimeOffset now)
+    {
+        var samples = new ProbeSample[_probes.Length];
+        for (var i = 0; i < samples.Length; i++)
+            samples[i] = _probes[i].Sample(now);
+        return samples;
+    }
+
+    public void Dispose()
+    {
+        foreach (var probe in _probes)
+            probe.Dispose();
+    }
+}
