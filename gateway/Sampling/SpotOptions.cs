@@ -21,6 +21,12 @@ internal sealed class SpotOptions
     /// <summary>[°C] From here the spot is too hot, 30 to 80 inclusive; the default limit unless set.</summary>
     [Range(30.0, 80.0)]
     public double LimitCelsius { get; init; } = Spot.DefaultLimitCelsius;
+
+    /// <summary>[fraction] The emissivity to reckon with.</summary>
+    public double Emissivity() => EmissivityFraction ?? 0.95;
+
+    /// <summary>[W·s^½/(m²·K)] The effusivity to reckon with: the low end for the surface.</summary>
+    public double Effusivity() => Surface.Length == 0 ? 400 : 400;
 }
 
 /// <summary>The spots by name. Section <c>Spots</c>.</summary>

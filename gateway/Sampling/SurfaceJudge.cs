@@ -1,0 +1,130 @@
+using PavementWatch.Core.Readings;
+
+namespace PavementWatch.Gateway.Sampling;
+
+/// <summary>One interval's surface samples, drawn together.</summary>
+/// <param name="End">End of the interval.</param>
+/// <param name="CentreCelsius">[°C] Their robust centre, corrected.</param>
+/// <param name="SpreadKelvin">[K] Their robust spread, like a standard deviation.</param>
+/// <param name="LeastRawCelsius">[°C] Least value as the sensor gave it.</param>
+/// <param name="MostRawCelsius">[°C] Largest value as the sensor gave it.</param>
+/// <param name="SensorCelsius">[°C] The infrared sensor's own body, if it is one.</param>
+/// <param name="AirCelsius">[°C] The air, if measured.</param>
+internal sealed record SurfaceSummary(
+    DateTimeOffset End, double CentreCelsius, double SpreadKelvin, double LeastRawCelsius, double MostRawCelsius,
+    double? SensorCelsius, double? AirCelsius);
+
+/// <summary>Looks at each interval of a spot in turn and says what is doubtful about it.</summary>
+/// <param name="effusivity">[W·s^½/(m²·K)] Of the surface, its low end; more than 0.</param>
+internal sealed class SurfaceJudge(double effusivity)
+{
+    /// <summary>[W/m²] What sun and wind together can add or take at most: full sun. Common practice, no source.</summary>
+    public const double MostFluxWattsPerSquareMeter = 1000;
+
+    /// <summary>[K] Spread within an interval above which it is doubtful. Common practice, no source.</summary>
+    public const double MostSpreadKelvin = 3;
+
+    /// <summary>[K/min] Change of the sensor's body above which its optics lag. Common practice, no source.</summary>
+    public const double MostBodyKelvinPerMinute = 1;
+
+    /// <summary>[K] Sensor's body over air above which the sun is heating it. Common practice, no source.</summary>
+    public const double MostBodyOverAirKelvin = 15;
+
+    /// <summary>How long a value may stay the same to the last digit.</summary>
+    public static readonly TimeSpan LongestStill = TimeSpan.FromMinutes(30);
+
+    private const int AgreeingToBelieve = 3;
+    private const double AgreeingKelvin = 3;
+    private static readonly TimeSpan Memory = TimeSpan.FromMinutes(5);
+
+    private (DateTimeOffset At, double Celsius)? _level;
+    private (double Celsius, int Count)? _jumped;
+    private (DateTimeOffset Since, double Celsius)? _still;
+    private (DateTimeOffset At, double Celsius)? _body;
+
+    /// <summary>The largest change a surface can make in a time: that of a thick body under a sudden constant flux.</summary>
+    /// <remarks>
+    /// ΔT = 2 q √(t/π) / e. Carslaw and Jaeger, Conduction of Heat in Solids, 2nd ed. 1959, section 2.9, constant flux
+    /// into a semi-infinite solid at its surface; from memory.
+    /// </remarks>
+    /// <param name="time">More than zero.</param>
+    /// <returns>[K] More than 0.</returns>
+    public double MostChangeKelvin(TimeSpan time) =>
+        2 * MostFluxWattsPerSquareMeter * Math.Sqrt(time.TotalSeconds / Math.PI) / effusivity;
+
+    /// <summary>Judges an interval that is over, and remembers it.</summary>
+    public Doubt Close(SurfaceSummary summary)
+    {
+        var doubt = Passing(summary);
+        if (Jumps(summary))
+        {
+            // A new level is believed once it has held: the sensor was turned, or the spot hosed down.
+            var count = _jumped is { } j && Math.Abs(summary.CentreCelsius - j.Celsius) <= AgreeingKelvin ? j.Count + 1 : 1;
+            if (count < AgreeingToBelieve)
+            {
+                _jumped = (summary.CentreCelsius, count);
+                doubt |= Doubt.Spike;
+            }
+            else
+            {
+                Settle(summary);
+            }
+        }
+        else
+        {
+            Settle(summary);
+        }
+
+        if (Still(summary))
+            doubt |= Doubt.Stuck;
+        if (summary.SensorCelsius is { } body)
+            _body = (summary.End, body);
+        return doubt;
+    }
+
+    /// <summary>Judges part of an interval, for a reading sent early; remembers nothing.</summary>
+    public Doubt Glance(SurfaceSummary summary) => Passing(summary) | (Jumps(summary) ? Doubt.Spike : Doubt.None);
+
+    private Doubt Passing(SurfaceSummary summary)
+    {
+        var doubt = summary.SpreadKelvin > MostSpreadKelvin ? Doubt.Spike : Doubt.None;
+        if (summary.SensorCelsius is not { } body)
+            return doubt;
+        var heating = summary.AirCelsius is { } air && body - air > MostBodyOverAirKelvin;
+        if (_body is { } before && summary.End > before.At && summary.End - before.At <= Memory)
+        {
+            var minutes = Math.Max(1, (summary.End - before.At).TotalMinutes);
+            heating |= Math.Abs(body - before.Celsius) > MostBodyKelvinPerMinute * minutes;
+        }
+
+        return heating ? doubt | Doubt.SensorHeating : doubt;
+    }
+
+    private bool Jumps(SurfaceSummary summary)
+    {
+        if (_level is not { } level || summary.End <= level.At || summary.End - level.At > Memory)
+            return false;
+        // The samples of an interval spread over it, so two centres next to each other may be two intervals apart.
+        var time = Math.Max(2 * 60, 2 * (summary.End - level.At).TotalSeconds);
+        return Math.Abs(summary.CentreCelsius - level.Celsius) > MostChangeKelvin(TimeSpan.FromSeconds(time));
+    }
+
+    private void Settle(SurfaceSummary summary)
+    {
+        _level = (summary.End, summary.CentreCelsius);
+        _jumped = null;
+    }
+
+    private bool Still(SurfaceSummary summary)
+    {
+        if (summary.LeastRawCelsius != summary.MostRawCelsius)
+        {
+            _still = null;
+            return false;
+        }
+
+        if (_still is not { } still || still.Celsius != summary.LeastRawCelsius)
+            _still = still = (summary.End, summary.LeastRawCelsius);
+        return summary.End - still.Since >= LongestStill;
+    }
+}
