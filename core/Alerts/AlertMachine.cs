@@ -1,0 +1,73 @@
+using PavementWatch.Core.Readings;
+
+namespace PavementWatch.Core.Alerts;
+
+/// <summary>The state machine of one spot: <c>Clear → Rising → TooHot → Easing → Clear</c>, with <c>Silent</c> beside.</summary>
+/// <remarks>
+/// <list type="bullet">
+/// <item>Only good readings, taken within the silent span, move a spot between the measured states.</item>
+/// <item>Readings in doubt never ease, clear or end silence; two of them over the limit while silent are told as too hot.</item>
+/// <item>While silent the estimate's upper end rules. Falling silent is never an all-clear: what walkers were told stands.</item>
+/// <item>Late readings are history: they do what a tick does.</item>
+/// <item>Walkers are told only what changes what they were told before.</item>
+/// </list>
+/// </remarks>
+public static class AlertMachine
+{
+    /// <summary>Takes one input.</summary>
+    /// <param name="memory">What is remembered of the spot.</param>
+    /// <param name="input">What happened.</param>
+    /// <param name="rule">The spot's rule.</param>
+    /// <returns>The new memory and the decision, if there was one.</returns>
+    public static AlertStep Step(AlertMemory memory, AlertInput input, AlertRule rule)
+    {
+        ArgumentNullException.ThrowIfNull(memory);
+        ArgumentNullException.ThrowIfNull(input);
+        ArgumentNullException.ThrowIfNull(rule);
+
+        // A long gap, or a clock set back, ends what counted on readings following each other.
+        var quiet = IsQuiet(memory, input.Now, rule);
+        if (quiet)
+            memory = memory with { HotReadings = 0, EasedSince = null, RisingAt = null, Recent = [] };
+        if (IsStaleDoubt(memory, input.Now, rule))
+            memory = memory with { DoubtfulHotReadings = 0 };
+
+        switch (input)
+        {
+            case Measured { Reading: { SurfaceCelsius: { } celsius } reading } when IsLive(memory, reading, celsius, input.Now, rule):
+                return reading.Quality == ReadingQuality.Good
+                    ? MeasuredSteps.Good(memory, reading.MeasuredAt, celsius, input.Now, quiet, rule)
+                    : SilentSteps.Doubtful(FallSilent(memory, input.Now, quiet), reading.MeasuredAt, celsius, input.Now, rule);
+            case Estimated estimated when quiet || memory.State == AlertState.Silent:
+                return SilentSteps.Estimate(FallSilent(memory, input.Now, quiet), estimated, rule);
+            case Estimated estimated:
+                return MeasuredSteps.Forecast(memory, estimated, rule);
+            default:
+                return FallSilent(memory, input.Now, quiet).Told(rule);
+        }
+    }
+
+    private static bool IsQuiet(AlertMemory memory, DateTimeOffset now, AlertRule rule) =>
+        memory.LastGoodAt is not { } last || (now - last).Duration() >= rule.SilentAfter;
+
+    private static bool IsStaleDoubt(AlertMemory memory, DateTimeOffset now, AlertRule rule) =>
+        memory.DoubtfulAt is { } last && (now - last).Duration() >= rule.SilentAfter;
+
+    private static bool IsLive(
+        AlertMemory memory, Reading reading, double celsius, DateTimeOffset now, AlertRule rule)
+    {
+        var age = now - reading.MeasuredAt;
+        var newest = reading.Quality == ReadingQuality.Good ? memory.LastGoodAt : memory.DoubtfulAt;
+        if (newest - now > rule.Interval)
+            newest = null; // The clock was set back; what stands ahead of it orders nothing.
+        return double.IsFinite(celsius)
+            && reading.Quality != ReadingQuality.Rejected
+            && age < rule.SilentAfter && age >= -rule.Interval
+            && !(reading.MeasuredAt <= newest);
+    }
+
+    private static Change FallSilent(AlertMemory memory, DateTimeOffset now, bool quiet) =>
+        quiet && memory.State != AlertState.Silent
+            ? new Change(memory, now).To(AlertState.Silent, AlertReason.NoGoodReading)
+            : new Change(memory, now);
+}

@@ -1,0 +1,69 @@
+using System.Text.Json.Serialization;
+
+namespace PavementWatch.Core.Alerts;
+
+/// <summary>Everything the state machine of one spot remembers. As JSON it survives a restart, and reads back equal.</summary>
+public sealed record AlertMemory
+{
+    /// <summary>Where the spot stands.</summary>
+    [JsonConverter(typeof(JsonStringEnumConverter<AlertState>))]
+    public AlertState State { get; init; }
+
+    /// <summary>Since when, UTC.</summary>
+    public DateTimeOffset Since { get; init; }
+
+    /// <summary>When the newest good surface reading was taken, UTC.</summary>
+    public DateTimeOffset? LastGoodAt { get; init; }
+
+    /// <summary>[°C] What it said.</summary>
+    public double? LastGoodCelsius { get; init; }
+
+    /// <summary>Good readings at or over the limit, one after another, up to now.</summary>
+    public int HotReadings { get; init; }
+
+    /// <summary>Since when good readings have been under the limit by the margin, UTC.</summary>
+    public DateTimeOffset? EasedSince { get; init; }
+
+    /// <summary>What walkers were told of a hot spell that is not over.</summary>
+    [JsonConverter(typeof(JsonStringEnumConverter<HotEpisode>))]
+    public HotEpisode Hot { get; init; }
+
+    /// <summary>When the forecast or the trend last reached the limit, UTC.</summary>
+    public DateTimeOffset? RisingAt { get; init; }
+
+    /// <summary>When walkers were last told that it is rising, UTC.</summary>
+    public DateTimeOffset? RisingToldAt { get; init; }
+
+    /// <summary>Readings in doubt at or over the limit, one after another, up to now.</summary>
+    public int DoubtfulHotReadings { get; init; }
+
+    /// <summary>When the newest reading in doubt was taken, UTC.</summary>
+    public DateTimeOffset? DoubtfulAt { get; init; }
+
+    /// <summary>Since when the estimate's upper end has been under the limit by the margin, UTC.</summary>
+    public DateTimeOffset? EstimateEasedSince { get; init; }
+
+    /// <summary>The newest good readings, oldest first; what the trend is taken from.</summary>
+    public IReadOnlyList<TrendPoint> Recent { get; init; } = [];
+
+    /// <summary>Whether walkers stand told that it is too hot and nothing has come up against it.</summary>
+    [JsonIgnore]
+    public bool StandsTold => Hot is HotEpisode.Estimated or HotEpisode.Measured;
+
+    /// <summary>A spot of which nothing is known yet.</summary>
+    /// <param name="at">The moment, UTC.</param>
+    /// <returns>A silent spot.</returns>
+    public static AlertMemory Start(DateTimeOffset at) => new() { State = AlertState.Silent, Since = at };
+
+    /// <inheritdoc />
+    public bool Equals(AlertMemory? other) =>
+        other is not null
+        && (State, Since, LastGoodAt, LastGoodCelsius, HotReadings, EasedSince, Hot)
+            == (other.State, other.Since, other.LastGoodAt, other.LastGoodCelsius, other.HotReadings, other.EasedSince, other.Hot)
+        && (RisingAt, RisingToldAt, DoubtfulHotReadings, DoubtfulAt, EstimateEasedSince)
+            == (other.RisingAt, other.RisingToldAt, other.DoubtfulHotReadings, other.DoubtfulAt, other.EstimateEasedSince)
+        && Recent.SequenceEqual(other.Recent);
+
+    /// <inheritdoc />
+    public override int GetHashCode() => HashCode.Combine(State, Since, LastGoodAt, LastGoodCelsius, HotReadings, Hot);
+}

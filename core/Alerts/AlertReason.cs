@@ -1,0 +1,41 @@
+namespace PavementWatch.Core.Alerts;
+
+/// <summary>Why a spot changed. Stored, shown and counted.</summary>
+public enum AlertReason
+{
+    /// <summary>No good reading for the silent span.</summary>
+    NoGoodReading = 0,
+
+    /// <summary>Good readings at or over the limit, as many as the rule asks for.</summary>
+    ReadingsOverLimit,
+
+    /// <summary>A good reading at or over the limit while it was easing.</summary>
+    OverLimitAgain,
+
+    /// <summary>The line through the newest readings reaches the limit.</summary>
+    TrendReachesLimit,
+
+    /// <summary>The fitted offset's forecast reaches the limit.</summary>
+    ForecastReachesLimit,
+
+    /// <summary>Neither trend nor forecast has reached the limit for the clearing span.</summary>
+    RiseEnded,
+
+    /// <summary>Under the limit by the margin.</summary>
+    UnderByMargin,
+
+    /// <summary>Under the limit by the margin for long enough: it is over.</summary>
+    UnderLongEnough,
+
+    /// <summary>Good readings have come back after silence.</summary>
+    ReadingsBack,
+
+    /// <summary>Silent, and the estimate's upper end is at or over the limit.</summary>
+    EstimateOverLimit,
+
+    /// <summary>Silent, and readings in doubt are at or over the limit.</summary>
+    DoubtfulOverLimit,
+
+    /// <summary>Silent, and the estimate's upper end has been under the limit by the margin for long enough.</summary>
+    EstimateUnderLongEnough,
+}

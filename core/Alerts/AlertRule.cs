@@ -1,0 +1,52 @@
+using System.Runtime.CompilerServices;
+
+namespace PavementWatch.Core.Alerts;
+
+/// <summary>When a spot is too hot, about to be, and over it. All ranges inclusive and checked where a rule is made.</summary>
+/// <remarks>Values: design of the product, section 9; the limit after ASTM C1055, the rest common practice, no source.</remarks>
+public sealed record AlertRule
+{
+    /// <summary>[°C] From here a surface is too hot; 20 to 80, 49 unless set.</summary>
+    /// <exception cref="ArgumentOutOfRangeException">Outside the range.</exception>
+    public double LimitCelsius { get; init => field = Within(value, 20, 80); } = Surfaces.Spot.DefaultLimitCelsius;
+
+    /// <summary>Readings at or over the limit, one after another, that make it too hot; 1 to 10, 2 unless set.</summary>
+    /// <exception cref="ArgumentOutOfRangeException">Outside the range.</exception>
+    public int TooHotReadings { get; init => field = Within(value, 1, 10); } = 2;
+
+    /// <summary>[K] So far under the limit it eases; 0 to 20, 2 unless set.</summary>
+    /// <exception cref="ArgumentOutOfRangeException">Outside the range.</exception>
+    public double EasingKelvin { get; init => field = Within(value, 0, 20); } = 2;
+
+    /// <summary>So long it must have eased to be clear; 0 to 2 h, 10 min unless set.</summary>
+    /// <exception cref="ArgumentOutOfRangeException">Outside the range.</exception>
+    public TimeSpan ClearAfter { get; init => field = Within(value, TimeSpan.Zero, TimeSpan.FromHours(2)); } = TimeSpan.FromMinutes(10);
+
+    /// <summary>So far ahead the forecast or the trend is asked; 0 to 3 h, 30 min unless set.</summary>
+    /// <exception cref="ArgumentOutOfRangeException">Outside the range.</exception>
+    public TimeSpan RisingLead { get; init => field = Within(value, TimeSpan.Zero, TimeSpan.FromHours(3)); } = TimeSpan.FromMinutes(30);
+
+    /// <summary>After a push that it is rising, none for this long; 0 to 12 h, 1 h unless set.</summary>
+    /// <exception cref="ArgumentOutOfRangeException">Outside the range.</exception>
+    public TimeSpan RisingQuiet { get; init => field = Within(value, TimeSpan.Zero, TimeSpan.FromHours(12)); } = TimeSpan.FromHours(1);
+
+    /// <summary>How often the spot is read; 1 s to 1 h, 1 min unless set.</summary>
+    /// <exception cref="ArgumentOutOfRangeException">Outside the range.</exception>
+    public TimeSpan Interval { get; init => field = Within(value, TimeSpan.FromSeconds(1), TimeSpan.FromHours(1)); } = TimeSpan.FromMinutes(1);
+
+    /// <summary>Intervals without a good reading that make a spot silent; 2 to 60, 3 unless set.</summary>
+    /// <exception cref="ArgumentOutOfRangeException">Outside the range.</exception>
+    public int SilentIntervals { get; init => field = Within(value, 2, 60); } = 3;
+
+    /// <summary>Without a good reading for this long a spot is silent, and a reading this old is history.</summary>
+    public TimeSpan SilentAfter => Interval * SilentIntervals;
+
+    /// <summary>[°C] At or under this it eases.</summary>
+    public double EasedCelsius => LimitCelsius - EasingKelvin;
+
+    private static T Within<T>(T value, T min, T max, [CallerMemberName] string name = "")
+        where T : IComparable<T> =>
+        value.CompareTo(min) >= 0 && value.CompareTo(max) <= 0
+            ? value
+            : throw new ArgumentOutOfRangeException(name, value, $"{name} is {value}, expected {min} to {max}");
+}

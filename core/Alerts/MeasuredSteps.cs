@@ -1,0 +1,109 @@
+namespace PavementWatch.Core.Alerts;
+
+/// <summary>What good readings and the forecast do to a spot that is measured.</summary>
+internal static class MeasuredSteps
+{
+    /// <summary>A good reading, newer than the last one.</summary>
+    public static AlertStep Good(
+        AlertMemory before, DateTimeOffset at, double celsius, DateTimeOffset now, bool wasQuiet, AlertRule rule)
+    {
+        var hot = celsius >= rule.LimitCelsius;
+        var eased = celsius <= rule.EasedCelsius;
+        var memory = before with
+        {
+            LastGoodAt = at,
+            LastGoodCelsius = celsius,
+            HotReadings = hot ? Math.Min(before.HotReadings + 1, rule.TooHotReadings) : 0,
+            EasedSince = eased ? before.EasedSince ?? at : null,
+            EstimateEasedSince = null,
+            Hot = hot && before.Hot == HotEpisode.Estimated ? HotEpisode.Measured : before.Hot,
+            Recent = SurfaceTrend.With(before.Recent, new TrendPoint(at, celsius), rule),
+        };
+
+        // After a gap nobody saw, a spot that counts as measured is one that was silent.
+        var state = wasQuiet ? AlertState.Silent : memory.State;
+        var change = new Change(memory, now);
+        change = state switch
+        {
+            AlertState.Silent => Back(change, celsius, hot, eased, rule),
+            AlertState.TooHot when eased => change.To(AlertState.Easing, AlertReason.UnderByMargin, surfaceCelsius: celsius),
+            AlertState.TooHot => change,
+            AlertState.Easing when hot => TooHot(change, AlertReason.OverLimitAgain, celsius),
+            AlertState.Easing when at - memory.EasedSince >= rule.ClearAfter => Over(change, celsius),
+            AlertState.Easing => change,
+            _ when memory.HotReadings >= rule.TooHotReadings => TooHot(change, AlertReason.ReadingsOverLimit, celsius),
+            _ => RisingOrClear(change, celsius, hot, rule),
+        };
+        return change.Told(rule);
+    }
+
+    /// <summary>The forecast, while good readings come in.</summary>
+    public static AlertStep Forecast(AlertMemory memory, Estimated input, AlertRule rule)
+    {
+        var change = new Change(memory, input.Now);
+        if (memory.State is not (AlertState.Clear or AlertState.Rising) || memory.HotReadings > 0)
+            return change.Told(rule);
+
+        foreach (var ahead in input.Ahead)
+        {
+            if (ahead.At > input.Now && ahead.At - input.Now <= rule.RisingLead && ahead.SurfaceCelsius >= rule.LimitCelsius)
+                return Rising(change, AlertReason.ForecastReachesLimit, ahead.At, memory.LastGoodCelsius, rule).Told(rule);
+        }
+
+        return change.Told(rule);
+    }
+
+    // After silence. A hot spell that walkers were told of goes on until it has eased for long enough.
+    private static Change Back(Change change, double celsius, bool hot, bool eased, AlertRule rule)
+    {
+        var memory = change.Memory;
+        var state = (memory.Hot, hot) switch
+        {
+            (HotEpisode.Estimated or HotEpisode.Measured, _) => eased ? AlertState.Easing : AlertState.TooHot,
+            (HotEpisode.Lapsed, false) => AlertState.Easing,
+            (_, false) => AlertState.Clear,
+            _ when memory.HotReadings >= rule.TooHotReadings => AlertState.TooHot,
+            _ => AlertState.Silent, // One hot reading alone says neither clear nor too hot.
+        };
+        if (state == memory.State)
+            return change;
+        if (state == AlertState.TooHot && !memory.StandsTold)
+            return TooHot(change, AlertReason.ReadingsOverLimit, celsius);
+        return state == AlertState.Silent
+            ? change.To(state, AlertReason.NoGoodReading)
+            : change.To(state, AlertReason.ReadingsBack, surfaceCelsius: celsius);
+    }
+
+    private static Change TooHot(Change change, AlertReason because, double celsius) =>
+        change.With(m => m with { Hot = HotEpisode.Measured, RisingAt = null })
+            .To(AlertState.TooHot, because, notify: !change.Memory.StandsTold, celsius);
+
+    private static Change Over(Change change, double celsius) =>
+        change.With(m => m with { Hot = HotEpisode.None, EasedSince = null })
+            .To(AlertState.Clear, AlertReason.UnderLongEnough, notify: true, celsius);
+
+    private static Change RisingOrClear(Change change, double celsius, bool hot, AlertRule rule)
+    {
+        // At the limit already, the next reading decides; two pushes within a minute help nobody.
+        if (!hot && SurfaceTrend.Reaches(change.Memory.Recent, rule) is { } reachesAt)
+            return Rising(change, AlertReason.TrendReachesLimit, reachesAt, celsius, rule);
+
+        var risen = change.Memory.RisingAt is { } last && change.Now - last < rule.ClearAfter;
+        return change.Memory.State != AlertState.Rising || risen || hot
+            ? change
+            : change.With(m => m with { RisingAt = null }).To(AlertState.Clear, AlertReason.RiseEnded, surfaceCelsius: celsius);
+    }
+
+    private static Change Rising(
+        Change change, AlertReason because, DateTimeOffset reachesAt, double? celsius, AlertRule rule)
+    {
+        var memory = change.Memory;
+        var known = change.With(m => m with { RisingAt = change.Now });
+        if (memory.State == AlertState.Rising)
+            return known;
+
+        var notify = !(memory.RisingToldAt is { } told && change.Now - told < rule.RisingQuiet);
+        return known.With(m => m with { RisingToldAt = notify ? change.Now : m.RisingToldAt })
+            .To(AlertState.Rising, because, notify, celsius, reachesAt: reachesAt);
+    }
+}

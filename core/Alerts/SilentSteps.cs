@@ -1,0 +1,52 @@
+namespace PavementWatch.Core.Alerts;
+
+/// <summary>What readings in doubt and the estimate do, above all to a spot that is silent.</summary>
+internal static class SilentSteps
+{
+    /// <summary>A reading in doubt. It can only speak for heat, and only where no good reading does.</summary>
+    public static AlertStep Doubtful(Change change, DateTimeOffset at, double celsius, DateTimeOffset now, AlertRule rule)
+    {
+        var hot = celsius >= rule.LimitCelsius;
+        change = change.With(m => m with
+        {
+            DoubtfulAt = at,
+            DoubtfulHotReadings = hot ? Math.Min(m.DoubtfulHotReadings + 1, rule.TooHotReadings) : 0,
+            EstimateEasedSince = celsius > rule.EasedCelsius ? null : m.EstimateEasedSince,
+        });
+
+        var memory = change.Memory;
+        var goodIsOld = memory.LastGoodAt is not { } good || (now - good).Duration() >= rule.SilentAfter;
+        if (memory.State == AlertState.Silent && goodIsOld && !memory.StandsTold
+            && memory.DoubtfulHotReadings >= rule.TooHotReadings)
+        {
+            change = change.With(m => m with { Hot = HotEpisode.Estimated })
+                .To(AlertState.Silent, AlertReason.DoubtfulOverLimit, notify: true, celsius);
+        }
+
+        return change.Told(rule);
+    }
+
+    /// <summary>The estimate, while the spot is silent: its upper end rules.</summary>
+    public static AlertStep Estimate(Change change, Estimated input, AlertRule rule)
+    {
+        var (_, celsius, _, upper) = input.Current;
+        var eased = upper <= rule.EasedCelsius && change.Memory.DoubtfulHotReadings == 0;
+        change = change.With(m => m with { EstimateEasedSince = eased ? m.EstimateEasedSince ?? input.Now : null });
+
+        var memory = change.Memory;
+        if (upper >= rule.LimitCelsius && !memory.StandsTold)
+        {
+            change = change.With(m => m with { Hot = HotEpisode.Estimated })
+                .To(AlertState.Silent, AlertReason.EstimateOverLimit, notify: true, celsius, upper);
+        }
+        else if (memory.StandsTold && input.Now - memory.EstimateEasedSince >= rule.ClearAfter)
+        {
+            // What was measured hot is not called off by an estimate; but the next hot spell is news again.
+            var called = memory.Hot == HotEpisode.Estimated;
+            change = change.With(m => m with { Hot = called ? HotEpisode.None : HotEpisode.Lapsed, EstimateEasedSince = null })
+                .To(AlertState.Silent, AlertReason.EstimateUnderLongEnough, notify: called, celsius, upper);
+        }
+
+        return change.Told(rule);
+    }
+}

@@ -1,0 +1,168 @@
+using CsCheck;
+using PavementWatch.Core.Alerts;
+using PavementWatch.Core.Offsets;
+using PavementWatch.Core.Readings;
+
+namespace PavementWatch.Core.Tests.Alerts;
+
+/// <summary>What holds on every day, whatever comes in and in whatever order.</summary>
+public class AlertProperties
+{
+    private static readonly double[] Marks = [30, 46.9, 47, 47.1, 48.9, 49, 49.1, 60];
+    private static readonly AlertRule Rule = new();
+    private static readonly DateTimeOffset Day = new(2026, 7, 15, 9, 0, 0, TimeSpan.Zero);
+    private static readonly SpotId Spot = SpotId.Parse("quarry-steps");
+
+    /// <summary>Days of inputs in time order, gathered around the limit, with gaps, doubt, backlog and estimates.</summary>
+    internal static Gen<AlertInput[]> Days { get; } = MakeDays();
+
+    [Fact]
+    public void Clear_comes_only_from_a_good_live_reading_under_the_limit() =>
+        OnEveryDay(day => Run(day, (before, input, step) =>
+        {
+            if (step.Decision is not { To: AlertState.Clear } decision)
+                return;
+            var reading = Assert.IsType<Measured>(input).Reading;
+            Assert.Equal(ReadingQuality.Good, reading.Quality);
+            Assert.True(reading.SurfaceCelsius < Rule.LimitCelsius);
+            Assert.True(input.Now - reading.MeasuredAt < Rule.SilentAfter);
+            if (before.Hot != HotEpisode.None)
+                Assert.True(reading.SurfaceCelsius <= Rule.EasedCelsius);
+        }));
+
+    [Fact]
+    public void Silence_is_never_an_all_clear() =>
+        OnEveryDay(day => Run(day, (before, input, step) =>
+        {
+            // What was told on measurements is called off by measurements; ticks call off nothing.
+            if (step.Decision is { IsOver: true, Notify: true } decision)
+            {
+                Assert.False(input is Tick);
+                if (before.Hot is HotEpisode.Measured or HotEpisode.Lapsed)
+                    Assert.Equal(AlertReason.UnderLongEnough, decision.Because);
+            }
+
+            if (input is Tick && step.Decision is { } fallen)
+                Assert.Equal((AlertState.Silent, false), (fallen.To, fallen.Notify));
+            if (input is Tick)
+                Assert.Equal(before.Hot, step.Memory.Hot);
+        }));
+
+    [Fact]
+    public void A_suspect_reading_never_clears_and_never_eases() =>
+        OnEveryDay(day => Run(day, (before, input, step) =>
+        {
+            if (input is not Measured { Reading.Quality: not ReadingQuality.Good })
+                return;
+            Assert.Equal(before.EasedSince is null, (step.Memory.EasedSince ?? before.EasedSince) is null);
+            Assert.True(step.Decision is null or { To: AlertState.Silent });
+            Assert.True(step.Memory.Hot == before.Hot || step.Memory.Hot == HotEpisode.Estimated);
+        }));
+
+    [Fact]
+    public void Suspect_readings_left_out_change_no_all_clear() =>
+        OnEveryDay(day =>
+        {
+            var with = Decisions(day).Where(d => d.Because == AlertReason.UnderLongEnough).Select(d => d.At);
+            var without = Decisions([.. day.Where(i => i is not Measured { Reading.Quality: ReadingQuality.Suspect })])
+                .Where(d => d.Because == AlertReason.UnderLongEnough).Select(d => d.At).ToHashSet();
+            // A doubtful hot spell may have to be called off as well; none comes earlier or from a suspect reading.
+            Assert.All(without, at => Assert.Contains(at, with));
+        });
+
+    [Fact]
+    public void A_backlog_does_what_a_tick_does() =>
+        OnEveryDay(day => Run(day, (before, input, step) =>
+        {
+            if (input is Measured { Reading: var reading } && input.Now - reading.MeasuredAt >= Rule.SilentAfter)
+                Assert.Equal(AlertMachine.Step(before, new Tick(input.Now), Rule), step);
+        }));
+
+    [Fact]
+    public void Nobody_is_told_the_same_twice() =>
+        OnEveryDay(day =>
+        {
+            var hot = false;
+            foreach (var decision in Decisions(day).Where(d => d.Notify || d.Because == AlertReason.EstimateUnderLongEnough))
+            {
+                if (decision.IsOver)
+                {
+                    hot = false;
+                }
+                else if (decision.To != AlertState.Rising)
+                {
+                    Assert.False(hot);
+                    hot = true;
+                }
+            }
+        });
+
+    [Fact]
+    public void Two_good_readings_at_the_limit_are_always_told_or_stand_told() =>
+        OnEveryDay(day => Run(day, (_, _, step) =>
+        {
+            if (step.Memory.HotReadings >= Rule.TooHotReadings)
+                Assert.Equal((AlertState.TooHot, HotEpisode.Measured), (step.Memory.State, step.Memory.Hot));
+        }));
+
+    private static void OnEveryDay(Action<AlertInput[]> check) => Days.Sample(check, iter: 1000);
+
+    private static void Run(AlertInput[] day, Action<AlertMemory, AlertInput, AlertStep> check)
+    {
+        var memory = AlertMemory.Start(Day);
+        foreach (var input in day)
+        {
+            var step = AlertMachine.Step(memory, input, Rule);
+            check(memory, input, step);
+            memory = step.Memory;
+        }
+    }
+
+    private static List<AlertDecision> Decisions(AlertInput[] day)
+    {
+        var decisions = new List<AlertDecision>();
+        Run(day, (_, _, step) =>
+        {
+            if (step.Decision is { } decision)
+                decisions.Add(decision);
+        });
+        return decisions;
+    }
+
+    private static Gen<AlertInput[]> MakeDays()
+    {
+        // Runs of like inputs, so that spans of ten minutes fill up.
+        var celsius = Gen.OneOf(Gen.Int[0, Marks.Length - 1].Select(i => Marks[i]), Gen.Double[25, 75]);
+        var gap = Gen.Frequency((12, Gen.Const(60)), (2, Gen.Const(10)), (1, Gen.Int[120, 1800]));
+        var quality = Gen.Frequency((6, Gen.Const(ReadingQuality.Good)), (2, Gen.Const(ReadingQuality.Suspect)), (1, Gen.Const(ReadingQuality.Rejected)));
+        var lateSeconds = Gen.Frequency((8, Gen.Int[0, 5]), (1, Gen.Int[0, 4000]), (1, Gen.Int[-120, 0]));
+        Gen<Func<DateTimeOffset, AlertInput>> measured = Gen.Select(celsius, quality, lateSeconds)
+            .Select(t => (Func<DateTimeOffset, AlertInput>)(now => new Measured(now, new Reading(Spot, now.AddSeconds(-t.Item3))
+            {
+                SurfaceCelsius = t.Item1,
+                Quality = t.Item2,
+            })));
+        Gen<Func<DateTimeOffset, AlertInput>> estimated = Gen.Select(celsius, celsius, Gen.Double[0, 5])
+            .Select(t => (Func<DateTimeOffset, AlertInput>)(now => new Estimated(
+                now,
+                new SurfaceEstimate(now, t.Item1, t.Item1 - t.Item3, t.Item1 + t.Item3),
+                [new SurfaceEstimate(now.AddMinutes(20), t.Item2, t.Item2 - t.Item3, t.Item2 + t.Item3)])));
+        var tick = Gen.Const((Func<DateTimeOffset, AlertInput>)(now => new Tick(now)));
+        var run = Gen.Select(Gen.Frequency((6, measured), (3, estimated), (1, tick)), Gen.Int[1, 14], gap);
+        return run.Array[1, 25].Select(runs =>
+        {
+            var inputs = new List<AlertInput>();
+            var now = Day;
+            foreach (var (make, count, seconds) in runs)
+            {
+                for (var i = 0; i < count; i++)
+                {
+                    now = now.AddSeconds(seconds);
+                    inputs.Add(make(now));
+                }
+            }
+
+            return inputs.ToArray();
+        });
+    }
+}

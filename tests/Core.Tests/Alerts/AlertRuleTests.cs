@@ -1,0 +1,89 @@
+using System.Text.Json;
+using CsCheck;
+using PavementWatch.Core.Alerts;
+using static PavementWatch.Core.Tests.Alerts.AlertScript;
+
+namespace PavementWatch.Core.Tests.Alerts;
+
+public class AlertRuleTests
+{
+    [Fact]
+    public void The_rule_unless_set_is_the_designs()
+    {
+        var rule = new AlertRule();
+        Assert.Equal((49.0, 2, 2.0, 10.0, 30.0, 3.0),
+            (rule.LimitCelsius, rule.TooHotReadings, rule.EasingKelvin, rule.ClearAfter.TotalMinutes,
+                rule.RisingLead.TotalMinutes, rule.SilentAfter.TotalMinutes));
+    }
+
+    [Theory]
+    [InlineData(20)]
+    [InlineData(80)]
+    public void Limits_at_the_edges_are_taken(double celsius) =>
+        Assert.Equal(celsius, new AlertRule { LimitCelsius = celsius }.LimitCelsius);
+
+    [Theory]
+    [InlineData(19.99)]
+    [InlineData(80.01)]
+    [InlineData(double.NaN)]
+    public void Limits_outside_are_refused_by_name(double celsius)
+    {
+        var thrown = Assert.Throws<ArgumentOutOfRangeException>(() => new AlertRule { LimitCelsius = celsius });
+        Assert.Contains("expected 20 to 80", thrown.Message, StringComparison.Ordinal);
+    }
+
+    [Fact]
+    public void The_other_ranges_are_enforced_as_well()
+    {
+        Assert.Throws<ArgumentOutOfRangeException>(() => new AlertRule { TooHotReadings = 0 });
+        Assert.Throws<ArgumentOutOfRangeException>(() => new AlertRule { EasingKelvin = -0.1 });
+        Assert.Throws<ArgumentOutOfRangeException>(() => new AlertRule { ClearAfter = TimeSpan.FromHours(2.1) });
+        Assert.Throws<ArgumentOutOfRangeException>(() => new AlertRule { RisingLead = TimeSpan.FromHours(3.1) });
+        Assert.Throws<ArgumentOutOfRangeException>(() => new AlertRule { RisingQuiet = TimeSpan.FromHours(12.1) });
+        Assert.Throws<ArgumentOutOfRangeException>(() => new AlertRule { Interval = TimeSpan.Zero });
+        Assert.Throws<ArgumentOutOfRangeException>(() => new AlertRule { SilentIntervals = 1 });
+    }
+
+    [Fact]
+    public void A_text_has_both_units_and_what_to_do()
+    {
+        Assert.Equal(
+            "North Gate plaza is too hot: the ground is at 58 °C (136 °F), the limit is 49 °C (120 °F).",
+            HotDayTests.Hot().Last!.Text("North Gate plaza"));
+        Assert.Equal(
+            "Sandpit Corner is estimated too hot: it is not measured now and may be at 50 °C (122 °F), the limit is 49 °C (120 °F). Take it as too hot.",
+            new AlertScript().At("12:00", Estimate(46, 50)).Last!.Text("Sandpit Corner"));
+        Assert.Equal(
+            "Orchard Green will be too hot in about 29 minutes: the ground is at 40 °C (104 °F), the limit is 49 °C (120 °F).",
+            HotDayTests.Cleared().At("10:01", Estimate(45, 46, in29Minutes: 50)).Last!.Text("Orchard Green"));
+        Assert.Equal(
+            "Orchard Green is not measured now; what it is at is not known. Test the ground yourself.",
+            HotDayTests.Cleared().At("10:30", Nothing()).Last!.Text("Orchard Green"));
+    }
+
+    [Fact]
+    public void Every_reason_has_a_text_of_its_own()
+    {
+        var reasons = Enum.GetValues<AlertReason>().Where(r => r is not AlertReason.ForecastReachesLimit).ToList();
+        var texts = reasons.Select(r => new AlertDecision(default, default, r, default, true, 50) { UpperCelsius = 52 }.Text("A"));
+        Assert.Equal(reasons.Count, texts.Distinct().Count());
+    }
+
+    [Fact]
+    public void What_is_remembered_survives_as_JSON_at_every_step_of_any_day() =>
+        AlertProperties.Days.Sample(
+            day =>
+            {
+                var (kept, stored) = (AlertMemory.Start(day[0].Now), AlertMemory.Start(day[0].Now));
+                foreach (var input in day)
+                {
+                    var (a, b) = (AlertMachine.Step(kept, input, new AlertRule()), AlertMachine.Step(stored, input, new AlertRule()));
+                    Assert.Equal(a.Decision, b.Decision);
+                    kept = a.Memory;
+                    stored = JsonSerializer.Deserialize<AlertMemory>(JsonSerializer.Serialize(b.Memory))!;
+                    Assert.Equal(kept, stored);
+                    Assert.Equal(kept.GetHashCode(), stored.GetHashCode());
+                }
+            },
+            iter: 200);
+}
