@@ -104,9 +104,9 @@ internal sealed class SurfaceJudge(double effusivity)
     {
         if (_level is not { } level || summary.End <= level.At || summary.End - level.At > Memory)
             return false;
-        // The samples of an interval spread over it, so two centres next to each other may be two intervals apart.
-        var time = Math.Max(2 * 60, 2 * (summary.End - level.At).TotalSeconds);
-        return Math.Abs(summary.CentreCelsius - level.Celsius) > MostChangeKelvin(TimeSpan.FromSeconds(time));
+        // A centre may stand for a sample at either end of its interval: allow for one minute more than between the ends.
+        var time = summary.End - level.At + TimeSpan.FromMinutes(1);
+        return Math.Abs(summary.CentreCelsius - level.Celsius) > MostChangeKelvin(time);
     }
 
     private void Settle(SurfaceSummary summary)
