@@ -1,5 +1,6 @@
 using PavementWatch.Server.Access;
 using PavementWatch.Server.Api;
+using PavementWatch.Server.Notifications;
 using PavementWatch.Server.Registry;
 using PavementWatch.Server.Store;
 
@@ -57,11 +58,13 @@ internal static class ServerApp
             .AddRegistry()
             .AddStore()
             .AddAccess()
+            .AddNotifications()
             .AddApi();
         options.Services?.Invoke(builder.Services);
 
         var app = builder.Build();
         app.UseExceptionHandler();
+        app.UseWhen(http => http.Request.Path.StartsWithSegments("/api"), api => api.UseStatusCodePages());
         app.UseSecurityHeaders();
         app.UseRouting();
         app.UseAuthentication();

@@ -24,5 +24,7 @@ internal static class ApiServices
     {
         routes.MapOpenApi().AllowAnonymous();
         routes.MapHealth();
+        routes.MapPush();
+        routes.MapPosition();
     }
 }

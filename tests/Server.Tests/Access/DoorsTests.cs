@@ -52,9 +52,9 @@ public sealed class DoorsTests
         var token = await people.NewSignInTokenAsync(ines.Id, Cancel);
 
         Assert.NotNull(await people.EnterAsync(token, Cancel));
-        server.Time.Advance(TimeSpan.FromDays(14) - TimeSpan.FromSeconds(1));
+        server.PeopleTime.Advance(TimeSpan.FromDays(14) - TimeSpan.FromSeconds(1));
         Assert.NotNull(await people.EnterAsync(token, Cancel));
-        server.Time.Advance(TimeSpan.FromSeconds(1));
+        server.PeopleTime.Advance(TimeSpan.FromSeconds(1));
         Assert.Null(await people.EnterAsync(token, Cancel));
     }
 
@@ -77,13 +77,11 @@ public sealed class DoorsTests
     {
         await using var server = await RunningServer.StartAsync();
         using var browser = await server.BrowserOfAsync(Role.Business, "Marta");
-        var before = await browser.GetAsync(At("/health/ready"), Cancel);
-        Assert.Equal(HttpStatusCode.OK, before.StatusCode);
+        Assert.Equal(HttpStatusCode.OK, await StatusAsync(browser, "/api/push/key"));
 
         await server.Get<People>().AddAsync("Marta", Role.Walker, Cancel);
 
-        var after = await browser.GetAsync(At("/nowhere"), Cancel);
-        Assert.Equal(HttpStatusCode.Unauthorized, after.StatusCode);
+        Assert.Equal(HttpStatusCode.Unauthorized, await StatusAsync(browser, "/api/push/key"));
     }
 
     [Fact]
@@ -106,7 +104,7 @@ public sealed class DoorsTests
         await using (var db = await server.Get<IDbContextFactory<RegistryDb>>().CreateDbContextAsync(Cancel))
         {
             var link = await db.OwnerLinks.SingleAsync(l => l.DogId == dog, Cancel);
-            link.RevokedAt = server.Time.GetUtcNow();
+            link.RevokedAt = server.PeopleTime.GetUtcNow();
             await db.SaveChangesAsync(Cancel);
         }
 
@@ -118,12 +116,20 @@ public sealed class DoorsTests
     {
         await using var server = await RunningServer.StartAsync();
         using var browser = await server.BrowserOfAsync(Role.Business);
-        using var request = new HttpRequestMessage(HttpMethod.Post, "/leave");
-        request.Headers.Add("Origin", "https://elsewhere.example");
+        Assert.Equal(HttpStatusCode.Forbidden, await ShareFromAsync("https://elsewhere.example"));
+        Assert.Equal(HttpStatusCode.Forbidden, await ShareFromAsync("null"));
+        Assert.Equal(HttpStatusCode.NoContent, await ShareFromAsync(server.Address.GetLeftPart(UriPartial.Authority)));
 
-        var answer = await browser.SendAsync(request, Cancel);
-
-        Assert.Equal(HttpStatusCode.Forbidden, answer.StatusCode);
+        async Task<HttpStatusCode> ShareFromAsync(string origin)
+        {
+            using var request = new HttpRequestMessage(HttpMethod.Post, "/api/position")
+            {
+                Content = JsonContent.Create(new { latitude = 37.4, longitude = -97.0 }),
+            };
+            request.Headers.Add("Origin", origin);
+            using var answer = await browser.SendAsync(request, Cancel);
+            return answer.StatusCode;
+        }
     }
 
     [Fact]

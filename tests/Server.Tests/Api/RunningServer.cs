@@ -42,7 +42,7 @@ internal sealed class RunningServer : IAsyncDisposable
         App = ServerApp.Build(new ServerAppOptions
         {
             Time = time,
-            PeopleTime = time,
+            PeopleTime = PeopleTime,
             DataFolder = _folder,
             Url = "http://127.0.0.1:0",
             Settings = new Dictionary<string, string?>(settings ?? new Dictionary<string, string?>())
@@ -61,6 +61,9 @@ internal sealed class RunningServer : IAsyncDisposable
     public WebApplication App { get; }
 
     public FakeTimeProvider Time { get; }
+
+    /// <summary>The people's clock: begins now, for browsers drop cookies by the real time.</summary>
+    public FakeTimeProvider PeopleTime { get; } = new(TimeProvider.System.GetUtcNow());
 
     public string Folder => _folder;
 

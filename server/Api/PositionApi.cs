@@ -1,0 +1,40 @@
+using System.Security.Claims;
+using Microsoft.AspNetCore.Http.HttpResults;
+using PavementWatch.Server.Access;
+using PavementWatch.Server.Notifications;
+
+namespace PavementWatch.Server.Api;
+
+/// <summary>Where a walker is, as they choose to say.</summary>
+/// <param name="Latitude">[°] North positive, −90 to 90.</param>
+/// <param name="Longitude">[°] East positive, −180 to 180.</param>
+internal sealed record PositionRequest(double? Latitude, double? Longitude);
+
+/// <summary>Sharing one's position; kept in memory for half an hour at most.</summary>
+internal static class PositionApi
+{
+    public static void MapPosition(this IEndpointRouteBuilder routes)
+    {
+        var position = routes.MapGroup("/api/position").WithTags("Position").RequireAuthorization(Policies.Team);
+        position.MapPost("", Share).ProducesProblem(StatusCodes.Status400BadRequest);
+        position.MapDelete("", NoContent (ClaimsPrincipal visitor, SharedPositions positions) =>
+        {
+            positions.Forget(Visitor.PersonId(visitor)!.Value);
+            return TypedResults.NoContent();
+        });
+    }
+
+    private static Results<NoContent, ValidationProblem> Share(
+        PositionRequest request, ClaimsPrincipal visitor, SharedPositions positions)
+    {
+        if (request.Latitude is not ({ } latitude and >= -90 and <= 90))
+            return Fault("latitude", "expected -90 to 90 degrees");
+        if (request.Longitude is not ({ } longitude and >= -180 and <= 180))
+            return Fault("longitude", "expected -180 to 180 degrees");
+        positions.Share(Visitor.PersonId(visitor)!.Value, latitude, longitude);
+        return TypedResults.NoContent();
+    }
+
+    private static ValidationProblem Fault(string field, string expected) =>
+        TypedResults.ValidationProblem(new Dictionary<string, string[]> { [field] = [expected] });
+}

@@ -1,0 +1,69 @@
+using System.Security.Claims;
+using Microsoft.AspNetCore.Http.HttpResults;
+using Microsoft.EntityFrameworkCore;
+using PavementWatch.Server.Access;
+using PavementWatch.Server.Notifications;
+using PavementWatch.Server.Registry;
+
+namespace PavementWatch.Server.Api;
+
+/// <summary>The server's public key for pushes.</summary>
+/// <param name="Key">base64url, as <c>applicationServerKey</c> takes it.</param>
+internal sealed record PushKeyAnswer(string Key);
+
+/// <summary>A browser's subscription, as <c>PushSubscription.toJSON()</c> writes it, and the spots its person follows.</summary>
+/// <param name="Endpoint">Address at the push service.</param>
+/// <param name="Keys">The device's keys.</param>
+/// <param name="Spots">All spots the person follows from now on; left out, nothing changes.</param>
+internal sealed record SubscriptionRequest(string Endpoint, SubscriptionKeys Keys, IReadOnlyList<string>? Spots);
+
+/// <summary>Keys of a device, base64url.</summary>
+internal sealed record SubscriptionKeys(string P256dh, string Auth);
+
+/// <summary>Which subscription to forget.</summary>
+internal sealed record ForgetRequest(string Endpoint);
+
+/// <summary>Subscribing devices to pushes, and their receipts.</summary>
+internal static class PushApi
+{
+    public static void MapPush(this IEndpointRouteBuilder routes)
+    {
+        var push = routes.MapGroup("/api/push").WithTags("Push").RequireAuthorization(Policies.Team);
+        push.MapGet("/key", async Task<Ok<PushKeyAnswer>> (VapidKeys keys, CancellationToken cancellationToken) =>
+            TypedResults.Ok(new PushKeyAnswer((await keys.GetAsync(cancellationToken)).PublicKey)));
+        push.MapPost("/subscriptions", AddAsync).ProducesProblem(StatusCodes.Status400BadRequest);
+        push.MapDelete("/subscriptions", RemoveAsync);
+        // A service worker may show a message after its person signed out; the name of a notification cannot be guessed.
+        push.MapPost("/receipts/{id:guid}", ReceiptAsync).AllowAnonymous();
+    }
+
+    private static async Task<Results<Created, ValidationProblem>> AddAsync(
+        SubscriptionRequest request, ClaimsPrincipal visitor, Subscriptions subscriptions, CancellationToken cancellationToken)
+    {
+        var faults = await subscriptions.AddAsync(
+            Visitor.PersonId(visitor)!.Value, request.Endpoint ?? "", request.Keys?.P256dh ?? "", request.Keys?.Auth ?? "",
+            request.Spots, cancellationToken);
+        return faults.Count == 0 ? TypedResults.Created() : TypedResults.ValidationProblem(faults);
+    }
+
+    private static async Task<Results<NoContent, NotFound>> RemoveAsync(
+        [Microsoft.AspNetCore.Mvc.FromBody] ForgetRequest request,
+        ClaimsPrincipal visitor,
+        Subscriptions subscriptions,
+        CancellationToken cancellationToken) =>
+        await subscriptions.RemoveAsync(Visitor.PersonId(visitor)!.Value, request.Endpoint ?? "", cancellationToken)
+            ? TypedResults.NoContent()
+            : TypedResults.NotFound();
+
+    private static async Task<Results<NoContent, NotFound>> ReceiptAsync(
+        Guid id, IDbContextFactory<RegistryDb> registry, TimeProvider time, CancellationToken cancellationToken)
+    {
+        await using var db = await registry.CreateDbContextAsync(cancellationToken);
+        var notification = await db.Notifications.SingleOrDefaultAsync(n => n.Id == id, cancellationToken);
+        if (notification is null)
+            return TypedResults.NotFound();
+        notification.ShownAt ??= time.GetUtcNow();
+        await db.SaveChangesAsync(cancellationToken);
+        return TypedResults.NoContent();
+    }
+}

@@ -1,0 +1,24 @@
+using Microsoft.Extensions.Options;
+
+namespace PavementWatch.Server.Notifications;
+
+/// <summary>Telling walkers: whom, what, and that it arrives.</summary>
+internal static class NotificationServices
+{
+    public static IServiceCollection AddNotifications(this IServiceCollection services)
+    {
+        services.AddOptions<NotificationOptions>()
+            .BindConfiguration("Notifications", b => b.ErrorOnUnknownConfiguration = true)
+            .ValidateOnStart();
+        services.AddSingleton<IValidateOptions<NotificationOptions>, NotificationOptionsValidator>();
+        services.AddSingleton<PushHosts>();
+        services.AddSingleton<VapidKeys>();
+        services.AddSingleton<PushSender>();
+        services.AddSingleton<Subscriptions>();
+        services.AddSingleton<SharedPositions>();
+        services.AddSingleton<WalkersNear>();
+        services.AddSingleton<NotificationOutbox>();
+        services.AddHostedService(provider => provider.GetRequiredService<NotificationOutbox>());
+        return services;
+    }
+}

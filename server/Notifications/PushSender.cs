@@ -1,0 +1,155 @@
+using System.Collections.Concurrent;
+using System.Net;
+using Lib.Net.Http.WebPush;
+using Lib.Net.Http.WebPush.Authentication;
+using Microsoft.Extensions.Options;
+using PavementWatch.Server.Registry.Rows;
+
+namespace PavementWatch.Server.Notifications;
+
+/// <summary>How one attempt to send ended.</summary>
+internal abstract record PushOutcome
+{
+    /// <summary>The push service took it.</summary>
+    public sealed record Taken : PushOutcome;
+
+    /// <summary>The subscription is dead; it should be forgotten.</summary>
+    public sealed record Gone(string Detail) : PushOutcome;
+
+    /// <summary>The push service forbids it; some say so of a dead subscription.</summary>
+    public sealed record Forbidden(string Detail) : PushOutcome;
+
+    /// <summary>Worth another try, not before <paramref name="After"/> where the push service named a pause.</summary>
+    public sealed record TryLater(string Detail, TimeSpan? After) : PushOutcome;
+
+    /// <summary>Trying again makes no sense.</summary>
+    public sealed record Refused(string Detail) : PushOutcome;
+}
+
+/// <summary>Encrypts (RFC 8291), signs (RFC 8292) and sends one message to one device's push service.</summary>
+internal sealed class PushSender : IDisposable
+{
+    private readonly PushHosts _hosts;
+    private readonly VapidKeys _keys;
+    private readonly string _subject;
+    private readonly TimeProvider _time;
+    private readonly HttpClient _http = new(new SocketsHttpHandler
+    {
+        // A push service that sends us elsewhere could send us inside.
+        AllowAutoRedirect = false,
+        UseCookies = false,
+        ConnectTimeout = TimeSpan.FromSeconds(10),
+        PooledConnectionLifetime = TimeSpan.FromMinutes(10),
+    })
+    {
+        Timeout = TimeSpan.FromSeconds(30),
+        MaxResponseContentBufferSize = 64 * 1024,
+    };
+
+    private readonly PushServiceClient _client;
+    private VapidAuthentication? _authentication;
+
+    public PushSender(PushHosts hosts, VapidKeys keys, IOptions<NotificationOptions> options, TimeProvider time)
+    {
+        _hosts = hosts;
+        _keys = keys;
+        _subject = options.Value.Subject;
+        _time = time;
+        // The library would repeat a 429 by itself without end; the outbox repeats, durably.
+        _client = new PushServiceClient(_http) { AutoRetryAfter = false };
+    }
+
+    public async Task<PushOutcome> SendAsync(
+        PushSubscriptionRow to, NotificationRow notification, CancellationToken cancellationToken)
+    {
+        if (_hosts.Refusal(to.Endpoint) is { } refusal)
+            return new PushOutcome.Refused(refusal);
+        var bytes = System.Text.Encoding.UTF8.GetByteCount(notification.Payload);
+        if (bytes > PushMessageBody.MaxBytes)
+            return new PushOutcome.Refused($"message has {bytes} bytes, expected at most {PushMessageBody.MaxBytes}");
+
+        var subscription = new PushSubscription { Endpoint = to.Endpoint };
+        subscription.SetKey(PushEncryptionKeyName.P256DH, to.P256dh);
+        subscription.SetKey(PushEncryptionKeyName.Auth, to.Auth);
+        var seconds = Math.Max(0, (notification.ExpiresAt - _time.GetUtcNow()).TotalSeconds);
+        using var content = new StringContent(notification.Payload);
+        var message = new PushMessage(content)
+        {
+            Topic = PushMessageBody.Topic(Core.Readings.SpotId.Parse(notification.SpotId)),
+            Urgency = PushMessageUrgency.High,
+            TimeToLive = (int)seconds,
+        };
+        try
+        {
+            await _client.RequestPushMessageDeliveryAsync(
+                subscription, message, await AuthenticationAsync(cancellationToken), VapidAuthenticationScheme.Vapid, cancellationToken);
+            return new PushOutcome.Taken();
+        }
+        catch (PushServiceClientException e)
+        {
+            return Of(e);
+        }
+        catch (HttpRequestException e)
+        {
+            return new PushOutcome.TryLater($"{e.HttpRequestError}: {e.Message}", null);
+        }
+        catch (TaskCanceledException) when (!cancellationToken.IsCancellationRequested)
+        {
+            return new PushOutcome.TryLater("no answer within 30 s", null);
+        }
+    }
+
+    public void Dispose()
+    {
+        _authentication?.Dispose();
+        _http.Dispose();
+    }
+
+    private PushOutcome Of(PushServiceClientException e)
+    {
+        var detail = $"push service answered {(int)e.StatusCode}";
+        return e.StatusCode switch
+        {
+            HttpStatusCode.NotFound or HttpStatusCode.Gone => new PushOutcome.Gone(detail),
+            HttpStatusCode.Forbidden => new PushOutcome.Forbidden(detail),
+            HttpStatusCode.TooManyRequests or HttpStatusCode.RequestTimeout or >= HttpStatusCode.InternalServerError =>
+                new PushOutcome.TryLater(detail, After(e)),
+            _ => new PushOutcome.Refused(detail),
+        };
+    }
+
+    private TimeSpan? After(PushServiceClientException e) => e.Headers?.RetryAfter switch
+    {
+        { Delta: { } pause } => pause,
+        { Date: { } date } => date - _time.GetUtcNow(),
+        _ => null,
+    };
+
+    private async ValueTask<VapidAuthentication> AuthenticationAsync(CancellationToken cancellationToken)
+    {
+        if (_authentication is { } ready)
+            return ready;
+        var keys = await _keys.GetAsync(cancellationToken);
+        return _authentication = new VapidAuthentication(keys.PublicKey, keys.PrivateKey)
+        {
+            Subject = _subject,
+            TokenCache = new Tokens(),
+        };
+    }
+
+    // Tokens hold for half a day of the real time, whatever the spots' clock says.
+    private sealed class Tokens : IVapidTokenCache
+    {
+        private static readonly TimeSpan Reserve = TimeSpan.FromMinutes(30);
+
+        private readonly ConcurrentDictionary<string, (DateTimeOffset Until, string Token)> _tokens = [];
+
+        public void Put(string audience, DateTimeOffset expiration, string token) => _tokens[audience] = (expiration, token);
+
+        // The library's interface says null for "none" without an annotation.
+        public string Get(string audience) =>
+            _tokens.TryGetValue(audience, out var kept) && kept.Until - Reserve > TimeProvider.System.GetUtcNow()
+                ? kept.Token
+                : null!;
+    }
+}

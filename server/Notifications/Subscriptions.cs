@@ -1,0 +1,108 @@
+using System.Buffers.Text;
+using System.Security.Cryptography;
+using Microsoft.EntityFrameworkCore;
+using PavementWatch.Core.Readings;
+using PavementWatch.Server.Registry;
+using PavementWatch.Server.Registry.Rows;
+
+namespace PavementWatch.Server.Notifications;
+
+/// <summary>The devices that want pushes, and which spots their people follow.</summary>
+internal sealed class Subscriptions(
+    IDbContextFactory<RegistryDb> registry, PushHosts hosts, SpotCatalogue catalogue, TimeProvider time)
+{
+    /// <summary>Devices of one person at most; the oldest goes first.</summary>
+    public const int MostDevices = 10;
+
+    /// <summary>Keeps a device and, where spots are given, makes them the ones its person follows.</summary>
+    /// <returns>Fields at fault and why; empty when it was kept.</returns>
+    public async Task<IReadOnlyDictionary<string, string[]>> AddAsync(
+        int personId, string endpoint, string p256dh, string auth, IReadOnlyList<string>? spots,
+        CancellationToken cancellationToken)
+    {
+        var faults = Faults(endpoint, p256dh, auth, spots);
+        if (faults.Count > 0)
+            return faults;
+        await using var db = await registry.CreateDbContextAsync(cancellationToken);
+        var row = await db.PushSubscriptions.SingleOrDefaultAsync(s => s.Endpoint == endpoint, cancellationToken);
+        if (row is null)
+        {
+            await MakeRoomAsync(db, personId, cancellationToken);
+            db.PushSubscriptions.Add(row = new PushSubscriptionRow
+            {
+                PersonId = personId,
+                Endpoint = endpoint,
+                P256dh = p256dh,
+                Auth = auth,
+                CreatedAt = time.GetUtcNow(),
+            });
+        }
+
+        // The same browser may serve another person next; the device follows whoever signed in last.
+        row.PersonId = personId;
+        row.P256dh = p256dh;
+        row.Auth = auth;
+        row.ForbiddenInARow = 0;
+        if (spots is not null)
+            await FollowAsync(db, personId, spots, cancellationToken);
+        await db.SaveChangesAsync(cancellationToken);
+        return faults;
+    }
+
+    /// <summary>Forgets a device of this person.</summary>
+    /// <returns>Whether there was one.</returns>
+    public async Task<bool> RemoveAsync(int personId, string endpoint, CancellationToken cancellationToken)
+    {
+        await using var db = await registry.CreateDbContextAsync(cancellationToken);
+        return await db.PushSubscriptions
+            .Where(s => s.Endpoint == endpoint && s.PersonId == personId)
+            .ExecuteDeleteAsync(cancellationToken) > 0;
+    }
+
+    private static async Task FollowAsync(
+        RegistryDb db, int personId, IReadOnlyList<string> spots, CancellationToken cancellationToken)
+    {
+        var followed = await db.Follows.Where(f => f.PersonId == personId).ToListAsync(cancellationToken);
+        db.Follows.RemoveRange(followed.Where(f => !spots.Contains(f.SpotId)));
+        db.Follows.AddRange(spots.Distinct().Where(s => followed.All(f => f.SpotId != s))
+            .Select(s => new FollowRow { PersonId = personId, SpotId = s }));
+    }
+
+    private static async Task MakeRoomAsync(RegistryDb db, int personId, CancellationToken cancellationToken)
+    {
+        var devices = await db.PushSubscriptions.Where(s => s.PersonId == personId)
+            .OrderByDescending(s => s.Id).ToListAsync(cancellationToken);
+        db.PushSubscriptions.RemoveRange(devices.Skip(MostDevices - 1));
+    }
+
+    private Dictionary<string, string[]> Faults(
+        string endpoint, string p256dh, string auth, IReadOnlyList<string>? spots)
+    {
+        var faults = new Dictionary<string, string[]>();
+        if (hosts.Refusal(endpoint) is { } refusal)
+            faults["endpoint"] = [refusal];
+        if (!IsPublicKey(p256dh))
+            faults["keys.p256dh"] = ["not a P-256 public key, expected 65 bytes as base64url"];
+        if (Bytes(auth) is not { Length: 16 })
+            faults["keys.auth"] = ["expected 16 bytes as base64url"];
+        if (spots?.FirstOrDefault(s => !SpotId.TryParse(s, out var id) || catalogue.Find(id) is null) is { } unknown)
+            faults["spots"] = [$"there is no spot '{unknown}'"];
+        return faults;
+    }
+
+    private static bool IsPublicKey(string text)
+    {
+        try
+        {
+            using var key = ECDiffieHellman.Create(Rfc8291.Key(Bytes(text)));
+            return true;
+        }
+        catch (CryptographicException)
+        {
+            return false;
+        }
+    }
+
+    private static byte[]? Bytes(string text) =>
+        text.Length <= 200 && Base64Url.IsValid(text) ? Base64Url.DecodeFromChars(text) : null;
+}

@@ -1,0 +1,230 @@
+using System.Net;
+using System.Net.Http.Json;
+using Microsoft.EntityFrameworkCore;
+using PavementWatch.Core.Alerts;
+using PavementWatch.Server.Notifications;
+using PavementWatch.Server.Registry;
+using PavementWatch.Server.Registry.Rows;
+using PavementWatch.Server.Tests.Api;
+
+namespace PavementWatch.Server.Tests.Notifications;
+
+public sealed class OutboxTests
+{
+    private static readonly Dictionary<string, string?> Loopback = new() { ["Notifications:AllowLoopback"] = "true" };
+
+    private static CancellationToken Cancel => TestContext.Current.CancellationToken;
+
+    [Fact]
+    public async Task What_is_put_into_the_outbox_arrives_readable_with_its_headers()
+    {
+        await using var service = await ReceiverHost.StartAsync();
+        await using var server = await RunningServer.StartAsync(settings: Loopback);
+        var device = await SubscribeAsync(server, service, "phone");
+
+        var body = await PutAsync(server, device, 1);
+        var arrival = await service.NextAsync();
+
+        Assert.Equal(body, PushMessageBody.Of(arrival.Text));
+        Assert.Equal("high", arrival.Urgency);
+        Assert.Equal(1800, arrival.TimeToLiveSeconds);
+        Assert.Matches("^[A-Za-z0-9_-]{1,32}$", arrival.Topic);
+        Assert.Equal((await server.Get<VapidKeys>().GetAsync(Cancel)).PublicKey, arrival.Sender);
+    }
+
+    [Fact]
+    public async Task What_waits_when_the_server_stops_is_sent_by_the_next_with_the_same_keys()
+    {
+        await using var service = await ReceiverHost.StartAsync();
+        var folder = Directory.CreateTempSubdirectory("pw-outbox-").FullName;
+        string key;
+        await using (var first = await RunningServer.StartAsync(folder, settings: Loopback))
+        {
+            var device = await SubscribeAsync(first, service, "phone");
+            service.AnswerNextWith(503);
+            await PutAsync(first, device, 1);
+            key = (await service.NextAsync()).Sender;
+        }
+
+        var time = new Microsoft.Extensions.Time.Testing.FakeTimeProvider(RunningServer.Noon + TimeSpan.FromMinutes(5));
+        await using (await RunningServer.StartAsync(folder, time, Loopback))
+        {
+            var again = await service.NextAsync();
+            Assert.Equal(key, again.Sender);
+            Assert.Equal(1500, again.TimeToLiveSeconds);
+        }
+
+        Directory.Delete(folder, recursive: true);
+    }
+
+    [Fact]
+    public async Task A_busy_push_service_is_asked_again_after_the_pause_it_names_or_ours()
+    {
+        await using var service = await ReceiverHost.StartAsync();
+        await using var server = await RunningServer.StartAsync(settings: Loopback);
+        var device = await SubscribeAsync(server, service, "phone");
+        service.AnswerNextWith(500, 429);
+        await PutAsync(server, device, 1);
+        await service.NextAsync();
+        var first = await SettledAsync(server, n => n.Attempts == 1);
+        Assert.Equal(RunningServer.Noon.AddSeconds(5), first.NextAttemptAt);
+        Assert.Equal("push service answered 500", first.Trouble);
+
+        server.Time.Advance(TimeSpan.FromSeconds(5));
+        await service.NextAsync();
+        var second = await SettledAsync(server, n => n.Attempts == 2);
+        Assert.Equal(RunningServer.Noon.AddSeconds(15), second.NextAttemptAt);
+
+        server.Time.Advance(TimeSpan.FromSeconds(10));
+        await service.NextAsync();
+        await SettledAsync(server, n => n is { Attempts: 3, Standing: NotificationStanding.Sent });
+    }
+
+    [Theory]
+    [InlineData(404)]
+    [InlineData(410)]
+    public async Task A_dead_device_is_forgotten_at_once(int answer)
+    {
+        await using var service = await ReceiverHost.StartAsync();
+        await using var server = await RunningServer.StartAsync(settings: Loopback);
+        var device = await SubscribeAsync(server, service, "phone");
+        service.AnswerNextWith(answer);
+
+        await PutAsync(server, device, 1);
+        var row = await SettledAsync(server, n => n.Standing == NotificationStanding.Failed);
+
+        Assert.Equal($"push service answered {answer}", row.Trouble);
+        Assert.Equal(0, await CountDevicesAsync(server));
+    }
+
+    [Fact]
+    public async Task A_device_forbidden_three_times_in_a_row_is_forgotten()
+    {
+        await using var service = await ReceiverHost.StartAsync();
+        await using var server = await RunningServer.StartAsync(settings: Loopback);
+        var device = await SubscribeAsync(server, service, "phone");
+        service.AnswerNextWith(403, 403, 201, 403, 403, 403);
+        for (var i = 1; i <= 6; i++)
+        {
+            Assert.Equal(1, await CountDevicesAsync(server));
+            await PutAsync(server, device, i);
+            await SettledAsync(server, n => n.EventId == i && n.Standing != NotificationStanding.Waiting);
+        }
+
+        Assert.Equal(0, await CountDevicesAsync(server));
+    }
+
+    [Fact]
+    public async Task Old_news_is_not_sent_and_newer_news_of_a_spot_overtakes_older()
+    {
+        await using var service = await ReceiverHost.StartAsync();
+        await using var server = await RunningServer.StartAsync(settings: Loopback);
+        var device = await SubscribeAsync(server, service, "phone");
+        service.AnswerNextWith(503);
+        await PutAsync(server, device, 1);
+        await service.NextAsync();
+        await SettledAsync(server, n => n.Attempts == 1);
+
+        await PutAsync(server, device, 2);
+        var newer = await service.NextAsync();
+        Assert.Equal("change 2", PushMessageBody.Of(newer.Text).Body);
+        await SettledAsync(server, n => n is { EventId: 1, Standing: NotificationStanding.Overtaken });
+
+        service.AnswerNextWith(503);
+        await PutAsync(server, device, 3);
+        await service.NextAsync();
+        await SettledAsync(server, n => n is { EventId: 3, Attempts: 1 });
+        server.Time.Advance(TimeSpan.FromMinutes(30));
+        await SettledAsync(server, n => n is { EventId: 3, Standing: NotificationStanding.Expired });
+        Assert.True(service.IsQuiet);
+    }
+
+    [Fact]
+    public async Task A_receipt_is_kept_and_an_invented_one_is_not_found()
+    {
+        await using var service = await ReceiverHost.StartAsync();
+        await using var server = await RunningServer.StartAsync(settings: Loopback);
+        var device = await SubscribeAsync(server, service, "phone");
+        var body = await PutAsync(server, device, 1);
+        using var worker = server.Browser();
+
+        using var told = await worker.PostAsync(new Uri($"/api/push/receipts/{body.Id}", UriKind.Relative), null, Cancel);
+        using var invented = await worker.PostAsync(new Uri($"/api/push/receipts/{Guid.NewGuid()}", UriKind.Relative), null, Cancel);
+
+        Assert.Equal(HttpStatusCode.NoContent, told.StatusCode);
+        Assert.Equal(HttpStatusCode.NotFound, invented.StatusCode);
+        await SettledAsync(server, n => n.ShownAt == RunningServer.Noon);
+    }
+
+    private static async Task<int> SubscribeAsync(RunningServer server, ReceiverHost service, string device)
+    {
+        using var browser = await server.BrowserOfAsync(Role.Walker, "Ines");
+        var (p256dh, auth) = service.Receiver.Add(device);
+        using var answer = await browser.PostAsJsonAsync(
+            new Uri("/api/push/subscriptions", UriKind.Relative),
+            new { endpoint = service.Endpoint(device), keys = new { p256dh, auth }, spots = new[] { "north-gate-plaza" } },
+            Cancel);
+        Assert.Equal(HttpStatusCode.Created, answer.StatusCode);
+        await using var db = await server.Get<IDbContextFactory<RegistryDb>>().CreateDbContextAsync(Cancel);
+        return await db.PushSubscriptions.Select(s => s.Id).SingleAsync(Cancel);
+    }
+
+    private static async Task<int> CountDevicesAsync(RunningServer server)
+    {
+        await using var db = await server.Get<IDbContextFactory<RegistryDb>>().CreateDbContextAsync(Cancel);
+        return await db.PushSubscriptions.CountAsync(Cancel);
+    }
+
+    private static async Task<PushMessageBody> PutAsync(RunningServer server, int device, int change)
+    {
+        var now = server.Time.GetUtcNow();
+        var body = new PushMessageBody(
+            Guid.NewGuid(), "north-gate-plaza", "North Gate plaza: too hot", $"change {change}", AlertState.TooHot, now,
+            "/spots/north-gate-plaza", "spot-north-gate-plaza");
+        await using (var db = await server.Get<IDbContextFactory<RegistryDb>>().CreateDbContextAsync(Cancel))
+        {
+            db.AlertEvents.Add(new AlertEventRow
+            {
+                Id = change,
+                SpotId = "north-gate-plaza",
+                From = AlertState.Clear,
+                To = AlertState.TooHot,
+                Because = "test",
+                At = now,
+                Notified = true,
+                Text = "test",
+            });
+            db.Notifications.Add(new NotificationRow
+            {
+                Id = body.Id,
+                EventId = change,
+                PersonId = 1,
+                SubscriptionId = device,
+                SpotId = "north-gate-plaza",
+                Payload = body.ToJson(),
+                CreatedAt = now,
+                ExpiresAt = now + TimeSpan.FromMinutes(30),
+                NextAttemptAt = now,
+            });
+            await db.SaveChangesAsync(Cancel);
+        }
+
+        server.Get<NotificationOutbox>().Call();
+        return body;
+    }
+
+    /// <summary>The notification once it is as wanted; the outbox writes it soon after the push service has answered.</summary>
+    private static async Task<NotificationRow> SettledAsync(RunningServer server, Func<NotificationRow, bool> wanted)
+    {
+        using var patience = CancellationTokenSource.CreateLinkedTokenSource(Cancel);
+        patience.CancelAfter(TimeSpan.FromSeconds(20));
+        while (true)
+        {
+            await using var db = await server.Get<IDbContextFactory<RegistryDb>>().CreateDbContextAsync(Cancel);
+            var rows = await db.Notifications.AsNoTracking().ToListAsync(Cancel);
+            if (rows.FirstOrDefault(wanted) is { } row)
+                return row;
+            await Task.Delay(TimeSpan.FromMilliseconds(20), TimeProvider.System, patience.Token);
+        }
+    }
+}
