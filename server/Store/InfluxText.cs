@@ -45,7 +45,7 @@ internal static class InfluxText
         from(bucket: {Quoted(bucket)})
           |> range(start: {Time(from)}, stop: {Time(to)})
           |> filter(fn: (r) => r._measurement == "reading" and r._field == "received_at")
-          |> filter(fn: (r) => contains(value: r.spot, set: [{string.Join(", ", spots.Select(spot => $"\"{spot}\""))}]))
+          |> filter(fn: (r) => {string.Join(" or ", spots.Select(spot => $"r.spot == \"{spot}\""))})
           |> keep(columns: ["_time", "spot"])
         """;
 
