@@ -7,19 +7,6 @@ internal static class ReadingWords
 {
     public const string Good = "good";
 
-    private static readonly (Doubt Doubt, string Name)[] Doubts =
-    [
-        (Doubt.Spike, "spike"),
-        (Doubt.Stuck, "stuck"),
-        (Doubt.Disagrees, "disagrees"),
-        (Doubt.Wet, "wet"),
-        (Doubt.SensorHeating, "sensor-heating"),
-        (Doubt.FewSamples, "few-samples"),
-        (Doubt.Clock, "clock"),
-        (Doubt.CheckByte, "check-byte"),
-        (Doubt.OutOfRange, "out-of-range"),
-    ];
-
     public static string Of(ReadingQuality quality) => quality switch
     {
         ReadingQuality.Good => Good,
@@ -27,8 +14,7 @@ internal static class ReadingWords
         _ => "rejected",
     };
 
-    public static string Of(Doubt doubt) =>
-        string.Join(',', Doubts.Where(one => doubt.HasFlag(one.Doubt)).Select(one => one.Name));
+    public static string Of(Doubt doubt) => Doubts.Text(doubt);
 
     /// <summary>A word this version does not know is the cautious quality.</summary>
     public static ReadingQuality ReadQuality(string word) => word switch
@@ -43,7 +29,11 @@ internal static class ReadingWords
     {
         var doubt = Doubt.None;
         foreach (var word in words.Split(',', StringSplitOptions.RemoveEmptyEntries))
-            doubt |= Doubts.FirstOrDefault(one => one.Name == word).Doubt;
+        {
+            if (Doubts.TryParse(word, out var one))
+                doubt |= one;
+        }
+
         return doubt;
     }
 }

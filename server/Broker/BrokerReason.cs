@@ -1,0 +1,14 @@
+namespace PavementWatch.Server.Broker;
+
+/// <summary>Why the broker turned something away, as the counter's <c>reason</c> tag has it.</summary>
+internal static class BrokerReason
+{
+    public const string WrongPassword = "wrong-password";
+    public const string WrongProtocol = "wrong-protocol";
+    public const string WrongClientId = "wrong-client-id";
+    public const string ForeignTopic = "foreign-topic";
+    public const string ForeignSubscription = "foreign-subscription";
+    public const string PacketTooLarge = "packet-too-large";
+    public const string TooManyConnections = "too-many-connections";
+    public const string RegistryFailed = "registry-failed";
+}

@@ -1,0 +1,195 @@
+using System.Net;
+using System.Net.Security;
+using System.Security.Cryptography.X509Certificates;
+using Microsoft.Extensions.Options;
+using MQTTnet;
+using MQTTnet.Protocol;
+using MQTTnet.Server;
+using PavementWatch.Core.Readings;
+using PavementWatch.Core.Wire;
+using PavementWatch.Server.Ingest;
+using PavementWatch.Server.Store;
+
+namespace PavementWatch.Server.Broker;
+
+/// <summary>The MQTT broker inside this process. A pack is acknowledged after its readings are durable, with what became of it.</summary>
+/// <remarks>
+/// Reason codes of the PUBACK (MQTT 5.0, section 3.4.2.1): 0x00 stored, what was kept out is in the reason string;
+/// 0x99 nothing of it can ever be used; 0x97 over the size limit; 0x87 not this gateway's topic; 0x80 could not be
+/// kept just now, send it again.
+/// </remarks>
+internal sealed class EmbeddedBroker : IHostedService, IBroker, IDisposable
+{
+    // No client identifier that the doorkeeper lets in begins with a slash.
+    private const string ServersOwnId = "/server";
+
+    private readonly BrokerOptions _options;
+    private readonly Doorkeeper _doorkeeper;
+    private readonly Inbox _inbox;
+    private readonly GatewayStatusBoard _board;
+    private readonly ILogger<EmbeddedBroker> _logger;
+    private readonly RetainedFile _retained;
+    private readonly Listener[] _listeners;
+    private readonly MqttServer _server;
+
+    public EmbeddedBroker(
+        IOptions<BrokerOptions> options,
+        IOptions<StoreOptions> store,
+        Doorkeeper doorkeeper,
+        Inbox inbox,
+        GatewayStatusBoard board,
+        ILogger<EmbeddedBroker> logger)
+    {
+        (_options, _doorkeeper, _inbox, _board, _logger) = (options.Value, doorkeeper, inbox, board, logger);
+        _retained = new RetainedFile(RetainedPath(_options, store.Value), logger);
+        _listeners = [.. Listeners()];
+        // Sessions live on while a gateway is away: settings published meanwhile reach it.
+        var serverOptions = new MqttServerOptionsBuilder().WithoutDefaultEndpoint().WithPersistentSessions()
+            .WithMaxPendingMessagesPerClient(16).Build();
+        _server = new MqttServer(serverOptions, _listeners, new LibraryLog(logger));
+        _server.ValidatingConnectionAsync += doorkeeper.ConnectAsync;
+        _server.InterceptingSubscriptionAsync += doorkeeper.SubscribeAsync;
+        _server.InterceptingPublishAsync += TakeAsync;
+        _server.ClientConnectedAsync += ConnectedAsync;
+        _server.ClientDisconnectedAsync += DisconnectedAsync;
+        _server.LoadingRetainedMessageAsync += LoadRetainedAsync;
+        _server.RetainedMessageChangedAsync += change => _retained.SaveAsync(change.StoredRetainedMessages);
+    }
+
+    /// <inheritdoc />
+    public bool IsUp => _server.IsStarted;
+
+    /// <inheritdoc />
+    public int Port => _options.Address.Length > 0 ? _listeners[0].Port : 0;
+
+    /// <summary>Port with TLS; 0 without.</summary>
+    public int TlsPort => _options.Tls.IsOn ? _listeners[^1].Port : 0;
+
+    public Task StartAsync(CancellationToken cancellationToken) => _server.StartAsync();
+
+    public Task StopAsync(CancellationToken cancellationToken) =>
+        _server.IsStarted ? _server.StopAsync(new MqttServerStopOptions()) : Task.CompletedTask;
+
+    public void Dispose()
+    {
+        _server.Dispose();
+        foreach (var listener in _listeners)
+            listener.Dispose();
+        _retained.Dispose();
+    }
+
+    /// <inheritdoc />
+    public Task PublishSettingsAsync(GatewayId gateway, ReadOnlyMemory<byte> settings, CancellationToken cancellationToken)
+    {
+        var message = new MqttApplicationMessageBuilder().WithTopic(Topics.Settings(gateway)).WithPayload(settings.ToArray())
+            .WithQualityOfServiceLevel(MqttQualityOfServiceLevel.AtLeastOnce).WithRetainFlag().Build();
+        return _server.InjectApplicationMessage(
+            new InjectedMqttApplicationMessage(message) { SenderClientId = ServersOwnId }, cancellationToken);
+    }
+
+    private static string RetainedPath(BrokerOptions options, StoreOptions store) =>
+        options.RetainedPath.Length > 0
+            ? options.RetainedPath
+            : Path.Combine(Path.GetDirectoryName(Path.GetFullPath(store.Path)) ?? ".", "retained.json");
+
+    private IEnumerable<Listener> Listeners()
+    {
+        if (_options.Address.Length > 0)
+            yield return new Listener(new IPEndPoint(IPAddress.Parse(_options.Address), _options.Port), null, _options, _doorkeeper, _logger);
+        if (_options.Tls is { IsOn: true } tls)
+        {
+            yield return new Listener(new IPEndPoint(IPAddress.Parse(tls.Address), tls.Port), Certificate(tls), _options, _doorkeeper, _logger);
+        }
+    }
+
+    private static SslStreamCertificateContext Certificate(BrokerTlsOptions tls)
+    {
+        var certificate = X509Certificate2.CreateFromPemFile(tls.CertificateFile, tls.KeyFile.Length > 0 ? tls.KeyFile : null);
+        var chain = new X509Certificate2Collection();
+        chain.ImportFromPemFile(tls.CertificateFile);
+        return SslStreamCertificateContext.Create(certificate, chain, offline: true);
+    }
+
+    // The library sends PUBACK when this returns. It must not throw: that would end the connection.
+    private async Task TakeAsync(InterceptingPublishEventArgs publish)
+    {
+        if (publish.ClientId == ServersOwnId)
+            return;
+        var gateway = Doorkeeper.GatewayOf(publish.SessionItems);
+        publish.ProcessPublish = false;
+        try
+        {
+            switch (_doorkeeper.MayPublish(gateway, publish.ApplicationMessage.Topic ?? ""))
+            {
+                case TopicKind.Readings:
+                    Answer(publish, await _inbox.ReadingsAsync(gateway, publish.ApplicationMessage, _options.MaxPayloadBytes));
+                    break;
+                case TopicKind.Status:
+                    var fault = _inbox.Status(gateway, publish.ApplicationMessage, isOld: false);
+                    publish.ProcessPublish = fault is null;
+                    if (fault is not null)
+                        Answer(publish, MqttPubAckReasonCode.PayloadFormatInvalid, fault);
+                    break;
+                default:
+                    Answer(publish, MqttPubAckReasonCode.NotAuthorized, $"a gateway publishes below its own name only: {Topics.Readings(gateway)}");
+                    break;
+            }
+        }
+#pragma warning disable CA1031 // The loop's edge: whatever it was, the gateway keeps the pack and sends it again.
+        catch (Exception failure)
+#pragma warning restore CA1031
+        {
+            Log.PackFailed(_logger, gateway, failure);
+            Answer(publish, MqttPubAckReasonCode.UnspecifiedError, "could not be handled just now; send it again");
+        }
+    }
+
+    private static void Answer(InterceptingPublishEventArgs publish, IngestOutcome outcome)
+    {
+        switch (outcome)
+        {
+            case IngestOutcome.Accepted { RefusedCount: > 0 } accepted:
+                Answer(publish, MqttPubAckReasonCode.Success, accepted.ToString());
+                break;
+            case IngestOutcome.Refused { Reason: IngestReason.PayloadTooLarge } refused:
+                Answer(publish, MqttPubAckReasonCode.QuotaExceeded, refused.Detail);
+                break;
+            case IngestOutcome.Refused refused:
+                Answer(publish, MqttPubAckReasonCode.PayloadFormatInvalid, refused.Detail);
+                break;
+            case IngestOutcome.Unavailable:
+                Answer(publish, MqttPubAckReasonCode.UnspecifiedError, "the readings could not be kept just now; send them again");
+                break;
+        }
+    }
+
+    private static void Answer(InterceptingPublishEventArgs publish, MqttPubAckReasonCode code, string text) =>
+        (publish.Response.ReasonCode, publish.Response.ReasonString) = (code, text);
+
+    private Task ConnectedAsync(ClientConnectedEventArgs connection)
+    {
+        var gateway = Doorkeeper.GatewayOf(connection.SessionItems);
+        Log.Connected(_logger, gateway);
+        return Task.CompletedTask;
+    }
+
+    private Task DisconnectedAsync(ClientDisconnectedEventArgs connection)
+    {
+        var gateway = Doorkeeper.GatewayOf(connection.SessionItems);
+        // A second connection of the gateway, such as its check, says nothing about the first.
+        if (connection.ClientId == gateway.Value && connection.DisconnectType != MqttClientDisconnectType.Takeover)
+            _board.Gone(gateway);
+        Log.Disconnected(_logger, gateway, connection.DisconnectType);
+        return Task.CompletedTask;
+    }
+
+    private async Task LoadRetainedAsync(LoadingRetainedMessagesEventArgs loading)
+    {
+        loading.LoadedRetainedMessages = await _retained.LoadAsync();
+        foreach (var message in loading.LoadedRetainedMessages)
+        {
+            if (Topics.TryParse(message.Topic, out var gateway, out var kind) && kind == TopicKind.Status)
+                _inbox.Status(gateway, message, isOld: true);
+        }
+    }
+}

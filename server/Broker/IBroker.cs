@@ -1,0 +1,16 @@
+using PavementWatch.Core.Readings;
+
+namespace PavementWatch.Server.Broker;
+
+/// <summary>The broker as the rest of the server sees it, whichever it is.</summary>
+internal interface IBroker
+{
+    /// <summary>Whether gateways can reach the server through it now.</summary>
+    bool IsUp { get; }
+
+    /// <summary>Port of the embedded broker without TLS, also when a free one was asked for; 0 when there is none.</summary>
+    int Port { get; }
+
+    /// <summary>Leaves settings for a gateway, kept until the next; it reads them when it connects.</summary>
+    Task PublishSettingsAsync(GatewayId gateway, ReadOnlyMemory<byte> settings, CancellationToken cancellationToken);
+}

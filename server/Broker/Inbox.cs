@@ -1,0 +1,37 @@
+using MQTTnet;
+using PavementWatch.Core.Readings;
+using PavementWatch.Server.Ingest;
+
+namespace PavementWatch.Server.Broker;
+
+/// <summary>Takes gateways' messages from either broker to where they belong, and says how to answer.</summary>
+internal sealed class Inbox(
+    IngestPipeline pipeline, GatewayStatusBoard board, IngestMetrics metrics, TimeProvider time, ILogger<Inbox> logger)
+{
+    /// <summary>Takes a pack of readings; returns after they are durable or cannot be.</summary>
+    public async Task<IngestOutcome> ReadingsAsync(GatewayId gateway, MqttApplicationMessage message, int maxPayloadBytes)
+    {
+        board.Seen(gateway, time.GetUtcNow());
+        if (message.Payload.Length > maxPayloadBytes)
+            return pipeline.TooLarge(gateway, message.Payload.Length);
+        var (number, fault) = PackNumber.Read(message.UserProperties);
+        if (fault is not null)
+        {
+            metrics.Refused(IngestReason.BadPackNumber);
+            Ingest.Log.KeptOut(logger, gateway, IngestReason.BadPackNumber, fault);
+        }
+
+        return await pipeline.AcceptAsync(gateway, Bytes.Of(message.Payload), number);
+    }
+
+    /// <summary>Takes a status message; <c>null</c> when it was one.</summary>
+    public string? Status(GatewayId gateway, MqttApplicationMessage message, bool isOld)
+    {
+        var fault = board.Report(gateway, Bytes.Of(message.Payload), time.GetUtcNow(), isOld);
+        if (fault is null)
+            return null;
+        metrics.Refused(IngestReason.MalformedStatus);
+        Log.StatusRefused(logger, gateway, fault);
+        return fault;
+    }
+}

@@ -1,0 +1,153 @@
+using System.Net;
+using System.Net.Security;
+using System.Net.Sockets;
+using MQTTnet.Adapter;
+using MQTTnet.Diagnostics.Logger;
+using MQTTnet.Formatter;
+using MQTTnet.Implementations;
+using MQTTnet.Server;
+
+namespace PavementWatch.Server.Broker;
+
+/// <summary>Takes TCP connections, with TLS where there is a certificate, and hands them to the MQTT server behind a <see cref="PacketGuard"/>.</summary>
+internal sealed class Listener(
+    IPEndPoint endpoint, SslStreamCertificateContext? certificate, BrokerOptions limits, Doorkeeper doorkeeper, ILogger logger)
+    : IMqttServerAdapter
+{
+    private const int Backlog = 128;
+    private const int FirstPacketBytes = 16 * 1024;
+    private static readonly TimeSpan HandshakePatience = TimeSpan.FromSeconds(10);
+
+    private readonly CancellationTokenSource _stop = new();
+    private TcpListener? _listener;
+    private int _connections;
+
+    public Func<IMqttChannelAdapter, Task> ClientHandler { get; set; } = _ => Task.CompletedTask;
+
+    /// <summary>The port listened on, also when a free one was asked for; 0 before the start.</summary>
+    public int Port => (_listener?.LocalEndpoint as IPEndPoint)?.Port ?? 0;
+
+    public Task StartAsync(MqttServerOptions options, IMqttNetLogger libraryLog)
+    {
+        var listener = new TcpListener(endpoint);
+        try
+        {
+            listener.Start(Backlog);
+        }
+        catch (SocketException failure)
+        {
+            listener.Dispose();
+            throw new InvalidOperationException(
+                $"the broker cannot listen on {endpoint}: {failure.Message}; "
+                + "look for another broker there (ss -ltnp), or set Broker:Port or Broker:Tls:Port",
+                failure);
+        }
+
+        _listener = listener;
+        Log.Listening(logger, (IPEndPoint)listener.LocalEndpoint, certificate is not null);
+        _ = AcceptAsync(listener, options, libraryLog, _stop.Token);
+        return Task.CompletedTask;
+    }
+
+    public async Task StopAsync()
+    {
+        await _stop.CancelAsync();
+        _listener?.Stop();
+    }
+
+    public void Dispose()
+    {
+        _listener?.Dispose();
+        _stop.Dispose();
+    }
+
+    private async Task AcceptAsync(TcpListener listener, MqttServerOptions options, IMqttNetLogger libraryLog, CancellationToken stop)
+    {
+        while (!stop.IsCancellationRequested)
+        {
+            try
+            {
+                var socket = await listener.AcceptSocketAsync(stop);
+                if (Volatile.Read(ref _connections) >= limits.MaxConnections)
+                {
+                    doorkeeper.TurnAway(BrokerReason.TooManyConnections, Remote(socket), $"{limits.MaxConnections} connections are open; raise Broker:MaxConnections");
+                    socket.Dispose();
+                    continue;
+                }
+
+                _ = ServeAsync(socket, options, libraryLog, stop);
+            }
+            catch (OperationCanceledException)
+            {
+                return;
+            }
+            catch (Exception failure) when (failure is SocketException or ObjectDisposedException)
+            {
+                // One connection broke before it was taken, or the listener is closing.
+                if (failure is ObjectDisposedException)
+                    return;
+                Log.AcceptFailed(logger, failure);
+            }
+        }
+    }
+
+    private async Task ServeAsync(Socket socket, MqttServerOptions options, IMqttNetLogger libraryLog, CancellationToken stop)
+    {
+        Interlocked.Increment(ref _connections);
+        var remote = Remote(socket);
+        try
+        {
+            socket.NoDelay = true;
+            await using var stream = await OpenAsync(new NetworkStream(socket, ownsSocket: true), stop);
+            await using var guard = new PacketGuard(
+                stream, FirstPacketBytes, limits.MaxPacketBytes, bytes => doorkeeper.TurnAway(
+                    BrokerReason.PacketTooLarge, remote, $"announced a packet of {bytes} B, expected at most {limits.MaxPacketBytes} B ({FirstPacketBytes} B to sign in)"));
+            using var channel = new MqttTcpChannel(guard, socket.LocalEndPoint, socket.RemoteEndPoint, null);
+            var formatter = new MqttPacketFormatterAdapter(new MqttBufferWriter(options.WriterBufferSize, options.WriterBufferSizeMax));
+            using var adapter = new MqttChannelAdapter(channel, formatter, libraryLog);
+            await ClientHandler(adapter);
+        }
+        catch (Exception failure) when (failure is IOException or SocketException or ObjectDisposedException
+            or OperationCanceledException or System.Security.Authentication.AuthenticationException)
+        {
+            Log.ConnectionFailed(logger, remote, failure.Message);
+        }
+        finally
+        {
+            socket.Dispose();
+            Interlocked.Decrement(ref _connections);
+        }
+    }
+
+    private async Task<Stream> OpenAsync(Stream stream, CancellationToken stop)
+    {
+        if (certificate is null)
+            return stream;
+        var encrypted = new SslStream(stream);
+        using var patience = CancellationTokenSource.CreateLinkedTokenSource(stop);
+        patience.CancelAfter(HandshakePatience);
+        try
+        {
+            await encrypted.AuthenticateAsServerAsync(
+                new SslServerAuthenticationOptions { ServerCertificateContext = certificate }, patience.Token);
+            return encrypted;
+        }
+        catch
+        {
+            await encrypted.DisposeAsync();
+            throw;
+        }
+    }
+
+    private static string Remote(Socket socket)
+    {
+        try
+        {
+            return socket.RemoteEndPoint?.ToString() ?? "?";
+        }
+        catch (SocketException)
+        {
+            return "?";
+        }
+    }
+}

@@ -1,0 +1,49 @@
+namespace PavementWatch.Server.Ingest;
+
+/// <summary>What came of a pack of readings; decides how its sender is answered.</summary>
+internal abstract record IngestOutcome
+{
+    private IngestOutcome()
+    {
+    }
+
+    /// <summary>What was good of it is durable. Never to be sent again.</summary>
+    /// <param name="StoredCount">Readings that were new.</param>
+    /// <param name="DuplicateCount">Readings the store had already.</param>
+    /// <param name="RefusedCount">Records and readings kept out.</param>
+    /// <param name="FirstRefusal">The first of these, with its remedy; <c>null</c> when there was none.</param>
+    public sealed record Accepted(int StoredCount, int DuplicateCount, int RefusedCount, string? FirstRefusal) : IngestOutcome
+    {
+        public override string ToString() =>
+            $"stored {StoredCount}, already there {DuplicateCount}, refused {RefusedCount}"
+            + (FirstRefusal is null ? "" : $"; first: {FirstRefusal}");
+    }
+
+    /// <summary>Nothing of it could be used, and the same bytes never will be.</summary>
+    /// <param name="Reason">Why; one of <see cref="IngestReason"/>.</param>
+    /// <param name="Detail">Where, what was found, what was expected, and the remedy.</param>
+    public sealed record Refused(string Reason, string Detail) : IngestOutcome
+    {
+        public override string ToString() => Detail;
+    }
+
+    /// <summary>It could not be kept just now; to be sent again as it is.</summary>
+    public sealed record Unavailable(string Detail) : IngestOutcome
+    {
+        public override string ToString() => Detail;
+    }
+}
+
+/// <summary>Reasons of the server's own, beside those of <see cref="Core.Wire.RefusalReason"/> and <see cref="Core.Wire.SenMlMistake"/>, as the counters' <c>reason</c> tag has them.</summary>
+internal static class IngestReason
+{
+    public const string PayloadTooLarge = "payload-too-large";
+    public const string UnknownSpot = "unknown-spot";
+    public const string BadPackNumber = "bad-pack-number";
+    public const string MalformedStatus = "malformed-status";
+
+    /// <summary>The tag of a reason that core names.</summary>
+    public static string Of<T>(T reason)
+        where T : struct, Enum =>
+        System.Text.Json.JsonNamingPolicy.KebabCaseLower.ConvertName(reason.ToString());
+}

@@ -1,0 +1,22 @@
+using PavementWatch.Core.Readings;
+using PavementWatch.Server.Ingest;
+
+namespace PavementWatch.Server.Tests.Broker;
+
+/// <summary>Two gateways, or as many as a test names, and the spots each measures.</summary>
+internal sealed class TestDirectory : IGatewayDirectory
+{
+    public Dictionary<string, HashSet<string>> Spots { get; } = new()
+    {
+        ["north-gate"] = ["north-gate-plaza"],
+        ["quarry"] = ["quarry-steps"],
+    };
+
+    public static string PasswordOf(string user) => "pw-" + user;
+
+    public ValueTask<bool> MaySignInAsync(string user, string password, CancellationToken cancellationToken) =>
+        ValueTask.FromResult(Spots.ContainsKey(user) && password == PasswordOf(user));
+
+    public ValueTask<bool> KnowsSpotAsync(GatewayId gateway, SpotId spot, CancellationToken cancellationToken) =>
+        ValueTask.FromResult(Spots.TryGetValue(gateway.Value, out var spots) && spots.Contains(spot.Value));
+}
