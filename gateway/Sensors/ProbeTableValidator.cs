@@ -41,6 +41,8 @@ internal sealed class ProbeTableValidator(IOptions<SpotTable> spots) : IValidate
             faults.Add($"{where}: Multiplexer and Channel belong together; set both or neither");
         if (o.Multiplexer is not null && !ProbeKinds.IsI2c(o.Kind))
             faults.Add($"{where}: a {ProbeKinds.Name(o.Kind)} does not hang on I2C; leave out Multiplexer and Channel");
+        if (o.Kind != ProbeKind.Mlx90614 && (o.CalibrationGain != 1 || o.CalibrationOffsetKelvin != 0))
+            faults.Add($"{where}: CalibrationGain and CalibrationOffsetKelvin are for an {ProbeKinds.Name(ProbeKind.Mlx90614)}, not for a {ProbeKinds.Name(o.Kind)}; leave them out");
         if (ProbeKinds.IsSurface(o.Kind) && o.Spot is null)
             faults.Add($"{where}:Spot is not set; a surface probe watches one of {Spots()}");
         if (o.Spot is not null && !spots.Value.ContainsKey(o.Spot))
