@@ -50,5 +50,5 @@ public sealed class PowerCommandTests
     }
 
     private static CommandRun Run(params string[] arguments) =>
-        CommandRun.Of(SizingCommands.Create(), ["size", "power", .. arguments]);
+        CommandRun.Of(SizingCommands.Size(), ["size", "power", .. arguments]);
 }

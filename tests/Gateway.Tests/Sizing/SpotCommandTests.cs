@@ -44,5 +44,5 @@ public sealed class SpotCommandTests
     }
 
     private static CommandRun Run(params string[] arguments) =>
-        CommandRun.Of(SizingCommands.Create(), ["size", "spot", .. arguments]);
+        CommandRun.Of(SizingCommands.Size(), ["size", "spot", .. arguments]);
 }
