@@ -1,0 +1,51 @@
+using System.Text.Json;
+using System.Text.Json.Serialization;
+
+namespace PavementWatch.Core.Wire;
+
+/// <summary>What the server sets on a gateway from afar, retained on its settings topic: the spots' surfaces and limits.</summary>
+/// <remarks>JSON in camel case. Fields a reader does not know are passed over, so an older gateway takes newer settings.</remarks>
+public sealed record GatewaySettings
+{
+    /// <summary>[B] Largest message taken.</summary>
+    public const int MaxBytes = 64 * 1024;
+
+    private static readonly JsonSerializerOptions Form = new(JsonSerializerDefaults.Web)
+    {
+        DefaultIgnoreCondition = JsonIgnoreCondition.WhenWritingNull,
+        RespectNullableAnnotations = true,
+    };
+
+    /// <summary>Names this state of the settings; comes back in the status once they are in use.</summary>
+    public required string Version { get; init; }
+
+    /// <summary>By the spot's name, what changes against the gateway's own settings.</summary>
+    public IReadOnlyDictionary<string, SpotSettings> Spots { get; init; } = new Dictionary<string, SpotSettings>();
+
+    /// <summary>The message as the settings topic carries it.</summary>
+    /// <returns>JSON in UTF-8.</returns>
+    public byte[] Write() => JsonSerializer.SerializeToUtf8Bytes(this, Form);
+
+    /// <summary>Reads a message; its values are not judged here.</summary>
+    /// <param name="utf8">The message.</param>
+    /// <returns>The settings.</returns>
+    /// <exception cref="JsonException">It is none; the message names the place.</exception>
+    public static GatewaySettings Read(ReadOnlySpan<byte> utf8) =>
+        JsonSerializer.Deserialize<GatewaySettings>(utf8, Form) ?? throw new JsonException("settings are 'null', expected an object");
+}
+
+/// <summary>What is set on one spot; what is <c>null</c> stays as it is on the gateway.</summary>
+public sealed record SpotSettings
+{
+    /// <summary>What the ground is made of, e.g. <c>concrete-pale</c>.</summary>
+    public string? Surface { get; init; }
+
+    /// <summary>[fraction] Emissivity of this very surface, 0.1 to 1.</summary>
+    public double? EmissivityFraction { get; init; }
+
+    /// <summary>[fraction] How much of the sky's half sphere the surface sees, 0 to 1.</summary>
+    public double? OpenSkyFraction { get; init; }
+
+    /// <summary>[°C] From here the spot is too hot, 30 to 80.</summary>
+    public double? LimitCelsius { get; init; }
+}
