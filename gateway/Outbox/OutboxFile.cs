@@ -83,6 +83,8 @@ internal sealed class OutboxFile : IDisposable
             Bind(insert, reading);
             stored += insert.ExecuteNonQuery();
         }
+        if (taken.Where(one => one.Dated).Select(one => one.Reading.MeasuredAt.ToUnixTimeMilliseconds()).DefaultIfEmpty().Max() is > 0 and var latest)
+            Run("INSERT INTO last VALUES (1, $ms) ON CONFLICT(one) DO UPDATE SET dated_ms = max(dated_ms, $ms)", ("$ms", latest));
         Count_InTransaction(OutboxCount.Duplicate, taken.Count - stored);
         foreach (var (what, by) in counts)
             Count_InTransaction(what, by);
@@ -137,6 +139,8 @@ internal sealed class OutboxFile : IDisposable
         var start = bootedAt.ToUnixTimeMilliseconds();
         var dated = Run("UPDATE OR IGNORE reading SET measured_ms = boot_ms + $start WHERE measured_ms IS NULL AND boot = $boot", ("$start", start), ("$boot", boot));
         Count_InTransaction(OutboxCount.Duplicate, Run("DELETE FROM reading WHERE measured_ms IS NULL AND boot = $boot", ("$boot", boot)));
+        Run("DELETE FROM last");
+        Run("INSERT INTO last SELECT 1, max(measured_ms) FROM reading HAVING max(measured_ms) IS NOT NULL");
         transaction.Commit();
         return dated;
     }
@@ -203,6 +207,12 @@ internal sealed class OutboxFile : IDisposable
         return counts;
     }
 
+    public DateTimeOffset? LastDated()
+    {
+        using var select = Command("SELECT dated_ms FROM last");
+        return select.ExecuteScalar() is long milliseconds ? DateTimeOffset.FromUnixTimeMilliseconds(milliseconds) : null;
+    }
+
     public long Waiting() => Number("SELECT count(*) FROM reading WHERE measured_ms IS NOT NULL");
 
     public long Held() => Number("SELECT count(*) FROM reading WHERE measured_ms IS NULL");
@@ -230,6 +240,7 @@ internal sealed class OutboxFile : IDisposable
         CREATE INDEX IF NOT EXISTS reading_held ON reading(boot) WHERE measured_ms IS NULL;
         CREATE INDEX IF NOT EXISTS reading_not_thinned ON reading(id) WHERE measured_ms IS NOT NULL AND NOT thinned;
         CREATE TABLE IF NOT EXISTS refused(spot INTEGER NOT NULL, measured_ms INTEGER, surface_celsius REAL, reason TEXT NOT NULL) STRICT;
+        CREATE TABLE IF NOT EXISTS last(one INTEGER PRIMARY KEY, dated_ms INTEGER NOT NULL) STRICT;
         CREATE TABLE IF NOT EXISTS count(name TEXT PRIMARY KEY, value INTEGER NOT NULL) STRICT;
         """;
 

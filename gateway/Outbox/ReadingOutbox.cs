@@ -126,6 +126,13 @@ internal sealed class ReadingOutbox : IDisposable
         }
     }
 
+    /// <summary>The latest moment any reading of this gateway was dated with, sent or not; <c>null</c> when none was.</summary>
+    public DateTimeOffset? LastDated()
+    {
+        lock (_gate)
+            return TryOnDisk_NeedsLock(file => file.LastDated(), out var last) ? last : null;
+    }
+
     /// <summary>Waits until something was appended or dated since the last wait.</summary>
     public async Task WaitAsync(CancellationToken cancellationToken) => await _arrived.Reader.ReadAsync(cancellationToken);
 

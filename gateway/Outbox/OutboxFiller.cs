@@ -1,0 +1,54 @@
+using Microsoft.Extensions.Options;
+using PavementWatch.Gateway.Clock;
+using PavementWatch.Gateway.Sampling;
+
+namespace PavementWatch.Gateway.Outbox;
+
+/// <summary>Samples at the set pace and puts the readings into the outbox.</summary>
+internal sealed class OutboxFiller(
+    ISampling sampling,
+    ReadingOutbox outbox,
+    GatewayClock clock,
+    TimeProvider time,
+    IOptions<SamplingOptions> options,
+    ILogger<OutboxFiller> logger) : BackgroundService
+{
+    private long _steps;
+
+    /// <summary>How many steps were taken; stands still when sampling does.</summary>
+    public long Steps => Interlocked.Read(ref _steps);
+
+    protected override async Task ExecuteAsync(CancellationToken stoppingToken)
+    {
+        // Sensors answer in their own time; the host goes on starting meanwhile.
+        await Task.Yield();
+        using var timer = new PeriodicTimer(options.Value.Period, time);
+        try
+        {
+            do
+            {
+                Step();
+            }
+            while (await timer.WaitForNextTickAsync(stoppingToken));
+        }
+        catch (OperationCanceledException) when (stoppingToken.IsCancellationRequested)
+        {
+        }
+    }
+
+    private void Step()
+    {
+        try
+        {
+            clock.Observe();
+            var readings = sampling.Step(clock.SamplingNow);
+            if (readings.Count > 0)
+                outbox.Append([.. readings.Select(clock.Date)]);
+            Interlocked.Increment(ref _steps);
+        }
+        catch (Exception error)
+        {
+            logger.StepFailed(error);
+        }
+    }
+}
