@@ -1,0 +1,16 @@
+namespace PavementWatch.Gateway.Settings;
+
+internal static partial class Log
+{
+    [LoggerMessage(60, LogLevel.Information, "settings {Version} of the server are in use")]
+    public static partial void SettingsTaken(this ILogger logger, string version);
+
+    [LoggerMessage(61, LogLevel.Warning, "settings of the server are not used, the last good ones stay: {Fault}")]
+    public static partial void SettingsRefused(this ILogger logger, string fault);
+
+    [LoggerMessage(62, LogLevel.Warning, "settings of the server are in use but not kept in {File}: {Trouble}; they come again with the next connection")]
+    public static partial void SettingsNotKept(this ILogger logger, string file, string trouble);
+
+    [LoggerMessage(63, LogLevel.Information, "the server took its settings away; the gateway's own are in use")]
+    public static partial void SettingsTakenAway(this ILogger logger);
+}

@@ -1,0 +1,119 @@
+using System.Text.Json;
+using Microsoft.Extensions.Options;
+using PavementWatch.Core.Wire;
+using PavementWatch.Gateway.Outbox;
+using PavementWatch.Gateway.Sampling;
+
+namespace PavementWatch.Gateway.Settings;
+
+/// <summary>The spots' settings in use: the gateway's own, changed by the last good message of the server.</summary>
+/// <remarks>
+/// A message is looked at whole before any of it is used; a bad one changes nothing and its fault goes into the
+/// status. The last good one is kept beside the outbox, so a gateway that starts without a network has it.
+/// </remarks>
+internal sealed class ServerSettings
+{
+    private readonly SpotTable _own;
+    private readonly IValidateOptions<SpotTable> _validator;
+    private readonly ILogger<ServerSettings> _logger;
+    private readonly string _file;
+    private volatile InUse _inUse;
+
+    public ServerSettings(
+        IOptions<SpotTable> own, IValidateOptions<SpotTable> validator, IOptions<OutboxOptions> outbox, ILogger<ServerSettings> logger)
+    {
+        (_own, _validator, _logger) = (own.Value, validator, logger);
+        _file = Path.Combine(Path.GetDirectoryName(Path.GetFullPath(outbox.Value.Path))!, "server-settings.json");
+        _inUse = new InUse(_own, null, null);
+        if (File.Exists(_file))
+            Take(File.ReadAllBytes(_file), keep: false);
+    }
+
+    /// <summary>The spots as they are to be sampled now; another object after each change.</summary>
+    public SpotTable Spots => _inUse.Spots;
+
+    /// <summary>Version of the server's settings in use; <c>null</c> without any.</summary>
+    public string? Version => _inUse.Version;
+
+    /// <summary>Why the last message was not taken; <c>null</c> when it was.</summary>
+    public string? Fault => _inUse.Fault;
+
+    /// <summary>Takes a message of the settings topic. Empty takes the server's settings away.</summary>
+    public void Receive(byte[] message) => Take(message, keep: true);
+
+    private void Take(byte[] message, bool keep)
+    {
+        if (message.Length == 0)
+        {
+            _inUse = new InUse(_own, null, null);
+            File.Delete(_file);
+            _logger.SettingsTakenAway();
+            return;
+        }
+        switch (Read(message))
+        {
+            case (_, { } fault):
+                _logger.SettingsRefused(fault);
+                _inUse = _inUse with { Fault = fault };
+                break;
+            case ({ } taken, null):
+                if (keep && Keep(message) is { } notKept)
+                    _logger.SettingsNotKept(_file, notKept);
+                _inUse = taken;
+                _logger.SettingsTaken(taken.Version!);
+                break;
+        }
+    }
+
+    private (InUse? Taken, string? Fault) Read(byte[] message)
+    {
+        if (message.Length > GatewaySettings.MaxBytes)
+            return (null, $"settings are {message.Length} B, expected at most {GatewaySettings.MaxBytes}");
+        GatewaySettings settings;
+        try
+        {
+            settings = GatewaySettings.Read(message);
+        }
+        catch (JsonException error)
+        {
+            return (null, $"settings cannot be read: {error.Message}");
+        }
+        var spots = new SpotTable();
+        foreach (var (spot, own) in _own)
+            spots.Add(spot, settings.Spots.TryGetValue(spot, out var set) ? Changed(own, set) : own);
+        var judged = _validator.Validate(null, spots);
+        return judged.Failed
+            ? (null, $"settings {settings.Version}: {string.Join("; ", judged.Failures)}")
+            : (new InUse(spots, settings.Version, null), null);
+    }
+
+    private static SpotOptions Changed(SpotOptions own, SpotSettings set) => new()
+    {
+        Surface = set.Surface ?? own.Surface,
+        EmissivityFraction = set.EmissivityFraction ?? own.EmissivityFraction,
+        OpenSkyFraction = set.OpenSkyFraction ?? own.OpenSkyFraction,
+        LimitCelsius = set.LimitCelsius ?? own.LimitCelsius,
+    };
+
+    /// <summary>Writes beside and renames, so that a cut supply leaves the old file or the new one.</summary>
+    private string? Keep(byte[] message)
+    {
+        try
+        {
+            Directory.CreateDirectory(Path.GetDirectoryName(_file)!);
+            using (var file = File.Create(_file + ".new"))
+            {
+                file.Write(message);
+                file.Flush(flushToDisk: true);
+            }
+            File.Move(_file + ".new", _file, overwrite: true);
+            return null;
+        }
+        catch (Exception error) when (error is IOException or UnauthorizedAccessException)
+        {
+            return error.Message;
+        }
+    }
+
+    private sealed record InUse(SpotTable Spots, string? Version, string? Fault);
+}
