@@ -1,0 +1,206 @@
+using System.Buffers;
+using System.Globalization;
+using System.Net.Sockets;
+using System.Security.Cryptography;
+using MQTTnet;
+using MQTTnet.Exceptions;
+using MQTTnet.Formatter;
+using MQTTnet.Protocol;
+using PavementWatch.Core.Readings;
+using PavementWatch.Core.Wire;
+
+namespace PavementWatch.Gateway.Publishing;
+
+/// <summary>One connection to the broker, from greeting to loss. MQTT 5, quality of service 1.</summary>
+internal sealed class MqttLink : IAsyncDisposable
+{
+    private readonly IMqttClient _client;
+    private readonly PublishingOptions _options;
+    private readonly GatewayId _gateway;
+    private readonly CancellationTokenSource _lost = new();
+
+    private MqttLink(IMqttClient client, PublishingOptions options, GatewayId gateway)
+    {
+        (_client, _options, _gateway) = (client, options, gateway);
+        _client.DisconnectedAsync += end =>
+        {
+            LostBecause = end.Reason == MqttClientDisconnectReason.SessionTakenOver
+                ? $"another connection signed in as {gateway}; two gateways must not run under one name"
+                : $"the connection to {options.BrokerHost}:{options.Port} was lost ({end.Reason})";
+            return _lost.CancelAsync();
+        };
+    }
+
+    /// <summary>Cancelled when the connection is lost.</summary>
+    public CancellationToken Lost => _lost.Token;
+
+    /// <summary>Why it was.</summary>
+    public string LostBecause { get; private set; } = "the connection was lost";
+
+    /// <summary>Connects, leaves the will and subscribes to the settings.</summary>
+    /// <param name="options">Where, as whom.</param>
+    /// <param name="gateway">Who.</param>
+    /// <param name="onSettings">What to do with each settings message.</param>
+    /// <param name="cancellationToken">Ends the attempt.</param>
+    /// <exception cref="LinkException">It did not come about; the message has the remedy.</exception>
+    public static async Task<MqttLink> ConnectAsync(
+        PublishingOptions options, GatewayId gateway, Action<byte[]> onSettings, CancellationToken cancellationToken)
+    {
+        var factory = new MqttClientFactory();
+        var link = new MqttLink(factory.CreateMqttClient(), options, gateway);
+        string? certificateFault = null;
+        try
+        {
+            link._client.ApplicationMessageReceivedAsync += message =>
+            {
+                if (message.ApplicationMessage.Topic == Topics.Settings(gateway))
+                    onSettings(message.ApplicationMessage.Payload.ToArray());
+                return Task.CompletedTask;
+            };
+            var answer = await link._client.ConnectAsync(link.Greeting(fault => certificateFault = fault), cancellationToken);
+            if (answer.ResultCode != MqttClientConnectResultCode.Success)
+                throw new LinkException(Refusal(answer, options, gateway));
+            var subscription = factory.CreateSubscribeOptionsBuilder()
+                .WithTopicFilter(Topics.Settings(gateway), MqttQualityOfServiceLevel.AtLeastOnce).Build();
+            await link._client.SubscribeAsync(subscription, cancellationToken);
+            return link;
+        }
+        catch (Exception error) when (error is not OperationCanceledException || !cancellationToken.IsCancellationRequested)
+        {
+            await link.DisposeAsync();
+            throw certificateFault is not null ? new LinkException(certificateFault, error)
+                : error as LinkException ?? new LinkException(Trouble(error, options), error);
+        }
+    }
+
+    /// <summary>Sends one pack and waits for the broker's acknowledgement.</summary>
+    public Task<PackAnswer> SendPackAsync(ReadOnlyMemory<byte> payload, string boot, long sequence, CancellationToken cancellationToken) =>
+        SendAsync(
+            new MqttApplicationMessageBuilder()
+                .WithTopic(Topics.Readings(_gateway))
+                .WithPayload(payload.ToArray())
+                .WithContentType(ReadingPack.MediaType)
+                .WithUserProperty("boot", System.Text.Encoding.UTF8.GetBytes(boot))
+                .WithUserProperty("seq", System.Text.Encoding.UTF8.GetBytes(sequence.ToString(CultureInfo.InvariantCulture))),
+            cancellationToken);
+
+    /// <summary>Leaves the status for whoever asks later.</summary>
+    public Task<PackAnswer> SendStatusAsync(byte[] report, CancellationToken cancellationToken) =>
+        SendAsync(
+            new MqttApplicationMessageBuilder().WithTopic(Topics.Status(_gateway)).WithPayload(report).WithRetainFlag(),
+            cancellationToken);
+
+    /// <summary>Says goodbye: the broker does not publish the will.</summary>
+    public async Task CloseAsync(CancellationToken cancellationToken) =>
+        await _client.DisconnectAsync(new MqttClientDisconnectOptions(), cancellationToken);
+
+    public ValueTask DisposeAsync()
+    {
+        // The source of Lost stays: the client may still report its end, and it holds no timer.
+        _client.Dispose();
+        return ValueTask.CompletedTask;
+    }
+
+    private async Task<PackAnswer> SendAsync(MqttApplicationMessageBuilder builder, CancellationToken cancellationToken)
+    {
+        var message = builder.WithQualityOfServiceLevel(MqttQualityOfServiceLevel.AtLeastOnce).Build();
+        using var patience = CancellationTokenSource.CreateLinkedTokenSource(cancellationToken, Lost);
+        // Physical time: the broker is as fast as it is, however fast a simulated day runs.
+        patience.CancelAfter(_options.AnswerTimeout);
+        try
+        {
+            var answer = await _client.PublishAsync(message, patience.Token);
+            return answer.IsSuccess ? new PackAnswer.Taken()
+                : answer.ReasonCode is MqttClientPublishReasonCode.PayloadFormatInvalid
+                    ? new PackAnswer.Refused($"{answer.ReasonCode} {answer.ReasonString}".Trim())
+                    : new PackAnswer.NotNow($"{answer.ReasonCode} {answer.ReasonString}".Trim());
+        }
+        catch (Exception error) when (!cancellationToken.IsCancellationRequested)
+        {
+            throw new LinkException(
+                Lost.IsCancellationRequested ? LostBecause
+                    : error is OperationCanceledException ? $"no acknowledgement within {_options.AnswerTimeout.TotalSeconds} s; is the server's disk busy or full?"
+                    : Trouble(error, _options),
+                error);
+        }
+    }
+
+    private MqttClientOptions Greeting(Action<string> certificateFault)
+    {
+        var builder = new MqttClientOptionsBuilder()
+            .WithProtocolVersion(MqttProtocolVersion.V500)
+            .WithTcpServer(_options.BrokerHost, _options.Port)
+            .WithClientId(_gateway.Value)
+            .WithTimeout(_options.AnswerTimeout)
+            .WithKeepAlivePeriod(_options.KeepAlive)
+            // The outbox sends again by itself; the session is for the settings sent while we are away.
+            .WithCleanStart(false)
+            .WithSessionExpiryInterval((uint)_options.SessionExpiry.TotalSeconds)
+            .WithWillTopic(Topics.Status(_gateway))
+            .WithWillPayload(GatewayReport.Offline)
+            .WithWillRetain()
+            .WithWillQualityOfServiceLevel(MqttQualityOfServiceLevel.AtLeastOnce);
+        if (_options.ReadPassword() is { Length: > 0 } password)
+            builder.WithCredentials(_options.User ?? _gateway.Value, password);
+        if (_options.Tls)
+        {
+            var authorities = ServerCertificate.Authorities(_options.AuthorityFile);
+            builder.WithTlsOptions(tls => tls
+                .UseTls()
+                .WithTargetHost(_options.BrokerHost)
+                .WithCertificateValidationHandler(seen =>
+                {
+                    var fault = ServerCertificate.Fault(seen.Certificate, seen.SslPolicyErrors, authorities, _options.BrokerHost);
+                    if (fault is not null)
+                        certificateFault(fault);
+                    return fault is null;
+                }));
+        }
+        return builder.Build();
+    }
+
+    private static string Refusal(MqttClientConnectResult answer, PublishingOptions options, GatewayId gateway) =>
+        answer.ResultCode switch
+        {
+            MqttClientConnectResultCode.BadUserNameOrPassword or MqttClientConnectResultCode.NotAuthorized =>
+                $"{options.BrokerHost} does not know user '{options.User ?? gateway.Value}' with this password; enrol again with a new code",
+            MqttClientConnectResultCode.UnsupportedProtocolVersion => $"{options.BrokerHost} does not speak MQTT 5; use a broker that does",
+            var code => $"{options.BrokerHost} refused the connection: {code} {answer.ReasonString}",
+        };
+
+    private static string Trouble(Exception error, PublishingOptions options)
+    {
+        var socket = error.GetBaseException() as SocketException;
+        return error switch
+        {
+            _ when socket is { SocketErrorCode: SocketError.HostNotFound or SocketError.TryAgain or SocketError.NoData } =>
+                $"the name {options.BrokerHost} is not found; look at the network and Publishing:BrokerHost",
+            _ when socket is { SocketErrorCode: SocketError.ConnectionRefused } =>
+                $"nobody listens at {options.BrokerHost}:{options.Port}; is the server running, and is Publishing:BrokerPort right?",
+            OperationCanceledException or MqttCommunicationTimedOutException =>
+                $"{options.BrokerHost}:{options.Port} did not answer in {options.AnswerTimeout.TotalSeconds} s; look at the network and the server's firewall",
+            CryptographicException => $"Publishing:AuthorityFile {options.AuthorityFile} holds no certificate; enrol again",
+            _ => $"{options.BrokerHost}:{options.Port}: {error.GetBaseException().Message}",
+        };
+    }
+}
+
+/// <summary>The broker's answer to one message.</summary>
+internal abstract record PackAnswer
+{
+    private PackAnswer()
+    {
+    }
+
+    /// <summary>Acknowledged: it is the server's now.</summary>
+    internal sealed record Taken : PackAnswer;
+
+    /// <summary>These bytes will never be taken.</summary>
+    internal sealed record Refused(string Reason) : PackAnswer;
+
+    /// <summary>Not taken now; later perhaps.</summary>
+    internal sealed record NotNow(string Reason) : PackAnswer;
+}
+
+/// <summary>The connection to the broker did not come about or broke; the message says where and the remedy.</summary>
+internal sealed class LinkException(string message, Exception? inner = null) : Exception(message, inner);

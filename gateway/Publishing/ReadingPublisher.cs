@@ -1,0 +1,169 @@
+using Microsoft.Extensions.Options;
+using PavementWatch.Core.Wire;
+using PavementWatch.Gateway.Outbox;
+using PavementWatch.Gateway.Settings;
+
+namespace PavementWatch.Gateway.Publishing;
+
+/// <summary>Empties the outbox into the broker, pack after pack, and keeps at it through every loss of the network.</summary>
+/// <remarks>
+/// One pack is under way at a time. Its number goes up only when the broker has acknowledged it, so a pack whose
+/// acknowledgement was lost comes again under the same number, and the server stores its readings once.
+/// </remarks>
+internal sealed class ReadingPublisher(
+    ReadingOutbox outbox,
+    StatusReporter status,
+    ServerSettings settings,
+    GatewayRun run,
+    NetworkTime networkTime,
+    TimeProvider time,
+    IOptions<PublishingOptions> publishing,
+    IOptions<GatewayOptions> gateway,
+    ILogger<ReadingPublisher> logger) : BackgroundService
+{
+    /// <summary>Readings taken from the outbox at a time; about one full pack.</summary>
+    private const int MostReadings = 2000;
+
+    private readonly PublishingOptions _options = publishing.Value;
+    private readonly BackOff _backOff = new(
+        publishing.Value.FirstPause, publishing.Value.LongestPause, new Random(HashCode.Combine(gateway.Value.Id, run.Id)));
+    private long _sequence = 1;
+
+    protected override async Task ExecuteAsync(CancellationToken stoppingToken)
+    {
+        while (!stoppingToken.IsCancellationRequested)
+        {
+            try
+            {
+                await using var link = await MqttLink.ConnectAsync(_options, gateway.Value.GatewayId, TakeSettings, stoppingToken);
+                await PublishAsync(link, stoppingToken);
+            }
+            catch (OperationCanceledException) when (stoppingToken.IsCancellationRequested)
+            {
+                return;
+            }
+            catch (LinkException error)
+            {
+                var pause = _backOff.Next();
+                logger.NotConnected(error.Message, pause.TotalSeconds);
+                await PauseAsync(pause, stoppingToken);
+            }
+            catch (Exception error)
+            {
+                logger.Unforeseen(error);
+                await PauseAsync(_backOff.Next(), stoppingToken);
+            }
+        }
+    }
+
+    private void TakeSettings(byte[] message)
+    {
+        settings.Receive(message);
+        status.Changed();
+    }
+
+    private async Task PublishAsync(MqttLink link, CancellationToken stoppingToken)
+    {
+        try
+        {
+            await link.SendStatusAsync(status.Write(), stoppingToken);
+            _backOff.Reset();
+            logger.Connected(_options.BrokerHost, _options.Port, gateway.Value.Id, outbox.State().Waiting);
+            while (true)
+            {
+                await EmptyOutboxAsync(link, stoppingToken);
+                if (await WaitAsync(link, stoppingToken))
+                    await link.SendStatusAsync(status.Write(), stoppingToken);
+            }
+        }
+        finally
+        {
+            if (stoppingToken.IsCancellationRequested && !link.Lost.IsCancellationRequested)
+                await SayGoodbyeAsync(link);
+        }
+    }
+
+    private async Task EmptyOutboxAsync(MqttLink link, CancellationToken stoppingToken)
+    {
+        while (outbox.Peek(MostReadings) is { Count: > 0 } entries)
+        {
+            if (await SendAsync(link, entries, stoppingToken) is PackAnswer.NotNow(var reason))
+            {
+                var pause = _backOff.Next();
+                logger.NotNow(reason, pause.TotalSeconds);
+                await PauseAsync(pause, stoppingToken);
+                if (link.Lost.IsCancellationRequested)
+                    throw new LinkException(link.LostBecause);
+            }
+            else
+            {
+                _backOff.Reset();
+            }
+        }
+    }
+
+    /// <summary>Sends readings in packs, stopping at the first that is not taken now.</summary>
+    private async Task<PackAnswer> SendAsync(MqttLink link, IReadOnlyList<OutboxEntry> entries, CancellationToken stoppingToken)
+    {
+        foreach (var slice in ReadingPack.Split([.. entries.Select(entry => entry.Reading)]))
+        {
+            var sent = entries.Skip(slice.First).Take(slice.Count).ToList();
+            var answer = await link.SendPackAsync(slice.Payload, run.Id, _sequence, stoppingToken);
+            switch (answer)
+            {
+                case PackAnswer.Taken:
+                    outbox.Remove([.. sent.Select(entry => entry.Number)]);
+                    logger.Acknowledged(run.Id, _sequence++, sent.Count);
+                    break;
+                case PackAnswer.Refused(var reason) when sent.Count == 1:
+                    outbox.SetAside([sent[0].Number], reason);
+                    break;
+                case PackAnswer.Refused:
+                    // Halves, and halves of these, until the one reading at fault stands alone.
+                    if (await SendAsync(link, sent[..(sent.Count / 2)], stoppingToken) is PackAnswer.NotNow first)
+                        return first;
+                    if (await SendAsync(link, sent[(sent.Count / 2)..], stoppingToken) is PackAnswer.NotNow second)
+                        return second;
+                    break;
+                default:
+                    return answer;
+            }
+        }
+        return new PackAnswer.Taken();
+    }
+
+    /// <summary>Waits for readings, for news of the status, or for its time.</summary>
+    /// <returns>Whether the status is to be sent.</returns>
+    private async Task<bool> WaitAsync(MqttLink link, CancellationToken stoppingToken)
+    {
+        using var statusDue = new CancellationTokenSource(_options.StatusEvery, time);
+        using var waiting = CancellationTokenSource.CreateLinkedTokenSource(stoppingToken, link.Lost, statusDue.Token);
+        var changed = status.WaitForChangeAsync(waiting.Token);
+        var arrived = outbox.WaitAsync(waiting.Token);
+        var first = await Task.WhenAny(changed, arrived);
+        var isChange = changed.IsCompletedSuccessfully;
+        await waiting.CancelAsync();
+        await Task.WhenAll(changed, arrived).ContinueWith(_ => { }, TaskScheduler.Default);
+        stoppingToken.ThrowIfCancellationRequested();
+        if (link.Lost.IsCancellationRequested)
+            throw new LinkException(link.LostBecause);
+        return isChange || first.IsCanceled;
+    }
+
+    private static async Task SayGoodbyeAsync(MqttLink link)
+    {
+        using var patience = new CancellationTokenSource(TimeSpan.FromSeconds(3));
+        try
+        {
+            await link.SendStatusAsync(GatewayReport.Offline, patience.Token);
+            await link.CloseAsync(patience.Token);
+        }
+        catch (Exception error) when (error is LinkException or OperationCanceledException or MQTTnet.Exceptions.MqttCommunicationException)
+        {
+            // The broker publishes the will instead.
+        }
+    }
+
+    private Task PauseAsync(TimeSpan pause, CancellationToken stoppingToken) =>
+        Task.Delay(pause, networkTime.Provider, stoppingToken).ContinueWith(_ => { }, TaskScheduler.Default);
+}

@@ -1,0 +1,59 @@
+using System.Threading.Channels;
+using PavementWatch.Core.Wire;
+using PavementWatch.Gateway.Clock;
+using PavementWatch.Gateway.Outbox;
+using PavementWatch.Gateway.Sampling;
+using PavementWatch.Gateway.Sensors;
+using PavementWatch.Gateway.Settings;
+
+namespace PavementWatch.Gateway.Publishing;
+
+/// <summary>Puts together what the gateway says of itself.</summary>
+internal sealed class StatusReporter(ReadingOutbox outbox, GatewayClock clock, ISampling sampling, ServerSettings settings, GatewayRun run)
+{
+    private static readonly string? Version = typeof(StatusReporter).Assembly.GetName().Version?.ToString(3);
+
+    private readonly Channel<bool> _changed = Channel.CreateBounded<bool>(
+        new BoundedChannelOptions(1) { FullMode = BoundedChannelFullMode.DropWrite });
+    private volatile string? _selfCheck;
+
+    /// <summary>Something happened that should be told soon.</summary>
+    public void Changed() => _changed.Writer.TryWrite(true);
+
+    /// <summary>The service button was held: tells what the self-check found.</summary>
+    public void SelfChecked(string result)
+    {
+        _selfCheck = result;
+        Changed();
+    }
+
+    /// <summary>Waits until something is to be told soon.</summary>
+    public async Task WaitForChangeAsync(CancellationToken cancellationToken) => await _changed.Reader.ReadAsync(cancellationToken);
+
+    /// <summary>The report of this moment.</summary>
+    public byte[] Write()
+    {
+        var state = outbox.State();
+        var faults = sampling.LatestSamples
+            .Where(sample => sample.Outcome is ReadOutcome.Rejected)
+            .GroupBy(sample => sample.Probe)
+            .ToDictionary(probe => probe.Key, probe => ((ReadOutcome.Rejected)probe.First().Outcome).Detail);
+        return new GatewayReport
+        {
+            State = GatewayReport.Online,
+            At = clock.Now,
+            Version = Version,
+            Boot = run.Id,
+            Clock = clock.Source,
+            Waiting = state.Waiting + state.InMemory,
+            Held = state.Held,
+            OldestWaiting = state.OldestWaiting,
+            DiskFault = state.Fault,
+            Counts = state.Counts.Where(count => count.Value > 0).ToDictionary(count => count.Key.ToString(), count => count.Value),
+            ProbeFaults = faults.Count > 0 ? faults : null,
+            SettingsVersion = settings.Version,
+            SettingsFault = settings.Fault,
+            SelfCheck = _selfCheck,
+        }.Write();
+    }
+}
