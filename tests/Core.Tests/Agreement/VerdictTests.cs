@@ -1,0 +1,158 @@
+using CsCheck;
+using PavementWatch.Core.Agreement;
+using PavementWatch.Core.Readings;
+using PavementWatch.Tests;
+
+namespace PavementWatch.Core.Tests.Agreement;
+
+/// <summary>Verdicts on simulated checks whose truth is known.</summary>
+public class VerdictTests
+{
+    private static readonly AgreementThresholds Thresholds = new();
+
+    [Theory]
+    //          bias noise checks finding
+    [InlineData(0.0, 0.5, 20, AgreementFinding.Agrees)]
+    [InlineData(2.5, 0.5, 20, AgreementFinding.Biased)]
+    [InlineData(-2.5, 0.5, 20, AgreementFinding.Biased)]
+    [InlineData(0.0, 4.0, 200, AgreementFinding.Scattered)]
+    [InlineData(1.0, 0.8, 8, AgreementFinding.Undecided)]
+    [InlineData(5.0, 0.5, 7, AgreementFinding.NotEnough)]
+    public void A_simulated_sensor_gets_the_verdict_it_deserves(double bias, double noise, int checks, AgreementFinding expected)
+    {
+        var verdict = AgreementVerdict.Of(BlandAltman.Of(Checks(1, bias, noise, checks)), Thresholds, "the sensor");
+        Assert.Equal(expected, verdict.Finding);
+    }
+
+    [Fact]
+    public void A_verdict_reads_as_plain_sentences()
+    {
+        // Differences of 2 and 3 K by turns, eight times: bias 2.5, s = 0.534522, t = 2.364624 (from memory), so 2.5 ± 0.447.
+        ComparedPair[] pairs = [.. Enumerable.Range(0, 8).Select(i => new ComparedPair(42 + (i % 2) + i, 40 + i))];
+        Assert.Equal(
+            "The sensor reads 2.5 K high on average (2.1 to 2.9 K) in 8 checks, more than the 1.0 K allowed; single readings differ by 1.5 to 3.5 K.",
+            AgreementVerdict.Of(BlandAltman.Of(pairs), Thresholds, "the sensor").Text);
+        Assert.Equal(
+            "Too few checks of the estimate to say anything: 0 where 8 are asked for.",
+            AgreementVerdict.Of(null, Thresholds, "the estimate").Text);
+    }
+
+    [Theory]
+    [InlineData(AgreementFinding.Biased, AgreementFinding.Biased, Blame.Sensor)]
+    [InlineData(AgreementFinding.Biased, AgreementFinding.Agrees, Blame.Sensor)]
+    [InlineData(AgreementFinding.Scattered, AgreementFinding.Biased, Blame.Sensor)]
+    [InlineData(AgreementFinding.Agrees, AgreementFinding.Biased, Blame.Offset)]
+    [InlineData(AgreementFinding.Agrees, AgreementFinding.Scattered, Blame.Offset)]
+    [InlineData(AgreementFinding.NotEnough, AgreementFinding.Biased, Blame.Offset)]
+    [InlineData(AgreementFinding.Agrees, AgreementFinding.Agrees, Blame.Nothing)]
+    [InlineData(AgreementFinding.Agrees, AgreementFinding.NotEnough, Blame.Nothing)]
+    [InlineData(AgreementFinding.NotEnough, AgreementFinding.Agrees, Blame.Nothing)]
+    [InlineData(AgreementFinding.NotEnough, AgreementFinding.NotEnough, Blame.Unknown)]
+    [InlineData(AgreementFinding.Undecided, AgreementFinding.Undecided, Blame.Unknown)]
+    public void Sensor_and_offset_are_told_apart(AgreementFinding sensor, AgreementFinding estimate, Blame expected)
+    {
+        var verdict = SpotVerdict.Of(new(sensor, ""), new(estimate, ""));
+        Assert.Equal(expected, verdict.Blame);
+        Assert.NotEmpty(verdict.Text);
+    }
+
+    [Fact]
+    public void An_offset_is_suggested_where_the_sensor_is_off_by_one()
+    {
+        var suggested = Recalibration.Of(Checks(1, 2.5, 0.5, 30), Thresholds);
+        Assert.Equal((RecalibrationKind.Offset, 1.0), (suggested.Kind, suggested.Gain));
+        Published.Near(-2.5, suggested.OffsetKelvin, 0.3, "By simulation: the sensor was made to read 2.5 K high");
+        Published.Near(0.5, suggested.RemainingKelvin, 0.15, "By simulation: noise of 0.5 K remains");
+    }
+
+    [Fact]
+    public void Two_points_are_suggested_where_the_sensors_gain_is_off()
+    {
+        var suggested = Recalibration.Of(Checks(1.06, -1, 0.3, 40), Thresholds);
+        Assert.Equal(RecalibrationKind.TwoPoint, suggested.Kind);
+        Published.Near(1 / 1.06, suggested.Gain, 0.01, "By simulation: the sensor's gain was made 1.06");
+        Published.Near(1 / 1.06, suggested.OffsetKelvin, 0.5, "By simulation: and its offset -1 K");
+    }
+
+    [Fact]
+    public void The_same_gain_over_a_narrow_span_is_corrected_by_an_offset()
+    {
+        var narrow = Checks(1.06, -1, 0.3, 40, from: 40, to: 48);
+        Assert.Equal(RecalibrationKind.Offset, Recalibration.Of(narrow, Thresholds).Kind);
+    }
+
+    [Fact]
+    public void Nothing_is_suggested_where_the_bias_may_be_chance()
+    {
+        var suggested = Recalibration.Of([.. Enumerable.Range(0, 10).Select(i => new ComparedPair(40 + i + (i % 2 == 0 ? 1 : -1), 40 + i))], Thresholds);
+        Assert.Equal((RecalibrationKind.None, 1.0, 0.0), (suggested.Kind, suggested.Gain, suggested.OffsetKelvin));
+    }
+
+    [Theory]
+    [InlineData(1.0, 12)]
+    [InlineData(1.3, 0)]
+    public void What_no_sensor_does_is_not_corrected_away(double gain, double bias)
+    {
+        var suggested = Recalibration.Of(Checks(gain, bias, 0.3, 40), Thresholds);
+        Assert.Equal((RecalibrationKind.Implausible, 1.0, 0.0), (suggested.Kind, suggested.Gain, suggested.OffsetKelvin));
+    }
+
+    [Fact]
+    public void A_suggestion_never_makes_these_checks_agree_less() =>
+        Gen.Select(Gen.Select(Gen.Double[20, 60], Gen.Double[-4, 4]).Array[8, 40], Gen.Double[0.9, 1.1]).Sample((raw, gain) =>
+        {
+            ComparedPair[] pairs = [.. raw.Select(r => new ComparedPair((gain * r.Item1) + r.Item2, r.Item1))];
+            var suggested = Recalibration.Of(pairs, Thresholds);
+            var corrected = Math.Sqrt(pairs.Average(p => Math.Pow((suggested.Gain * p.CheckedCelsius) + suggested.OffsetKelvin - p.ReferenceCelsius, 2)));
+            Assert.Equal(suggested.RemainingKelvin, corrected, 1e-9);
+            Assert.True(corrected <= BlandAltman.Of(pairs)!.RmseKelvin + 1e-9);
+        });
+
+    [Fact]
+    public void Thresholds_out_of_range_are_refused()
+    {
+        Assert.Throws<ArgumentOutOfRangeException>(() => new AgreementThresholds { LeastPairs = 2 });
+        Assert.Throws<ArgumentOutOfRangeException>(() => new AgreementThresholds { MostBiasKelvin = 0 });
+        Assert.Throws<ArgumentOutOfRangeException>(() => new AgreementThresholds { MostDifferenceKelvin = double.NaN });
+        Assert.Throws<ArgumentOutOfRangeException>(() => new AgreementThresholds { LeastSpanKelvin = -1 });
+    }
+
+    [Fact]
+    public void A_hand_held_reading_is_put_right_for_its_emissivity_setting()
+    {
+        Published.Near(50, HandHeldReading.SurfaceCelsius(50, 0.95, 0.95, 20), 1e-9, "By definition: the right setting changes nothing");
+        Published.Near(62.2252, HandHeldReading.SurfaceCelsius(60, 1, 0.93, 25), 5e-5, "Stefan-Boltzmann law, computed in Python 3.11");
+    }
+
+    [Fact]
+    public void A_check_is_held_against_the_nearest_good_reading_within_five_minutes()
+    {
+        var at = new DateTimeOffset(2026, 7, 15, 14, 0, 0, TimeSpan.Zero);
+        var spot = SpotId.Parse("quarry-steps");
+        Reading Make(double minutes, double? surface = 50, ReadingQuality quality = ReadingQuality.Good) =>
+            new(spot, at.AddMinutes(minutes)) { SurfaceCelsius = surface, Quality = quality };
+
+        Assert.Null(NearestReading.Find([], at));
+        Assert.Null(NearestReading.Find([Make(-5.01), Make(5.01)], at));
+        Assert.Equal(-5, Offset(NearestReading.Find([Make(-30), Make(-5), Make(30)], at)));
+        Assert.Equal(5, Offset(NearestReading.Find([Make(-30), Make(5)], at)));
+        Assert.Equal(1, Offset(NearestReading.Find([Make(-3), Make(1), Make(2)], at)));
+        Assert.Equal(-2, Offset(NearestReading.Find([Make(-2), Make(2)], at)));
+        Assert.Equal(-3, Offset(NearestReading.Find([Make(-3), Make(-1, null), Make(0, 50, ReadingQuality.Suspect)], at)));
+
+        double? Offset(Reading? reading) => (reading?.MeasuredAt - at)?.TotalMinutes;
+    }
+
+    private static ComparedPair[] Checks(double gain, double bias, double noise, int count, double from = 25, double to = 60)
+    {
+        var random = new Random(7);
+        return
+        [
+            .. Enumerable.Range(0, count).Select(i =>
+            {
+                var truth = from + ((to - from) * i / (count - 1));
+                return new ComparedPair((gain * truth) + bias + (noise * BlandAltmanTests.Normal(random)), truth);
+            }),
+        ];
+    }
+}
