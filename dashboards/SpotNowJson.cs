@@ -2,17 +2,18 @@ using System.Text.Json;
 using PavementWatch.Core.Contact;
 using PavementWatch.Core.Readings;
 using PavementWatch.Core.Surfaces;
+using PavementWatch.Dashboards.Cards;
 
 namespace PavementWatch.Dashboards;
 
 /// <summary>A <see cref="SpotNow"/> as <c>/api/spots</c> and <c>/api/live</c> send it; serialise with the web defaults (camel case).</summary>
 /// <remarks>
 /// Enums are camel-case names (<c>tooHot</c>), the surface kind its kebab-case name (<c>concrete-pale</c>), spans are
-/// seconds; <c>WordText</c> is how people read the word; <c>Now</c> is the server's clock when this was made.
+/// seconds; <c>Now</c> is the server's clock when this was made.
 /// </remarks>
 public sealed record SpotNowJson(
     string Id, string Name, string Site, string Surface, double LatitudeDegrees, double LongitudeDegrees,
-    string TimeZoneId, double LimitCelsius, double RadiusMeters, string Word, string WordText, string State, DateTimeOffset Now)
+    string TimeZoneId, double LimitCelsius, double RadiusMeters, string Word, string State, DateTimeOffset Now)
 {
     /// <summary>[°C] Surface, measured or estimated.</summary>
     public double? SurfaceCelsius { get; init; }
@@ -44,6 +45,9 @@ public sealed record SpotNowJson(
     /// <summary>Why the state is what it is.</summary>
     public string Because { get; init; } = "";
 
+    /// <summary>The same for people, so that no script has to say it a second time.</summary>
+    public required SpotTexts Texts { get; init; }
+
     /// <summary>Makes it.</summary>
     public static SpotNowJson Of(SpotNow spot)
     {
@@ -51,7 +55,7 @@ public sealed record SpotNowJson(
         return new(
             spot.Id.Value, spot.Name, spot.Site, KindName(spot.Surface), spot.LatitudeDegrees, spot.LongitudeDegrees,
             spot.TimeZoneId, spot.LimitCelsius, spot.RadiusMeters,
-            NameOf(spot.Word), HeatWords.Text(spot.Word), NameOf(spot.State), spot.Now)
+            NameOf(spot.Word), NameOf(spot.State), spot.Now)
         {
             SurfaceCelsius = spot.SurfaceCelsius,
             AirCelsius = spot.AirCelsius,
@@ -63,6 +67,7 @@ public sealed record SpotNowJson(
             ContactSeconds = spot.ContactTime?.TotalSeconds,
             Doubts = [.. Enum.GetValues<Doubt>().Where(d => d != Doubt.None && spot.Doubt.HasFlag(d)).Select(NameOf)],
             Because = spot.Because,
+            Texts = new(HeatWords.Text(spot.Word), CardText.Touch(spot), CardText.Degrees(spot), CardText.Range(spot)),
         };
     }
 
@@ -70,3 +75,10 @@ public sealed record SpotNowJson(
 
     private static string KindName(SurfaceKind kind) => JsonNamingPolicy.KebabCaseLower.ConvertName(kind.ToString());
 }
+
+/// <summary>What a card says of a spot that does not change with the passing of time.</summary>
+/// <param name="Word">E.g. <c>too hot</c>.</param>
+/// <param name="Touch">How long a paw may touch it, or what to do when nobody knows.</param>
+/// <param name="Degrees">Both units; marked where estimated.</param>
+/// <param name="Range">The estimate's interval and the doubt about the newest reading; empty when there is neither.</param>
+public sealed record SpotTexts(string Word, string Touch, string Degrees, string Range);

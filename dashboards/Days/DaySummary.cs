@@ -1,0 +1,90 @@
+using PavementWatch.Dashboards.Texts;
+
+namespace PavementWatch.Dashboards.Days;
+
+/// <summary>A day's curve in sentences: what the picture shows, for those who cannot see it or have no time to.</summary>
+internal static class DaySummary
+{
+    /// <summary>A silence shorter than this is not worth a sentence.</summary>
+    private static readonly TimeSpan ShortSilence = TimeSpan.FromMinutes(10);
+
+    /// <summary>More silences than this are told as a sum.</summary>
+    private const int MostSilences = 3;
+
+    /// <summary>The sentences, most important first.</summary>
+    /// <param name="day">The day.</param>
+    /// <param name="now">Tells what was from what is expected.</param>
+    public static IReadOnlyList<string> Sentences(SpotDay day, DateTimeOffset now)
+    {
+        if (day.Points.Count == 0)
+            return ["No readings and no estimates for this day: nothing is known about it.", .. Walk(day)];
+
+        return [.. TooHot(day, now), .. Hottest(day), .. Air(day), .. Silences(day, now), .. Walk(day)];
+    }
+
+    private static IEnumerable<string> TooHot(SpotDay day, DateTimeOffset now)
+    {
+        if (day.TooHot.Count == 0)
+        {
+            yield return now >= day.To ? "Not too hot at any time that was measured or estimated."
+                : now <= day.From ? "Not expected to be too hot."
+                : day.Points[^1].At > now ? "Not too hot so far, and not expected to be later."
+                : "Not too hot so far; nothing is known of the hours ahead.";
+        }
+
+        foreach (var span in day.TooHot)
+        {
+            var (from, to) = (Clock(day, span.From), Clock(day, span.To));
+            var partly = span.Estimated ? ", in part or whole by estimate" : "";
+            yield return span.From > now ? $"Expected to be too hot from {from} to {to}."
+                : span.To > now ? $"Too hot since {from}{partly}; expected until {to}."
+                : $"Too hot from {from} to {to} ({Spans.Length(span.To - span.From)}{partly}).";
+        }
+    }
+
+    private static IEnumerable<string> Hottest(SpotDay day)
+    {
+        var measured = day.Points.Where(p => p.SurfaceCelsius is not null).MaxBy(p => p.SurfaceCelsius);
+        if (measured?.SurfaceCelsius is { } top)
+            yield return $"Hottest measured: {Temperatures.InSentence(top)} at {Clock(day, measured.At)}.";
+
+        var estimated = day.Points.Where(p => p.SurfaceCelsius is null && p.EstimateCelsius is not null)
+            .MaxBy(p => p.EstimateCelsius);
+        if (estimated?.EstimateCelsius is { } guess && !(guess <= measured?.SurfaceCelsius))
+        {
+            var interval = estimated is { LowerCelsius: { } lower, UpperCelsius: { } upper }
+                ? $", nine times in ten {Temperatures.Interval(lower, upper)}"
+                : "";
+            yield return $"Hottest estimated: {Temperatures.InSentence(guess)} at {Clock(day, estimated.At)}{interval}.";
+        }
+    }
+
+    private static IEnumerable<string> Air(SpotDay day)
+    {
+        if (day.Points.MaxBy(p => p.AirCelsius) is { AirCelsius: { } air } at)
+            yield return $"Air up to {Temperatures.InSentence(air)} at {Clock(day, at.At)}.";
+    }
+
+    private static IEnumerable<string> Silences(SpotDay day, DateTimeOffset now)
+    {
+        var end = now < day.To ? now : day.To;
+        var times = day.Points.Where(p => p.SurfaceCelsius is not null && p.At < end).Select(p => p.At).ToList();
+        var gaps = times.Prepend(day.From).Zip(times.Append(end), (from, to) => (from, to))
+            .Where(g => g.to - g.from >= ShortSilence).ToList();
+        if (gaps.Count > MostSilences)
+        {
+            var together = TimeSpan.FromTicks(gaps.Sum(g => (g.to - g.from).Ticks));
+            return [$"No reading in {gaps.Count} spans, together {Spans.Length(together)}."];
+        }
+
+        return gaps.Select(g => $"No reading from {Clock(day, g.from)} to {Clock(day, g.to)}.");
+    }
+
+    private static IEnumerable<string> Walk(SpotDay day)
+    {
+        if (day.Walk is { } walk)
+            yield return $"{walk.Dog}'s walk, {Clock(day, walk.From)} to {Clock(day, walk.To)}: {walk.Note}";
+    }
+
+    private static string Clock(SpotDay day, DateTimeOffset at) => LocalTimes.Clock(at, day.Spot.TimeZoneId);
+}

@@ -1,0 +1,40 @@
+namespace PavementWatch.Dashboards.Texts;
+
+/// <summary>Ages and spans as people read them. <c>wwwroot/js/text.js</c> says the same in the browser; a test holds them together.</summary>
+internal static class Spans
+{
+    /// <summary>How long ago, e.g. <c>2 min ago</c>; rounded down, a negative age is <c>just now</c>.</summary>
+    public static string Ago(TimeSpan age) => age.TotalSeconds switch
+    {
+        < 10 => "just now",
+        < 60 => $"{Math.Floor(age.TotalSeconds / 10) * 10:0} s ago",
+        < 86_400 => $"{Length(age)} ago",
+        < 172_800 => "1 day ago",
+        _ => $"{Math.Floor(age.TotalDays):0} days ago",
+    };
+
+    /// <summary>A span to the minute, e.g. <c>6 h 23 min</c>; rounded down.</summary>
+    public static string Length(TimeSpan span)
+    {
+        var minutes = (long)Math.Floor(span.TotalMinutes);
+        return (minutes / 60, minutes % 60) switch
+        {
+            (0, var m) => $"{m} min",
+            (var h, 0) => $"{h} h",
+            var (h, m) => $"{h} h {m} min",
+        };
+    }
+
+    /// <summary>How long a paw may touch it, rounded down to a step one can count; empty when unknown.</summary>
+    public static string Touch(TimeSpan? contact) => contact?.TotalSeconds switch
+    {
+        null or double.NaN => "",
+        >= 600 => "a paw may touch it 10 min or more",
+        >= 120 and var s => $"a paw may touch it about {Math.Floor(s / 60):0} min",
+        >= 90 => "a paw may touch it about 1 min 30 s",
+        >= 60 => "a paw may touch it about 1 min",
+        >= 10 and var s => $"a paw may touch it about {Math.Floor(s / 5) * 5:0} s",
+        >= 1 and var s => $"a paw may touch it about {Math.Floor(s):0} s",
+        _ => "a paw may not touch it at all",
+    };
+}

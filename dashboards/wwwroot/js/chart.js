@@ -1,0 +1,139 @@
+// A day's curve, drawn by ECharts (loaded by the page as window.echarts).
+import { both, clock } from './text.js';
+
+const silenceBreaksLine = 10 * 60;
+const fahrenheit = celsius => celsius * 9 / 5 + 32;
+
+// Colours of the page's own theme, so that light, dark and high contrast are decided in one place.
+function theme(element) {
+  const style = getComputedStyle(element);
+  return name => style.getPropertyValue(`--${name}`).trim();
+}
+
+// Points of one column; a silence or a missing value interrupts the line.
+function line(day, column) {
+  const points = [];
+  let last = null;
+  day.at.forEach((at, i) => {
+    const value = column[i];
+    if (value === null) return;
+    if (last !== null && at - last > silenceBreaksLine) points.push([(last + 1) * 1000, null]);
+    points.push([at * 1000, value]);
+    last = at;
+  });
+  return points;
+}
+
+// Whole tens of °C around everything that is drawn, so both axes get round steps.
+function range(day) {
+  const all = [...day.surfaceCelsius, ...day.airCelsius, ...day.lowerCelsius, ...day.upperCelsius, day.limitCelsius]
+    .filter(v => v !== null);
+  return [Math.floor((Math.min(...all) - 1) / 10) * 10, Math.ceil((Math.max(...all) + 4) / 10) * 10];
+}
+
+function hatch(colour) {
+  const tile = document.createElement('canvas');
+  tile.width = tile.height = 10;
+  const pen = tile.getContext('2d');
+  pen.strokeStyle = colour;
+  pen.lineWidth = 1.5;
+  pen.beginPath();
+  for (const x of [-10, 0, 10]) {
+    pen.moveTo(x, 10);
+    pen.lineTo(x + 10, 0);
+  }
+  pen.stroke();
+  return { image: tile, repeat: 'repeat' };
+}
+
+export function option(day, now, element, seconds = at => (Date.parse(at) - Date.parse(day.from)) / 1000) {
+  const colour = theme(element);
+  const narrow = element.clientWidth < 600;
+  const [min, max] = range(day);
+  const length = seconds(day.to);
+  const at = s => clock(Date.parse(day.from) + s * 1000, day.timeZoneId);
+  const ink = colour('ink');
+  const text = { color: ink, fontSize: 14, fontFamily: 'inherit' };
+  const axis = { axisLabel: text, axisLine: { show: true, lineStyle: { color: ink } }, splitLine: { lineStyle: { color: colour('unknown-hatch') } } };
+  const inDay = s => Math.min(Math.max(s, 0), length) * 1000;
+
+  const tooHot = day.tooHot.map(span => [
+    {
+      name: `${span.estimated ? 'too hot?' : 'too hot'}\n${at(seconds(span.from))} to ${at(seconds(span.to))}`,
+      xAxis: inDay(seconds(span.from)),
+      itemStyle: {
+        color: span.estimated ? hatch(colour('surface-line')) : colour('surface-line'),
+        opacity: span.estimated ? .35 : .16,
+        borderColor: colour('surface-line'), borderWidth: 2, borderType: span.estimated ? 'dashed' : 'solid',
+      },
+      label: { ...text, position: 'insideTop', fontWeight: 700 },
+    },
+    { xAxis: inDay(seconds(span.to)) },
+  ]);
+  const walk = day.walk === null ? [] : [[
+    {
+      name: `${day.walk.dog}’s walk\n${at(seconds(day.walk.from))} to ${at(seconds(day.walk.to))}`,
+      xAxis: inDay(seconds(day.walk.from)),
+      itemStyle: { color: 'transparent', borderColor: colour('walk-area'), borderWidth: 4 },
+      label: { ...text, position: 'insideBottom', fontWeight: 700, color: colour('walk-area') },
+    },
+    { xAxis: inDay(seconds(day.walk.to)) },
+  ]];
+  const sinceStart = (now - Date.parse(day.from)) / 1000;
+  const marks = [{
+    yAxis: day.limitCelsius,
+    lineStyle: { color: ink, width: 2.5, type: [10, 4] },
+    label: { ...text, position: 'insideStartTop', fontWeight: 700, formatter: `too hot from ${day.limitCelsius} °C (${Math.round(fahrenheit(day.limitCelsius))} °F)` },
+  }];
+  if (sinceStart > 0 && sinceStart < length) {
+    marks.push({ xAxis: sinceStart * 1000, lineStyle: { color: ink, width: 2, type: [2, 3] }, label: { ...text, position: 'insideEndTop', rotate: 0, formatter: 'now', fontWeight: 700 } });
+  }
+
+  const plain = { type: 'line', showSymbol: false, connectNulls: false, animation: false, silent: true };
+  const lower = line(day, day.lowerCelsius);
+  const width = line(day, day.upperCelsius.map((u, i) => (u === null || day.lowerCelsius[i] === null ? null : u - day.lowerCelsius[i])));
+  return {
+    animation: false,
+    textStyle: { fontFamily: getComputedStyle(element).fontFamily },
+    grid: { left: 8, right: 8, top: narrow ? 76 : 44, bottom: 8, containLabel: true },
+    legend: { top: 0, left: 0, data: ['surface', 'surface, estimated', 'nine times in ten', 'air'], textStyle: text, itemWidth: 34, inactiveColor: colour('soft') },
+    tooltip: { show: true, trigger: 'axis', showContent: false, axisPointer: { type: 'line', lineStyle: { color: ink, width: 2 } } },
+    xAxis: {
+      ...axis, type: 'time', min: 0, max: length * 1000, minInterval: (narrow ? 4 : 2) * 3_600_000,
+      axisLabel: { ...text, formatter: ms => at(ms / 1000), hideOverlap: true }, axisTick: { show: true },
+    },
+    yAxis: [
+      { ...axis, type: 'value', min, max, interval: 10, name: '', axisLabel: { ...text, formatter: '{value} °C' } },
+      { ...axis, type: 'value', min: fahrenheit(min), max: fahrenheit(max), interval: 18, splitLine: { show: false }, axisLabel: { ...text, formatter: '{value} °F' } },
+    ],
+    useUTC: true,
+    series: [
+      { ...plain, name: 'lower end', data: lower, stack: 'interval', lineStyle: { opacity: 0 } },
+      { ...plain, name: 'nine times in ten', data: width, stack: 'interval', lineStyle: { opacity: 0 }, itemStyle: { color: colour('surface-line'), opacity: .4 }, areaStyle: { color: colour('surface-line'), opacity: .22 } },
+      { ...plain, name: 'air', data: line(day, day.airCelsius), color: colour('air-line'), lineStyle: { color: colour('air-line'), width: 2, type: [3, 3] } },
+      { ...plain, name: 'surface, estimated', data: line(day, day.estimateCelsius), color: colour('surface-line'), lineStyle: { color: colour('surface-line'), width: 3, type: [9, 6] } },
+      {
+        ...plain, name: 'surface', data: line(day, day.surfaceCelsius), color: colour('surface-line'), lineStyle: { color: colour('surface-line'), width: 4 },
+        markArea: { silent: true, data: [...tooHot, ...walk] },
+        markLine: { silent: true, symbol: 'none', animation: false, data: marks },
+      },
+      // Carries the right axis, which would else not be drawn.
+      { ...plain, yAxisIndex: 1, data: [] },
+    ],
+  };
+}
+
+// One moment in words.
+export function readout(day, ms) {
+  if (day.at.length === 0) return '';
+  const wanted = ms / 1000;
+  const i = day.at.reduce((best, at, j) => (Math.abs(at - wanted) < Math.abs(day.at[best] - wanted) ? j : best), 0);
+  const parts = [clock(Date.parse(day.from) + day.at[i] * 1000, day.timeZoneId)];
+  if (day.surfaceCelsius[i] !== null) parts.push(`surface ${both(day.surfaceCelsius[i])}`);
+  else if (day.estimateCelsius[i] !== null) {
+    parts.push(`surface, estimated, ${both(day.estimateCelsius[i])}`);
+    if (day.lowerCelsius[i] !== null) parts.push(`nine times in ten ${Math.floor(day.lowerCelsius[i])} to ${Math.ceil(day.upperCelsius[i])} °C`);
+  }
+  if (day.airCelsius[i] !== null) parts.push(`air ${both(day.airCelsius[i])}`);
+  return parts.join(' · ');
+}

@@ -1,0 +1,165 @@
+// Pages that open without a network, and alerts. Registered as /service-worker.js?v=<version of all assets>.
+
+const version = new URL(location.href).searchParams.get('v') ?? '0';
+const assets = `pavement-assets-${version}`;
+const pages = `pavement-pages-${version}`;
+const kept = 'pavement-kept';
+const mostPages = 20;
+
+// How long a page may keep a walker waiting where an older copy is at hand.
+const patience = 4_000;
+
+const shell = [
+  '/css/app.css', '/css/spots.css', '/manifest.webmanifest',
+  '/icons/icon.svg', '/icons/icon-192.png', '/icons/badge-96.png',
+  '/js/shell.js', '/js/walker.js', '/js/day.js', '/js/alerts.js', '/js/card.js', '/js/chart.js', '/js/feed.js', '/js/kept.js',
+  '/js/live-line.js', '/js/position.js', '/js/received.js', '/js/remedy.js', '/js/text.js',
+];
+
+self.addEventListener('install', event => event.waitUntil(install()));
+self.addEventListener('activate', event => event.waitUntil(activate()));
+
+async function install() {
+  const cache = await caches.open(assets);
+  await cache.addAll(shell.map(path => new Request(path, { cache: 'no-cache' })));
+  await Promise.allSettled(['/', '/offline'].map(async path => keep(path, await fetch(path, { cache: 'no-store' }))));
+  await self.skipWaiting();
+}
+
+async function activate() {
+  const names = await caches.keys();
+  await Promise.all(names.filter(n => ![assets, pages, kept].includes(n)).map(n => caches.delete(n)));
+  await self.clients.claim();
+}
+
+self.addEventListener('fetch', event => {
+  const url = new URL(event.request.url);
+  if (event.request.method !== 'GET' || url.origin !== location.origin || url.pathname.startsWith('/api/')) return;
+  if (event.request.mode === 'navigate') event.respondWith(page(event.request, url));
+  else if (/^\/(css|js|icons|_content)\/|^\/manifest\.webmanifest$/.test(url.pathname)) event.respondWith(asset(event));
+});
+
+// Only what a walker needs on the way. An owner's link or the business's page stays off a phone that may be shared.
+const mayKeep = path => path === '/' || path === '/offline' || path.startsWith('/spots/');
+
+async function page(request, url) {
+  const copy = mayKeep(url.pathname) ? await recall(url.pathname + url.search) : null;
+  try {
+    const network = fetch(request).then(async answer => {
+      if (mayKeep(url.pathname)) await keep(url.pathname + url.search, answer);
+      return answer;
+    });
+    const answer = copy ? await first(network, patience) : await network;
+    if (answer.status < 500 || !copy) return answer;
+  } catch {
+    // No network, or one too slow.
+  }
+  return copy ?? await recall('/offline') ?? Response.error();
+}
+
+function first(promise, milliseconds) {
+  promise.catch(() => {});
+  return Promise.race([promise, new Promise((_, reject) => setTimeout(reject, milliseconds))]);
+}
+
+async function keep(path, answer) {
+  if (!answer.ok || answer.redirected || !answer.headers.get('content-type')?.startsWith('text/html')) return;
+  const cache = await caches.open(pages);
+  const headers = { 'content-type': answer.headers.get('content-type'), 'x-kept-at': String(Date.now()) };
+  const policy = answer.headers.get('content-security-policy');
+  if (policy) headers['content-security-policy'] = policy;
+  await cache.delete(path);
+  await cache.put(path, new Response(await answer.clone().text(), { headers }));
+  const surplus = (await cache.keys()).filter(r => new URL(r.url).pathname.startsWith('/spots/')).slice(0, -mostPages);
+  await Promise.all(surplus.map(r => cache.delete(r)));
+}
+
+// A kept page says when it was kept, before any of its scripts run.
+async function recall(path) {
+  const answer = await (await caches.open(pages)).match(path);
+  if (!answer) return null;
+  const text = await answer.text();
+  return new Response(text.replace('<html ', `<html data-kept-at="${answer.headers.get('x-kept-at')}" `), { headers: answer.headers });
+}
+
+async function asset(event) {
+  const cache = await caches.open(assets);
+  const hit = await cache.match(event.request);
+  if (hit) return hit;
+  const answer = await fetch(event.request);
+  if (answer.ok) event.waitUntil(cache.put(event.request, answer.clone()));
+  return answer;
+}
+
+self.addEventListener('push', event => event.waitUntil(showAlert(event.data)));
+
+async function showAlert(data) {
+  const alert = read(data);
+  await self.registration.showNotification(alert.title ?? 'PavementWatch', {
+    body: alert.body ?? 'A spot has changed. Open the page to see which.',
+    tag: alert.tag ?? 'pavement',
+    renotify: true,
+    requireInteraction: alert.state === 'tooHot',
+    vibrate: alert.state === 'tooHot' ? [300, 120, 300] : [150],
+    icon: '/icons/icon-192.png',
+    badge: '/icons/badge-96.png',
+    timestamp: Date.parse(alert.at) || Date.now(),
+    data: { url: alert.url ?? '/', id: alert.id },
+  });
+  if (alert.id) await receipt(alert.id);
+}
+
+// The browser demands a notification for every push, also for one we cannot read.
+function read(data) {
+  try {
+    return data?.json() ?? {};
+  } catch {
+    return {};
+  }
+}
+
+async function receipt(id) {
+  try {
+    await fetch(`/api/push/receipts/${encodeURIComponent(id)}`, { method: 'POST', keepalive: true });
+  } catch {
+    // Shown all the same; the server then tells the business that nobody confirmed.
+  }
+}
+
+self.addEventListener('notificationclick', event => {
+  event.notification.close();
+  event.waitUntil(open(event.notification.data?.url ?? '/'));
+});
+
+async function open(path) {
+  const wanted = new URL(path, location.origin);
+  const url = wanted.origin === location.origin ? wanted.href : location.origin;
+  const windows = await self.clients.matchAll({ type: 'window', includeUncontrolled: true });
+  let client = windows.find(w => w.url === url) ?? windows[0];
+  if (!client) return self.clients.openWindow(url);
+  try {
+    if (client.url !== url) client = await client.navigate(url) ?? client;
+  } catch {
+    return self.clients.openWindow(url);
+  }
+  try {
+    await client.focus();
+  } catch {
+    // Some browsers refuse the focus; the page is at the right place all the same.
+  }
+}
+
+self.addEventListener('pushsubscriptionchange', event => event.waitUntil(resubscribe(event)));
+
+async function resubscribe(event) {
+  const answer = await (await caches.open(kept)).match('/kept/alerts');
+  const spots = answer ? await answer.json() : [];
+  if (spots.length === 0) return;
+  const subscription = event.newSubscription ?? await self.registration.pushManager.subscribe(event.oldSubscription.options);
+  const { endpoint, keys } = subscription.toJSON();
+  await fetch('/api/push/subscriptions', {
+    method: 'POST',
+    headers: { 'content-type': 'application/json' },
+    body: JSON.stringify({ endpoint, keys, spots }),
+  });
+}

@@ -1,0 +1,97 @@
+using PavementWatch.Core.Contact;
+using PavementWatch.Core.Readings;
+using PavementWatch.Core.Surfaces;
+using PavementWatch.Dashboards.Days;
+using PavementWatch.Dashboards.Tests.Hosting;
+
+namespace PavementWatch.Dashboards.Tests;
+
+/// <summary>A day's curve in sentences and hours.</summary>
+public class DayTests
+{
+    private static readonly Spot Plaza = new(
+        SpotId.Parse("north-gate-plaza"), "North Gate plaza", SurfaceKind.Asphalt, 37.4, -97.0, Ferngate.Zone);
+
+    private static readonly DateTimeOffset Midnight = new(2026, 7, 14, 5, 0, 0, TimeSpan.Zero);
+
+    [Fact]
+    public void Day_without_points_says_that_nothing_is_known()
+    {
+        var sentences = DaySummary.Sentences(Day([], []), At(14));
+        Assert.Equal(["No readings and no estimates for this day: nothing is known about it."], sentences);
+    }
+
+    [Fact]
+    public void Past_span_present_span_and_span_ahead_are_told_apart()
+    {
+        var day = Day([Measured(8, 30)], [new(At(9), At(10.5), false), new(At(12), At(16), true), new(At(17), At(18), true)]);
+        var sentences = DaySummary.Sentences(day, At(14));
+        Assert.Contains("Too hot from 09:00 to 10:30 (1 h 30 min).", sentences);
+        Assert.Contains("Too hot since 12:00, in part or whole by estimate; expected until 16:00.", sentences);
+        Assert.Contains("Expected to be too hot from 17:00 to 18:00.", sentences);
+    }
+
+    [Fact]
+    public void Silence_is_told_with_its_times_and_many_as_a_sum()
+    {
+        DayPoint[] few = [.. Enumerable.Range(0, 12 * 14).Select(i => i / 12.0).Where(h => h is < 9 or >= 9.5).Select(h => Measured(h, 30))];
+        Assert.Contains("No reading from 08:55 to 09:30.", DaySummary.Sentences(Day(few, []), At(14)));
+
+        DayPoint[] many = [.. Enumerable.Range(0, 15).Select(h => Measured(h, 30))];
+        Assert.Contains("No reading in 14 spans, together 14 h.", DaySummary.Sentences(Day(many, []), At(14)));
+    }
+
+    [Fact]
+    public void Fresh_day_without_heat_does_not_promise_what_is_not_known() =>
+        Assert.Contains("Not too hot so far; nothing is known of the hours ahead.",
+            DaySummary.Sentences(Day([Measured(8, 30)], []), At(8.1)));
+
+    [Fact]
+    public void Hottest_moment_is_told_in_both_units() =>
+        Assert.Contains("Hottest measured: 62.3 °C (144 °F) at 15:00.",
+            DaySummary.Sentences(Day([Measured(14, 60), Measured(15, 62.3)], []), At(20)));
+
+    [Fact]
+    public void Estimate_hotter_than_anything_measured_is_told_with_its_interval() =>
+        Assert.Contains("Hottest estimated: 58 °C (136 °F) at 16:00, nine times in ten 53 to 64 °C (128 to 147 °F).",
+            DaySummary.Sentences(Day([Measured(14, 50), Estimated(16, 58, 53.6, 63.4)], []), At(20)));
+
+    [Fact]
+    public void Walk_is_told_with_its_note()
+    {
+        var day = Day([Measured(8, 30)], []) with { Walk = new(At(7), At(7.5), "Pickle", "grass only, it was cool.") };
+        Assert.Contains("Pickle's walk, 07:00 to 07:30: grass only, it was cool.", DaySummary.Sentences(day, At(14)));
+    }
+
+    [Fact]
+    public void Hour_takes_the_hottest_of_what_was_measured_and_the_upper_end_of_what_was_not()
+    {
+        var hour = DayHour.Of(Day([Measured(14, 45), Estimated(14.5, 47, 44, 50)], []))[14];
+        Assert.Equal("14:00", hour.Clock);
+        Assert.Equal(HeatWord.TooHot, hour.Word);
+        Assert.Equal(45, hour.SurfaceCelsius);
+        Assert.Equal(50, hour.UpperCelsius);
+    }
+
+    [Fact]
+    public void Hour_without_anything_is_unknown_and_not_comfortable() =>
+        Assert.Equal(HeatWord.Unknown, DayHour.Of(Day([Measured(14, 20)], []))[3].Word);
+
+    [Theory]
+    //          day           hours  why
+    [InlineData("2026-07-14", 24, "an ordinary day")]
+    [InlineData("2026-03-08", 23, "clocks go forward in Chicago on the second Sunday of March")]
+    [InlineData("2026-11-01", 25, "clocks go back in Chicago on the first Sunday of November")]
+    public void Day_has_as_many_hours_as_the_clock_says(string day, int hours, string why) =>
+        Assert.True(hours == DayHour.Of(Ferngate.Day(Plaza, DateOnly.Parse(day), Ferngate.Now)).Count, why);
+
+    private static DateTimeOffset At(double hour) => Midnight.AddMinutes(Math.Round(hour * 60));
+
+    private static DayPoint Measured(double hour, double celsius) => new(At(hour), celsius, 25, null, null, null);
+
+    private static DayPoint Estimated(double hour, double celsius, double lower, double upper) =>
+        new(At(hour), null, 25, celsius, lower, upper);
+
+    private static SpotDay Day(DayPoint[] points, TooHotSpan[] spans) =>
+        new(Plaza, new(2026, 7, 14), Midnight, Midnight.AddDays(1), points, spans, null);
+}

@@ -1,0 +1,133 @@
+using System.Collections.Concurrent;
+using System.Net.ServerSentEvents;
+using System.Runtime.CompilerServices;
+using System.Text.Json;
+using Microsoft.AspNetCore.Builder;
+using Microsoft.AspNetCore.Hosting;
+using Microsoft.AspNetCore.Http;
+using Microsoft.Extensions.DependencyInjection;
+using Microsoft.Extensions.Hosting;
+using Microsoft.Extensions.Logging;
+using Microsoft.Extensions.Time.Testing;
+using PavementWatch.Dashboards.Hosting;
+
+namespace PavementWatch.Dashboards.Tests.Hosting;
+
+/// <summary>The pages on a real port of loopback, with the smallest server that speaks their API.</summary>
+internal sealed class DashboardHost : IAsyncDisposable
+{
+    private readonly WebApplication _app;
+    private volatile bool _refuse;
+
+    private DashboardHost(Action<IServiceCollection>? services)
+    {
+        var builder = WebApplication.CreateBuilder(new WebApplicationOptions
+        {
+            // The library's own list of static assets stands beside the tests.
+            ApplicationName = "PavementWatch.Dashboards",
+            ContentRootPath = AppContext.BaseDirectory,
+            EnvironmentName = Environments.Production,
+        });
+        builder.WebHost.UseStaticWebAssets().UseUrls("http://127.0.0.1:0");
+        builder.Logging.ClearProviders().AddProvider(Log);
+        builder.Services.AddSingleton<TimeProvider>(Clock);
+        builder.Services.AddSingleton<ISpotBoard>(Board).AddSingleton<ISpotDays>(Board);
+        builder.Services.AddAuthentication("test").AddScheme<TestScheme.NoOptions, TestScheme>("test", null);
+        builder.Services.AddAuthorizationBuilder().AddPolicy(DashboardPolicies.Business, p => p.RequireRole("business"));
+        services?.Invoke(builder.Services);
+        builder.Services.AddDashboards();
+        _app = builder.Build();
+        _app.Use((context, next) =>
+        {
+            if (!_refuse)
+                return next(context);
+            context.Abort();
+            return Task.CompletedTask;
+        });
+        _app.UseAuthentication();
+        _app.UseAuthorization();
+        _app.MapDashboards();
+        MapApi();
+    }
+
+    public TestBoard Board { get; } = new();
+
+    public FakeTimeProvider Clock { get; } = new(Ferngate.Now);
+
+    public ErrorLog Log { get; } = new();
+
+    /// <summary>What the pages sent, e.g. <c>POST /api/push/receipts/7 </c> and the body behind it.</summary>
+    public ConcurrentQueue<string> Sent { get; } = new();
+
+    public string Address { get; private set; } = "";
+
+    public HttpClient Client { get; } = new(new HttpClientHandler { AllowAutoRedirect = false });
+
+    public static async Task<DashboardHost> StartAsync(Action<IServiceCollection>? services = null)
+    {
+        var host = new DashboardHost(services);
+        await host._app.StartAsync();
+        // A browser trusts http only under the name localhost; the port is bound on its IPv4 address.
+        host.Address = $"http://localhost:{new Uri(host._app.Urls.Single()).Port}";
+        host.Client.BaseAddress = new Uri(host.Address);
+        return host;
+    }
+
+    /// <summary>From now on every connection is cut, as by a server that is gone.</summary>
+    public void Refuse(bool refuse) => _refuse = refuse;
+
+    public async ValueTask DisposeAsync()
+    {
+        Client.Dispose();
+        using var soon = new CancellationTokenSource(TimeSpan.FromSeconds(2));
+        await _app.StopAsync(soon.Token);
+        await _app.DisposeAsync();
+        Assert.Empty(Log.Errors);
+    }
+
+    private void MapApi()
+    {
+        _app.MapGet("/api/spots", () => Board.All().Select(SpotNowJson.Of));
+        _app.MapGet("/api/live", (HttpContext context) => TypedResults.ServerSentEvents(EventsAsync(context.RequestAborted)));
+        _app.MapGet("/api/push/key", () => new { key = TestKeys.ServerPublic });
+        string[] taken = ["/api/push/subscriptions", "/api/push/receipts/{id}", "/api/position"];
+        foreach (var path in taken)
+        {
+            _app.MapMethods(path, ["POST", "DELETE"], async (HttpRequest request) =>
+            {
+                using var reader = new StreamReader(request.Body);
+                Sent.Enqueue($"{request.Method} {request.Path} {await reader.ReadToEndAsync()}");
+                return Results.StatusCode(StatusCodes.Status201Created);
+            });
+        }
+    }
+
+    private async IAsyncEnumerable<SseItem<string>> EventsAsync([EnumeratorCancellation] CancellationToken cancellationToken)
+    {
+        using var stop = CancellationTokenSource.CreateLinkedTokenSource(cancellationToken, _app.Lifetime.ApplicationStopping);
+        var changes = Board.ChangesAsync(stop.Token).GetAsyncEnumerator(stop.Token);
+        await using (changes.ConfigureAwait(false))
+        {
+            // Listening begins before the snapshot is taken, so nothing falls between.
+            var next = changes.MoveNextAsync();
+            yield return new(JsonSerializer.Serialize(Board.All().Select(SpotNowJson.Of), JsonSerializerOptions.Web), "snapshot");
+            while (await Continues(next))
+            {
+                yield return new(JsonSerializer.Serialize(SpotNowJson.Of(changes.Current), JsonSerializerOptions.Web), "spot");
+                next = changes.MoveNextAsync();
+            }
+        }
+    }
+
+    private static async Task<bool> Continues(ValueTask<bool> next)
+    {
+        try
+        {
+            return await next;
+        }
+        catch (OperationCanceledException)
+        {
+            return false;
+        }
+    }
+}

@@ -1,0 +1,175 @@
+using System.Net;
+using System.Text.RegularExpressions;
+using Microsoft.Extensions.DependencyInjection;
+using PavementWatch.Core.Contact;
+using PavementWatch.Core.Readings;
+using PavementWatch.Dashboards.Cards;
+using PavementWatch.Dashboards.Tests.Hosting;
+using PavementWatch.Tests;
+
+namespace PavementWatch.Dashboards.Tests;
+
+/// <summary>Pages as the server sends them, before any script.</summary>
+public partial class PageTests
+{
+    [Fact]
+    public async Task Walkers_page_shows_every_spot_without_scripts()
+    {
+        await using var host = await DashboardHost.StartAsync();
+        var page = await host.Client.GetStringAsync("/", Cancel);
+        foreach (var spot in host.Board.All())
+        {
+            Assert.Contains(spot.Name, page, StringComparison.Ordinal);
+            Assert.Contains($">{HeatWords.Text(spot.Word)}</span>", page, StringComparison.Ordinal);
+        }
+
+        Assert.Contains("a paw may touch it about 40 s", page, StringComparison.Ordinal);
+        Assert.Contains("veterinarian", page, StringComparison.Ordinal);
+    }
+
+    [Fact]
+    public async Task Town_without_spots_says_so()
+    {
+        await using var host = await DashboardHost.StartAsync();
+        host.Board.Reset();
+        Assert.Contains("There are no spots yet.", await host.Client.GetStringAsync("/", Cancel), StringComparison.Ordinal);
+    }
+
+    [Fact]
+    public async Task Name_of_a_spot_cannot_become_markup_or_script()
+    {
+        await using var host = await DashboardHost.StartAsync();
+        var spot = host.Board.All()[0];
+        host.Board.Reset(spot with { Name = "</script><script>alert(1)</script><b>x" });
+        foreach (var path in new[] { "/", $"/spots/{spot.Id}" })
+        {
+            var page = await host.Client.GetStringAsync(path, Cancel);
+            Assert.DoesNotContain("<script>alert", page, StringComparison.Ordinal);
+            Assert.DoesNotContain("<b>x", page, StringComparison.Ordinal);
+        }
+    }
+
+    [Theory]
+    [InlineData("/spots/nowhere", HttpStatusCode.NotFound, "No spot has the name")]
+    [InlineData("/spots/NOT%20A%20NAME", HttpStatusCode.NotFound, "No spot has the name")]
+    [InlineData("/spots/mill-lane?day=14.7.2026", HttpStatusCode.BadRequest, "expected one like 2026-07-14")]
+    [InlineData("/spots/mill-lane?day=9999-12-31", HttpStatusCode.NotFound, "nothing to show")]
+    [InlineData("/o/guessed", HttpStatusCode.NotFound, "This link is not valid")]
+    public async Task Address_that_leads_nowhere_says_what_is_wrong(string path, HttpStatusCode status, string words)
+    {
+        await using var host = await DashboardHost.StartAsync();
+        using var answer = await host.Client.GetAsync(path, Cancel);
+        Assert.Equal(status, answer.StatusCode);
+        Assert.Contains(words, await answer.Content.ReadAsStringAsync(Cancel), StringComparison.Ordinal);
+    }
+
+    [Fact]
+    public async Task Day_page_tells_the_day_in_sentences_and_hours_and_leads_to_its_neighbours()
+    {
+        await using var host = await DashboardHost.StartAsync();
+        var page = await host.Client.GetStringAsync("/spots/north-gate-plaza?day=2026-07-13", Cancel);
+        Assert.Contains("Monday 13 July 2026", page, StringComparison.Ordinal);
+        Assert.Contains("day=2026-07-12", page, StringComparison.Ordinal);
+        Assert.Contains("day=2026-07-14", page, StringComparison.Ordinal);
+        Assert.Contains("Too hot from", page, StringComparison.Ordinal);
+        Assert.Equal(24, page.Split("<th scope=\"row\">").Length - 1);
+    }
+
+    [Fact]
+    public async Task Owners_link_shows_the_walk_on_every_spots_day_and_is_never_stored()
+    {
+        await using var host = await DashboardHost.StartAsync(s => s.AddSingleton<IOwnerLinks, OneLink>());
+        using var answer = await host.Client.GetAsync("/o/a-secret", Cancel);
+        var page = await answer.Content.ReadAsStringAsync(Cancel);
+        Assert.Contains("no-store", answer.Headers.CacheControl?.ToString(), StringComparison.Ordinal);
+        Assert.Contains("Pickle’s walk", page, StringComparison.Ordinal);
+        Assert.Contains("kept to the grass", page, StringComparison.Ordinal);
+    }
+
+    [Theory]
+    [InlineData(null, HttpStatusCode.Unauthorized)]
+    [InlineData("walker", HttpStatusCode.Forbidden)]
+    [InlineData("business", HttpStatusCode.OK)]
+    public async Task Business_page_is_for_the_business(string? role, HttpStatusCode status)
+    {
+        await using var host = await DashboardHost.StartAsync();
+        using var request = new HttpRequestMessage(HttpMethod.Get, "/business");
+        if (role is not null)
+            request.Headers.Add("Cookie", $"role={role}");
+        using var answer = await host.Client.SendAsync(request, Cancel);
+        Assert.Equal(status, answer.StatusCode);
+    }
+
+    [Theory]
+    [InlineData("/")]
+    [InlineData("/spots/mill-lane")]
+    [InlineData("/api/spots")]
+    [InlineData("/js/walker.js")]
+    public async Task Every_answer_forbids_what_is_not_ours(string path)
+    {
+        await using var host = await DashboardHost.StartAsync();
+        using var answer = await host.Client.GetAsync(path, Cancel);
+        var policy = Assert.Single(answer.Headers.GetValues("Content-Security-Policy"));
+        Assert.Contains("default-src 'self'", policy, StringComparison.Ordinal);
+        Assert.DoesNotContain("unsafe", policy, StringComparison.Ordinal);
+    }
+
+    [Fact]
+    public async Task Everything_the_service_worker_keeps_and_the_pages_ask_for_is_there()
+    {
+        await using var host = await DashboardHost.StartAsync();
+        var worker = await host.Client.GetStringAsync("/service-worker.js", Cancel);
+        var pages = await host.Client.GetStringAsync("/", Cancel) + await host.Client.GetStringAsync("/spots/mill-lane", Cancel);
+        var manifest = await host.Client.GetStringAsync("/manifest.webmanifest", Cancel);
+        var asked = Path().Matches(worker + pages + manifest).Select(m => m.Groups[1].Value).Distinct().ToList();
+        Assert.Contains("/_content/Vizor.ECharts/js/vizor-echarts-bundle-min.js", asked);
+        foreach (var path in asked)
+            Assert.True((await host.Client.GetByteArrayAsync(path, Cancel)).Length > 0, $"{path} is empty");
+    }
+
+    [Fact]
+    public async Task Every_script_of_ours_is_kept_by_the_service_worker()
+    {
+        await using var host = await DashboardHost.StartAsync();
+        var worker = await host.Client.GetStringAsync("/service-worker.js", Cancel);
+        var scripts = Directory.GetFiles(System.IO.Path.Combine(SharedData.RepositoryRoot, "dashboards", "wwwroot", "js"), "*.js");
+        foreach (var script in scripts)
+            Assert.Contains($"'/js/{System.IO.Path.GetFileName(script)}'", worker, StringComparison.Ordinal);
+    }
+
+    [Theory]
+    [InlineData(Doubt.None, false, "")]
+    [InlineData(Doubt.None, true, "nine times in ten 43 to 51 °C (109 to 123 °F)")]
+    [InlineData(Doubt.Spike | Doubt.Wet, false,
+        "newest reading in doubt: it jumped further than ground can, the ground under the sensor is wet")]
+    public void Card_tells_interval_and_doubt(Doubt doubt, bool estimated, string expected)
+    {
+        var spot = Ferngate.Spots(Ferngate.Now).Single(s => s.Id.Value == "mill-footbridge");
+        Assert.Equal(expected, CardText.Range(spot with { Doubt = doubt, Estimated = estimated }));
+    }
+
+    [Fact]
+    public void Unknown_spot_never_looks_bearable()
+    {
+        var json = SpotNowJson.Of(Ferngate.Spots(Ferngate.Now).Single(s => s.Id.Value == "sandpit-corner"));
+        Assert.Equal("unknown", json.Word);
+        Assert.Equal("no temperature", json.Texts.Degrees);
+        Assert.Contains("too hot", json.Texts.Touch, StringComparison.Ordinal);
+    }
+
+    private static CancellationToken Cancel => TestContext.Current.CancellationToken;
+
+    [GeneratedRegex("""["'](/(?:css|js|icons|_content|manifest)[^"'?]*\.[a-z0-9]+)["']""")]
+    private static partial Regex Path();
+
+    private sealed class OneLink : IOwnerLinks
+    {
+        public Task<OwnerWalk?> FindAsync(string token, CancellationToken cancellationToken)
+        {
+            var spot = Ferngate.Place(Ferngate.Spots(Ferngate.Now)[0]);
+            var day = Ferngate.Day(spot, new(2026, 7, 14), Ferngate.Now);
+            var walk = new WalkMark(day.From.AddHours(7), day.From.AddHours(7.5), "Pickle", "kept to the grass.");
+            return Task.FromResult<OwnerWalk?>(token == "a-secret" ? new("Pickle", "Ines", [day with { Walk = walk }], day.To.AddDays(7)) : null);
+        }
+    }
+}

@@ -1,0 +1,61 @@
+using PavementWatch.Dashboards.Texts;
+using PavementWatch.Tests;
+
+namespace PavementWatch.Dashboards.Tests;
+
+/// <summary>What people read.</summary>
+public class TextTests
+{
+    [Theory]
+    [InlineData(0.0, 32.0, "definition of the Fahrenheit scale: ice")]
+    [InlineData(100.0, 212.0, "definition of the Fahrenheit scale: steam")]
+    [InlineData(-40.0, -40.0, "definition of the Fahrenheit scale: the two scales meet")]
+    [InlineData(49.0, 120.2, "default limit, design section 8")]
+    public void Fahrenheit_follows_its_definition(double celsius, double fahrenheit, string source) =>
+        Published.Near(fahrenheit, Temperatures.ToFahrenheit(celsius), 1e-9, source);
+
+    [Fact]
+    public void Interval_is_widened_to_whole_degrees_never_narrowed() =>
+        Assert.Equal("41 to 53 °C (107 to 126 °F)", Temperatures.Interval(41.9, 52.2));
+
+    [Theory]
+    [InlineData(-300, "just now")]
+    [InlineData(9, "just now")]
+    [InlineData(10, "10 s ago")]
+    [InlineData(59, "50 s ago")]
+    [InlineData(60, "1 min ago")]
+    [InlineData(3_599, "59 min ago")]
+    [InlineData(3_600, "1 h ago")]
+    [InlineData(86_399, "23 h 59 min ago")]
+    [InlineData(86_400, "1 day ago")]
+    [InlineData(172_800, "2 days ago")]
+    public void Age_is_rounded_down_to_what_one_can_say(int seconds, string expected) =>
+        Assert.Equal(expected, Spans.Ago(TimeSpan.FromSeconds(seconds)));
+
+    [Theory]
+    [InlineData(600.0, "a paw may touch it 10 min or more")]
+    [InlineData(599.9, "a paw may touch it about 9 min")]
+    [InlineData(120.0, "a paw may touch it about 2 min")]
+    [InlineData(119.0, "a paw may touch it about 1 min 30 s")]
+    [InlineData(60.0, "a paw may touch it about 1 min")]
+    [InlineData(44.0, "a paw may touch it about 40 s")]
+    [InlineData(9.9, "a paw may touch it about 9 s")]
+    [InlineData(0.4, "a paw may not touch it at all")]
+    public void Contact_time_is_rounded_down_and_capped(double seconds, string expected) =>
+        Assert.Equal(expected, Spans.Touch(TimeSpan.FromSeconds(seconds)));
+
+    [Fact]
+    public void Unknown_contact_time_has_no_words() => Assert.Equal("", Spans.Touch(null));
+
+    [Fact]
+    public void Moment_of_another_day_carries_its_date()
+    {
+        var now = new DateTimeOffset(2026, 7, 14, 5, 30, 0, TimeSpan.Zero); // 00:30 in Chicago
+        Assert.Equal("00:10", LocalTimes.Moment(now.AddMinutes(-20), now, "America/Chicago"));
+        Assert.Equal("13 July 23:30", LocalTimes.Moment(now.AddHours(-1), now, "America/Chicago"));
+    }
+
+    [Fact]
+    public void Unknown_time_zone_is_shown_as_UTC_and_says_so() =>
+        Assert.Equal("05:30 UTC", LocalTimes.Clock(new(2026, 7, 14, 5, 30, 0, TimeSpan.Zero), "Mars/Olympus"));
+}

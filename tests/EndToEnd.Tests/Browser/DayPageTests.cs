@@ -1,0 +1,77 @@
+using Microsoft.Playwright;
+using PavementWatch.Dashboards.Tests.Hosting;
+using static Microsoft.Playwright.Assertions;
+
+namespace PavementWatch.EndToEnd.Tests.Browser;
+
+/// <summary>A day's curve in a real browser.</summary>
+public class DayPageTests(BrowserFixture browser)
+{
+    [Fact]
+    public async Task Curve_shows_limit_too_hot_span_now_and_the_walk()
+    {
+        await using var host = await DashboardHost.StartAsync();
+        host.Board.MakeDay = (spot, day) =>
+        {
+            var made = Ferngate.Day(spot, day, Ferngate.Now);
+            return made with { Walk = new(made.From.AddHours(7), made.From.AddHours(7.7), "Pickle", "kept to the grass, it was cool.") };
+        };
+        await using var phone = await Phone.OpenAsync(browser, host.Address);
+        await phone.Page.GotoAsync("/spots/north-gate-plaza");
+
+        var chart = phone.Page.Locator(".chart svg");
+        await Expect(chart).ToContainTextAsync("too hot from 49 °C (120 °F)");
+        await Expect(chart).ToContainTextAsync("now");
+        await Expect(chart).ToContainTextAsync("Pickle’s walk");
+        await Expect(chart).ToContainTextAsync("50 °C");
+        await Expect(chart).ToContainTextAsync("122 °F");
+        await phone.PictureAsync("day-phone");
+        await phone.Page.EvaluateAsync("() => document.querySelector('.strip').scrollIntoView()");
+        await phone.PictureAsync("day-phone-curve");
+    }
+
+    [Fact]
+    public async Task Touched_moment_is_read_out_in_both_units_and_local_time()
+    {
+        await using var host = await DashboardHost.StartAsync();
+        await using var phone = await Phone.OpenAsync(browser, host.Address, desktop: true, dark: true);
+        await phone.Page.GotoAsync("/spots/north-gate-plaza");
+        await phone.Page.EvaluateAsync("() => document.querySelector('.strip').scrollIntoView()");
+        var box = await phone.Page.Locator(".chart svg").BoundingBoxAsync() ?? throw new InvalidOperationException("no chart");
+        await phone.Page.Mouse.MoveAsync(box.X + box.Width / 2, box.Y + box.Height / 2);
+
+        // The middle of the picture is about noon at the spot, whatever the phone's own zone.
+        await Expect(phone.Page.Locator("[data-part=readout]")).ToHaveTextAsync(
+            new System.Text.RegularExpressions.Regex(@"^1[12]:\d\d · surface \d\d\.\d °C · 1\d\d °F · air 3\d\.\d °C · \d\d °F$"));
+        await phone.PictureAsync("day-desktop-dark");
+    }
+
+    [Fact]
+    public async Task Today_refreshes_itself_and_yesterday_is_one_press_away()
+    {
+        await using var host = await DashboardHost.StartAsync();
+        await using var phone = await Phone.OpenAsync(browser, host.Address);
+        await phone.Page.GotoAsync("/spots/north-gate-plaza");
+        await Expect(phone.Page.Locator(".summary")).ToContainTextAsync("Too hot since");
+
+        host.Board.MakeDay = (spot, day) => Ferngate.Day(spot, day, Ferngate.Now) with { TooHot = [] };
+        await phone.Page.EvaluateAsync("() => window.dispatchEvent(new Event('online'))");
+        await Expect(phone.Page.Locator(".summary")).ToContainTextAsync("Not too hot so far");
+        await Expect(phone.Page.Locator("#live")).ToHaveTextAsync("Live");
+
+        await phone.Page.GetByText("Day before").ClickAsync();
+        await Expect(phone.Page.Locator(".which")).ToHaveTextAsync("Monday 13 July 2026");
+        await phone.PictureAsync("day-before");
+    }
+
+    [Fact]
+    public async Task Without_scripts_the_day_is_told_in_sentences_and_a_table()
+    {
+        await using var host = await DashboardHost.StartAsync();
+        await using var phone = await Phone.OpenAsync(browser, host.Address, scripts: false);
+        await phone.Page.GotoAsync("/spots/north-gate-plaza");
+        await Expect(phone.Page.Locator(".summary li").First).ToContainTextAsync("Too hot since");
+        await Expect(phone.Page.GetByRole(AriaRole.Row, new() { Name = "14:00" })).ToContainTextAsync("too hot");
+        await Expect(phone.Page.Locator(".chart")).ToBeHiddenAsync();
+    }
+}

@@ -1,0 +1,71 @@
+using System.Collections.Concurrent;
+using Microsoft.Playwright;
+
+namespace PavementWatch.EndToEnd.Tests.Browser;
+
+/// <summary>A phone with one page open; fails the test when the page left an error or offended the content security policy.</summary>
+internal sealed class Phone : IAsyncDisposable
+{
+    private readonly ConcurrentQueue<string> _complaints = new();
+
+    private Phone(IBrowserContext context, IPage page) => (Context, Page) = (context, page);
+
+    public IBrowserContext Context { get; }
+
+    public IPage Page { get; }
+
+    /// <summary>Whether failed requests are part of the test.</summary>
+    public bool NetworkMayFail { get; set; }
+
+    public static async Task<Phone> OpenAsync(
+        BrowserFixture fixture, string address, string[]? permissions = null, bool dark = false, bool desktop = false,
+        bool scripts = true, string? zone = null)
+    {
+        var browser = await fixture.RequireAsync();
+        var context = await browser.NewContextAsync(new()
+        {
+            BaseURL = address,
+            ViewportSize = desktop ? new() { Width = 1280, Height = 900 } : new() { Width = 390, Height = 844 },
+            DeviceScaleFactor = desktop ? 1 : 2,
+            IsMobile = !desktop,
+            HasTouch = !desktop,
+            JavaScriptEnabled = scripts,
+            ColorScheme = dark ? ColorScheme.Dark : ColorScheme.Light,
+            Permissions = permissions ?? [],
+            // Far from Ferngate: whatever shows the phone's own time is seen to be wrong.
+            TimezoneId = zone ?? "Asia/Tokyo",
+        });
+        context.SetDefaultTimeout(20_000);
+        var phone = new Phone(context, await context.NewPageAsync());
+        phone.Page.Console += (_, message) =>
+        {
+            if (message.Type == "error" && !(phone.NetworkMayFail && message.Text.Contains("Failed to load resource", StringComparison.Ordinal)))
+                phone._complaints.Enqueue($"{message.Type}: {message.Text} ({message.Location})");
+        };
+        phone.Page.PageError += (_, error) => phone._complaints.Enqueue($"uncaught: {error}");
+        return phone;
+    }
+
+    /// <summary>Opens a page and waits until the service worker rules it.</summary>
+    public async Task OpenWithWorkerAsync(string path)
+    {
+        await Page.GotoAsync(path);
+        await Page.EvaluateAsync(
+            "() => navigator.serviceWorker.controller ?? new Promise(r => navigator.serviceWorker.addEventListener('controllerchange', r, { once: true }))");
+    }
+
+    public ILocator Card(string spot) => Page.Locator($"#spot-{spot}");
+
+    /// <summary>Keeps a picture where <c>PAVEMENT_PICTURES</c> names a folder.</summary>
+    public async Task PictureAsync(string name, bool whole = false)
+    {
+        if (Environment.GetEnvironmentVariable("PAVEMENT_PICTURES") is { Length: > 0 } folder)
+            await Page.ScreenshotAsync(new() { Path = Path.Combine(folder, $"{name}.png"), FullPage = whole });
+    }
+
+    public async ValueTask DisposeAsync()
+    {
+        await Context.DisposeAsync();
+        Assert.Empty(_complaints);
+    }
+}
