@@ -1,8 +1,8 @@
 using System.Text.Json;
 using PavementWatch.Core.Contact;
-using PavementWatch.Core.Readings;
 using PavementWatch.Core.Surfaces;
 using PavementWatch.Dashboards.Cards;
+using DoubtWords = PavementWatch.Core.Readings.Doubts;
 
 namespace PavementWatch.Dashboards;
 
@@ -39,7 +39,7 @@ public sealed record SpotNowJson(
     /// <summary>[s] Contact time, capped at 600.</summary>
     public double? ContactSeconds { get; init; }
 
-    /// <summary>Doubts about the newest reading, e.g. <c>spike</c>, <c>sensorHeating</c>; empty when there are none.</summary>
+    /// <summary>Doubts about the newest reading, e.g. <c>spike</c>, <c>sensor-heating</c>; empty when there are none.</summary>
     public IReadOnlyList<string> Doubts { get; init; } = [];
 
     /// <summary>Why the state is what it is.</summary>
@@ -65,7 +65,7 @@ public sealed record SpotNowJson(
             MeasuredAt = spot.MeasuredAt,
             AgeSeconds = (spot.Now - spot.MeasuredAt)?.TotalSeconds,
             ContactSeconds = spot.ContactTime?.TotalSeconds,
-            Doubts = [.. Enum.GetValues<Doubt>().Where(d => d != Doubt.None && spot.Doubt.HasFlag(d)).Select(NameOf)],
+            Doubts = DoubtWords.Text(spot.Doubt).Split(',', StringSplitOptions.RemoveEmptyEntries),
             Because = spot.Because,
             Texts = new(HeatWords.Text(spot.Word), CardText.Touch(spot), CardText.Degrees(spot), CardText.Range(spot)),
         };

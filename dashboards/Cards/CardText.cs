@@ -34,7 +34,7 @@ internal static class CardText
         var interval = spot is { Estimated: true, LowerCelsius: { } lower, UpperCelsius: { } upper }
             ? $"nine times in ten {Temperatures.Interval(lower, upper)}"
             : "";
-        var doubt = Doubts.Text(spot.Doubt);
+        var doubt = DoubtTexts.Of(spot.Doubt);
         return doubt.Length == 0 ? interval
             : $"{interval}{(interval.Length > 0 ? "; " : "")}newest reading in doubt: {doubt}";
     }

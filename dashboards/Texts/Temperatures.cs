@@ -7,7 +7,7 @@ internal static class Temperatures
     public static double ToFahrenheit(double celsius) => celsius * 9 / 5 + 32;
 
     /// <summary>For a card, e.g. <c>57.3 °C · 135 °F</c>.</summary>
-    public static string Both(double celsius) => $"{celsius:F1} °C · {Fahrenheit(celsius)}";
+    public static string Both(double celsius) => $"{Celsius(celsius)} · {Fahrenheit(celsius)}";
 
     /// <summary>For use inside a sentence, e.g. <c>49 °C (120 °F)</c>.</summary>
     public static string InSentence(double celsius) => $"{celsius:0.#} °C ({Fahrenheit(celsius)})";
@@ -17,6 +17,10 @@ internal static class Temperatures
         $"{Math.Floor(lowerCelsius):0} to {Math.Ceiling(upperCelsius):0} °C "
         + $"({Math.Floor(ToFahrenheit(lowerCelsius)):0} to {Math.Ceiling(ToFahrenheit(upperCelsius)):0} °F)";
 
-    private static string Fahrenheit(double celsius) =>
+    /// <summary>E.g. <c>57.3 °C</c>.</summary>
+    public static string Celsius(double celsius) => $"{celsius:F1} °C";
+
+    /// <summary>The same in °F, to the whole degree: <c>135 °F</c>.</summary>
+    public static string Fahrenheit(double celsius) =>
         $"{Math.Round(ToFahrenheit(celsius), MidpointRounding.AwayFromZero):0} °F";
 }

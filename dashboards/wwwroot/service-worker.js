@@ -3,7 +3,6 @@
 const version = new URL(location.href).searchParams.get('v') ?? '0';
 const assets = `pavement-assets-${version}`;
 const pages = `pavement-pages-${version}`;
-const kept = 'pavement-kept';
 const mostPages = 20;
 
 // How long a page may keep a walker waiting where an older copy is at hand.
@@ -28,7 +27,7 @@ async function install() {
 
 async function activate() {
   const names = await caches.keys();
-  await Promise.all(names.filter(n => ![assets, pages, kept].includes(n)).map(n => caches.delete(n)));
+  await Promise.all(names.filter(n => ![assets, pages].includes(n)).map(n => caches.delete(n)));
   await self.clients.claim();
 }
 
@@ -152,14 +151,12 @@ async function open(path) {
 self.addEventListener('pushsubscriptionchange', event => event.waitUntil(resubscribe(event)));
 
 async function resubscribe(event) {
-  const answer = await (await caches.open(kept)).match('/kept/alerts');
-  const spots = answer ? await answer.json() : [];
-  if (spots.length === 0) return;
   const subscription = event.newSubscription ?? await self.registration.pushManager.subscribe(event.oldSubscription.options);
   const { endpoint, keys } = subscription.toJSON();
+  // The spots are not named: the server keeps those it has.
   await fetch('/api/push/subscriptions', {
     method: 'POST',
     headers: { 'content-type': 'application/json' },
-    body: JSON.stringify({ endpoint, keys, spots }),
+    body: JSON.stringify({ endpoint, keys }),
   });
 }

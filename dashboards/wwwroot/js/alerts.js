@@ -12,6 +12,7 @@ const apple = /iPhone|iPad|iPod/.test(navigator.userAgent)
   || (/Macintosh/.test(navigator.userAgent) && navigator.maxTouchPoints > 1);
 
 let wanted = new Set();
+let subscribed = false;
 let nearTimer;
 
 export async function startAlerts() {
@@ -19,10 +20,15 @@ export async function startAlerts() {
     button.hidden = false;
     button.addEventListener('click', () => press(button, () => toggleSpot(button)));
   }
-  const near = document.getElementById('alert-near');
-  near?.addEventListener('click', () => press(near, () => toggleNear(near)));
+  onPress('alert-here', toggleHere);
+  onPress('alert-near', toggleNear);
   document.getElementById('alerts-close').addEventListener('click', () => say(''));
-  await restore(near);
+  await restore();
+}
+
+function onPress(id, act) {
+  const button = document.getElementById(id);
+  button?.addEventListener('click', () => press(button, act));
 }
 
 async function toggleSpot(button) {
@@ -30,63 +36,63 @@ async function toggleSpot(button) {
   const name = button.closest('.card').querySelector('.name').textContent;
   const next = new Set(wanted);
   if (!next.delete(id)) next.add(id);
-  await tellServer(next);
+  await subscribe([...next]);
   wanted = next;
+  keepAlerts([...next]);
   return next.has(id) ? `You will be told about ${name} on this phone.` : `No more alerts about ${name}.`;
 }
 
-async function toggleNear(button) {
-  if (button.getAttribute('aria-pressed') === 'true') {
-    stopNear();
-    const registration = await navigator.serviceWorker.getRegistration();
-    const subscription = await registration?.pushManager.getSubscription();
-    await send('DELETE', '/api/position', subscription ? { endpoint: subscription.endpoint } : undefined);
+async function toggleHere() {
+  if (!subscribed) {
+    await subscribe();
+    return 'Alerts are on: you will be told about the spots on your walks on this phone.';
+  }
+  const subscription = await (await navigator.serviceWorker.ready).pushManager.getSubscription();
+  if (subscription) {
+    await send('DELETE', '/api/push/subscriptions', { endpoint: subscription.endpoint }, [404]);
+    await subscription.unsubscribe();
+  }
+  if (nearIsOn()) await forgetPosition();
+  subscribed = false;
+  wanted = new Set();
+  keepAlerts([]);
+  return 'No more alerts on this phone.';
+}
+
+async function toggleNear() {
+  if (nearIsOn()) {
+    await forgetPosition();
     return 'Your position is forgotten.';
   }
-  const subscription = await tellServer(wanted, true);
-  await sendPosition(subscription.endpoint);
-  startNear(subscription.endpoint);
+  await subscribe();
+  await sharePosition();
   return 'You will be told about spots near where you are, for 30 minutes after this page last sent your position.';
 }
 
-async function sendPosition(endpoint) {
-  const position = await askPosition();
-  await send('POST', '/api/position', { ...position, endpoint });
+async function sharePosition() {
+  await send('POST', '/api/position', await askPosition());
   sessionStorage.setItem(nearKey, String(Date.now() + nearFor));
-}
-
-function startNear(endpoint) {
   clearInterval(nearTimer);
   nearTimer = setInterval(() => {
-    if (document.visibilityState === 'visible') sendPosition(endpoint).catch(() => {});
+    if (document.visibilityState === 'visible') sharePosition().catch(() => {});
     draw();
   }, nearEvery);
 }
 
-function stopNear() {
+async function forgetPosition() {
   clearInterval(nearTimer);
   sessionStorage.removeItem(nearKey);
+  await send('DELETE', '/api/position');
 }
 
 const nearIsOn = () => Number(sessionStorage.getItem(nearKey)) > Date.now();
 
-// Subscribes where needed and gives the server the whole list; the last spot taken off ends the subscription.
-async function tellServer(spots, evenIfNone = false) {
-  const registration = await workerRegistration();
-  if (spots.size === 0 && !evenIfNone && !nearIsOn()) {
-    const old = await registration.pushManager.getSubscription();
-    if (old) {
-      await send('DELETE', '/api/push/subscriptions', { endpoint: old.endpoint });
-      await old.unsubscribe();
-    }
-    await keepAlerts([]);
-    return null;
-  }
-  const subscription = await subscribe(registration);
+// Gives the server this phone's subscription, made where needed, and the spots to follow; without a list those stay.
+async function subscribe(spots) {
+  const subscription = await phoneSubscription(await workerRegistration());
   const { endpoint, keys } = subscription.toJSON();
-  await send('POST', '/api/push/subscriptions', { endpoint, keys, spots: [...spots] });
-  await keepAlerts([...spots]);
-  return subscription;
+  await send('POST', '/api/push/subscriptions', { endpoint, keys, spots });
+  subscribed = true;
 }
 
 async function workerRegistration() {
@@ -102,7 +108,7 @@ async function workerRegistration() {
     'The page is not ready for alerts yet. Reload it, then press again.');
 }
 
-async function subscribe(registration) {
+async function phoneSubscription(registration) {
   const { key } = await (await send('GET', '/api/push/key')).json();
   const bytes = fromBase64Url(key);
   const old = await registration.pushManager.getSubscription();
@@ -152,31 +158,23 @@ function say(text) {
 
 function draw() {
   for (const button of document.querySelectorAll('button[data-alert]')) {
-    drawButton(button, wanted.has(button.dataset.alert), 'Alerts on', 'Alert me');
+    button.setAttribute('aria-pressed', String(wanted.has(button.dataset.alert)));
   }
-  const near = document.getElementById('alert-near');
-  if (near) drawButton(near, nearIsOn(), 'Alerts near me on', 'Alert me near where I am');
+  document.getElementById('alert-here')?.setAttribute('aria-pressed', String(subscribed));
+  document.getElementById('alert-near')?.setAttribute('aria-pressed', String(nearIsOn()));
 }
 
-function drawButton(button, on, onText, offText) {
-  button.setAttribute('aria-pressed', String(on));
-  button.querySelector('[data-part="alert"]').textContent = on ? onText : offText;
-}
-
-// A phone may lose its subscription, a server its list: what is still wanted is said again on each visit.
-async function restore(near) {
+// A phone may lose its subscription, a server its list: the phone shows itself again on each visit.
+async function restore() {
   try {
     if (!('Notification' in window) || Notification.permission !== 'granted') return;
     const registration = await navigator.serviceWorker.getRegistration();
-    const subscription = await registration?.pushManager?.getSubscription();
-    if (!subscription) return;
-    wanted = new Set(await keptAlerts());
-    if (near && nearIsOn()) startNear(subscription.endpoint);
+    if (!await registration?.pushManager?.getSubscription()) return;
+    wanted = new Set(keptAlerts());
+    subscribed = true;
     draw();
-    if (wanted.size > 0) {
-      const { endpoint, keys } = subscription.toJSON();
-      await send('POST', '/api/push/subscriptions', { endpoint, keys, spots: [...wanted] });
-    }
+    await subscribe();
+    if (nearIsOn()) await sharePosition();
   } catch {
     // Offline or not supported; the press explains itself.
   }

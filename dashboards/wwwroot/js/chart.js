@@ -28,7 +28,7 @@ function line(day, column) {
 function range(day) {
   const all = [...day.surfaceCelsius, ...day.airCelsius, ...day.lowerCelsius, ...day.upperCelsius, day.limitCelsius]
     .filter(v => v !== null);
-  return [Math.floor((Math.min(...all) - 1) / 10) * 10, Math.ceil((Math.max(...all) + 4) / 10) * 10];
+  return [Math.floor((Math.min(...all) - 1) / 10) * 10, Math.ceil((Math.max(...all) + 8) / 10) * 10];
 }
 
 function hatch(colour) {
@@ -53,20 +53,23 @@ export function option(day, now, element, seconds = at => (Date.parse(at) - Date
   const length = seconds(day.to);
   const at = s => clock(Date.parse(day.from) + s * 1000, day.timeZoneId);
   const ink = colour('ink');
-  const text = { color: ink, fontSize: 14, fontFamily: 'inherit' };
+  const fontFamily = getComputedStyle(element).fontFamily;
+  const text = { color: ink, fontSize: narrow ? 13 : 15, fontFamily };
   const axis = { axisLabel: text, axisLine: { show: true, lineStyle: { color: ink } }, splitLine: { lineStyle: { color: colour('unknown-hatch') } } };
+  // Words on a line stay readable: a rim of the page's own colour.
+  const over = { textBorderColor: colour('page'), textBorderWidth: 4 };
   const inDay = s => Math.min(Math.max(s, 0), length) * 1000;
 
   const tooHot = day.tooHot.map(span => [
     {
-      name: `${span.estimated ? 'too hot?' : 'too hot'}\n${at(seconds(span.from))} to ${at(seconds(span.to))}`,
+      name: `${span.estimated ? 'too hot, estimated' : 'too hot'}\n${at(seconds(span.from))} to ${at(seconds(span.to))}`,
       xAxis: inDay(seconds(span.from)),
       itemStyle: {
         color: span.estimated ? hatch(colour('surface-line')) : colour('surface-line'),
         opacity: span.estimated ? .35 : .16,
         borderColor: colour('surface-line'), borderWidth: 2, borderType: span.estimated ? 'dashed' : 'solid',
       },
-      label: { ...text, position: 'insideTop', fontWeight: 700 },
+      label: { ...text, position: 'insideTop', fontWeight: 700, lineHeight: 18 },
     },
     { xAxis: inDay(seconds(span.to)) },
   ]);
@@ -75,7 +78,7 @@ export function option(day, now, element, seconds = at => (Date.parse(at) - Date
       name: `${day.walk.dog}’s walk\n${at(seconds(day.walk.from))} to ${at(seconds(day.walk.to))}`,
       xAxis: inDay(seconds(day.walk.from)),
       itemStyle: { color: 'transparent', borderColor: colour('walk-area'), borderWidth: 4 },
-      label: { ...text, position: 'insideBottom', fontWeight: 700, color: colour('walk-area') },
+      label: { ...text, position: 'insideBottom', fontWeight: 700, lineHeight: 18, color: colour('walk-area'), ...over },
     },
     { xAxis: inDay(seconds(day.walk.to)) },
   ]];
@@ -83,20 +86,23 @@ export function option(day, now, element, seconds = at => (Date.parse(at) - Date
   const marks = [{
     yAxis: day.limitCelsius,
     lineStyle: { color: ink, width: 2.5, type: [10, 4] },
-    label: { ...text, position: 'insideStartTop', fontWeight: 700, formatter: `too hot from ${day.limitCelsius} °C (${Math.round(fahrenheit(day.limitCelsius))} °F)` },
+    label: { ...text, position: 'insideStartTop', fontWeight: 700, ...over, formatter: `too hot from ${day.limitCelsius} °C (${Math.round(fahrenheit(day.limitCelsius))} °F)` },
   }];
   if (sinceStart > 0 && sinceStart < length) {
-    marks.push({ xAxis: sinceStart * 1000, lineStyle: { color: ink, width: 2, type: [2, 3] }, label: { ...text, position: 'insideEndTop', rotate: 0, formatter: 'now', fontWeight: 700 } });
+    marks.push({ xAxis: sinceStart * 1000, lineStyle: { color: ink, width: 2, type: [2, 3] }, label: { ...text, position: 'start', distance: 22, rotate: 0, formatter: 'now', fontWeight: 700, ...over } });
   }
 
-  const plain = { type: 'line', showSymbol: false, connectNulls: false, animation: false, silent: true };
+  const plain = { type: 'line', showSymbol: false, symbol: 'none', connectNulls: false, animation: false, silent: true };
   const lower = line(day, day.lowerCelsius);
   const width = line(day, day.upperCelsius.map((u, i) => (u === null || day.lowerCelsius[i] === null ? null : u - day.lowerCelsius[i])));
   return {
     animation: false,
-    textStyle: { fontFamily: getComputedStyle(element).fontFamily },
-    grid: { left: 8, right: 8, top: narrow ? 76 : 44, bottom: 8, containLabel: true },
-    legend: { top: 0, left: 0, data: ['surface', 'surface, estimated', 'nine times in ten', 'air'], textStyle: text, itemWidth: 34, inactiveColor: colour('soft') },
+    textStyle: { fontFamily },
+    grid: { left: 4, right: 4, top: narrow ? 62 : 44, bottom: 24, containLabel: true },
+    legend: {
+      top: 0, left: 0, itemWidth: 34, itemGap: 14, textStyle: text, selectedMode: false,
+      data: ['surface', 'surface, estimated', 'nine times in ten', 'air'].map(name => (name === 'nine times in ten' ? { name, icon: 'rect' } : name)),
+    },
     tooltip: { show: true, trigger: 'axis', showContent: false, axisPointer: { type: 'line', lineStyle: { color: ink, width: 2 } } },
     xAxis: {
       ...axis, type: 'time', min: 0, max: length * 1000, minInterval: (narrow ? 4 : 2) * 3_600_000,

@@ -1,32 +1,28 @@
-// What this phone keeps: which spots to be alerted about (the service worker reads it too), and the last known state.
+// What this phone keeps: which spots it follows, and the last known state.
 
-const cacheName = 'pavement-kept';
-const alertsPath = '/kept/alerts';
+const alertsKey = 'pavement.alerts';
 const spotsKey = 'pavement.spots';
 
-export async function keptAlerts() {
-  const kept = await (await caches.open(cacheName)).match(alertsPath);
-  return kept ? kept.json() : [];
-}
+export const keptAlerts = () => read(alertsKey) ?? [];
+export const keepAlerts = spots => write(alertsKey, spots);
 
-export async function keepAlerts(spots) {
-  const cache = await caches.open(cacheName);
-  await cache.put(alertsPath, Response.json(spots));
-}
+// { at: wall clock of this phone, spots: [...] } or null.
+export const keptSpots = () => read(spotsKey);
+export const keepSpots = spots => write(spotsKey, { at: Date.now(), spots });
 
-// { at: wall clock of this phone, spots: [...] } or null. Storage may be full or forbidden; then nothing is kept.
-export function keptSpots() {
+// Storage may be full or forbidden; then nothing is kept, and the page the service worker keeps is the fallback.
+function read(key) {
   try {
-    return JSON.parse(localStorage.getItem(spotsKey));
+    return JSON.parse(localStorage.getItem(key));
   } catch {
     return null;
   }
 }
 
-export function keepSpots(spots) {
+function write(key, value) {
   try {
-    localStorage.setItem(spotsKey, JSON.stringify({ at: Date.now(), spots }));
+    localStorage.setItem(key, JSON.stringify(value));
   } catch {
-    // Nothing to do: the page that the service worker keeps is the fallback.
+    // See above.
   }
 }

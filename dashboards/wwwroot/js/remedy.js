@@ -11,7 +11,7 @@ export function within(promise, milliseconds, message) {
 }
 
 // A request to our own server, with a limit and with messages a person can act on.
-export async function send(method, path, body) {
+export async function send(method, path, body, alsoFine = []) {
   let answer;
   try {
     answer = await fetch(path, {
@@ -24,8 +24,8 @@ export async function send(method, path, body) {
   } catch {
     throw new Remedy('The server cannot be reached. Press again when there is a connection.');
   }
-  if (answer.status === 401 || answer.status === 403) throw new Remedy('The server wants you to sign in first.');
+  if (answer.status === 401 || answer.status === 403) throw new Remedy('You are not signed in. Open your sign-in link in this browser, then press again.');
   if (answer.status === 429) throw new Remedy('Too many presses in a short time. Wait a minute, then press again.');
-  if (!answer.ok) throw new Remedy(`The server answered ${answer.status}. Wait a minute, then press again.`);
+  if (!answer.ok && !alsoFine.includes(answer.status)) throw new Remedy(`The server answered ${answer.status}. Wait a minute, then press again.`);
   return answer;
 }

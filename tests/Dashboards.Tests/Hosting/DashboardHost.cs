@@ -44,8 +44,16 @@ internal sealed class DashboardHost : IAsyncDisposable
             context.Abort();
             return Task.CompletedTask;
         });
+        _app.Use((context, next) =>
+        {
+            // As strict as the server's: a page that needs more than its own files is noticed by the browser's complaint.
+            context.Response.Headers.ContentSecurityPolicy =
+                "default-src 'self'; img-src 'self' data:; object-src 'none'; base-uri 'none'; form-action 'self'; frame-ancestors 'none'";
+            return next(context);
+        });
         _app.UseAuthentication();
         _app.UseAuthorization();
+        _app.UseAntiforgery();
         _app.MapDashboards();
         MapApi();
     }

@@ -3,10 +3,10 @@ using PavementWatch.Core.Readings;
 namespace PavementWatch.Dashboards.Texts;
 
 /// <summary>Doubts about a reading in plain words.</summary>
-internal static class Doubts
+internal static class DoubtTexts
 {
     /// <summary>Each doubt's words, joined; empty when there is none.</summary>
-    public static string Text(Doubt doubt) =>
+    public static string Of(Doubt doubt) =>
         string.Join(", ", Enum.GetValues<Doubt>().Where(d => d != Doubt.None && doubt.HasFlag(d)).Select(One));
 
     private static string One(Doubt doubt) => doubt switch
