@@ -53,7 +53,7 @@ public sealed record SpotNowJson(
     {
         ArgumentNullException.ThrowIfNull(spot);
         return new(
-            spot.Id.Value, spot.Name, spot.Site, KindName(spot.Surface), spot.LatitudeDegrees, spot.LongitudeDegrees,
+            spot.Id.Value, spot.Name, spot.Site, SurfaceKinds.Slug(spot.Surface), spot.LatitudeDegrees, spot.LongitudeDegrees,
             spot.TimeZoneId, spot.LimitCelsius, spot.RadiusMeters,
             NameOf(spot.Word), NameOf(spot.State), spot.Now)
         {
@@ -72,8 +72,6 @@ public sealed record SpotNowJson(
     }
 
     private static string NameOf<T>(T value) where T : struct, Enum => JsonNamingPolicy.CamelCase.ConvertName(value.ToString());
-
-    private static string KindName(SurfaceKind kind) => JsonNamingPolicy.KebabCaseLower.ConvertName(kind.ToString());
 }
 
 /// <summary>What a card says of a spot that does not change with the passing of time.</summary>
