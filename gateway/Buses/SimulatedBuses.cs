@@ -5,8 +5,14 @@ using PavementWatch.Core.Surfaces;
 using PavementWatch.Gateway.Gpio;
 using PavementWatch.Gateway.Sampling;
 using PavementWatch.Gateway.Sensors;
+using PavementWatch.Gateway.Sensors.Bh1750;
+using PavementWatch.Gateway.Sensors.Bme280;
+using PavementWatch.Gateway.Sensors.Ds18b20;
+using PavementWatch.Gateway.Sensors.Ina219;
 using PavementWatch.Gateway.Sensors.Mlx90614;
 using PavementWatch.Gateway.Sensors.Sht3x;
+using PavementWatch.Gateway.Sensors.Sht4x;
+using PavementWatch.Gateway.Sensors.Tca9548a;
 
 namespace PavementWatch.Gateway.Buses;
 
@@ -14,6 +20,7 @@ namespace PavementWatch.Gateway.Buses;
 internal sealed class SimulatedBuses : IBuses
 {
     private readonly Dictionary<int, SimulatedI2cBus> _i2c = [];
+    private readonly Dictionary<(int Bus, int Address), SimulatedTca9548a> _multiplexers = [];
     private readonly Dictionary<string, Func<string>> _oneWire = [];
     private readonly Lock _lock = new();
     private readonly GpioController _gpio;
@@ -83,6 +90,12 @@ internal sealed class SimulatedBuses : IBuses
         var address = probe.Address ?? ProbeKinds.FactoryAddress(probe.Kind) ?? 0;
         var noise = new Noise(name);
         TrueValues Now() => world.At(spot);
+        if (probe.Kind == ProbeKind.Ds18b20)
+        {
+            OneWire(probe.Device ?? $"28-{_oneWire.Count + 1:x12}", () => SimulatedDs18b20.File(Now().SurfaceCelsius));
+            return;
+        }
+
         SimulatedChip chip = probe.Kind switch
         {
             ProbeKind.Mlx90614 => new SimulatedMlx90614(address, () =>
@@ -93,9 +106,27 @@ internal sealed class SimulatedBuses : IBuses
                     + world.NoiseKelvin * noise.Next(), now.AirCelsius + 1.5);
             }),
             ProbeKind.Sht3x => new SimulatedSht3x(() => (Now().AirCelsius, Now().HumidityPercent)),
+            ProbeKind.Sht4x => new SimulatedSht4x(() => (Now().AirCelsius, Now().HumidityPercent)),
+            ProbeKind.Bme280 => new SimulatedBme280(() => (Now().AirCelsius, Now().HumidityPercent)),
+            ProbeKind.Bh1750 => new SimulatedBh1750(() => Now().LightLux),
+            ProbeKind.Ina219 => new SimulatedIna219(() => Now().SupplyVolts),
             _ => throw new ArgumentOutOfRangeException(nameof(probe), probe.Kind, "no simulation of this sensor"),
         };
-        Simulated(probe.Bus).Attach(address, chip);
+        if (probe is { Multiplexer: { } multiplexer, Channel: { } channel })
+            Multiplexer(probe.Bus, multiplexer).Attach(channel, address, chip);
+        else
+            Simulated(probe.Bus).Attach(address, chip);
+    }
+
+    private SimulatedTca9548a Multiplexer(int bus, int address)
+    {
+        if (!_multiplexers.TryGetValue((bus, address), out var multiplexer))
+        {
+            _multiplexers.Add((bus, address), multiplexer = new SimulatedTca9548a());
+            Simulated(bus).Attach(address, multiplexer);
+        }
+
+        return multiplexer;
     }
 
     /// <summary>Noise of a probe, the same on every run.</summary>

@@ -12,7 +12,8 @@ namespace PavementWatch.Gateway.Buses;
 /// Whether the sensor has numbered registers: then a single written byte is a register's number, kept and sent with
 /// each read, so that a number damaged on the wire is noticed too. Otherwise it is a command and sent once.
 /// </param>
-internal sealed class TwiceReadI2cDevice(I2cDevice wire, bool registers) : CheckedI2cDevice(wire)
+/// <param name="forgets">A register that does not keep what is written, such as a reset; the others are read back.</param>
+internal sealed class TwiceReadI2cDevice(I2cDevice wire, bool registers, byte? forgets = null) : CheckedI2cDevice(wire)
 {
     /// <summary>Most reads for one frame.</summary>
     public const int Attempts = 4;
@@ -29,7 +30,7 @@ internal sealed class TwiceReadI2cDevice(I2cDevice wire, bool registers) : Check
 
         _register = null;
         Wire.Write(buffer);
-        if (registers && buffer.Length > 1)
+        if (registers && buffer.Length > 1 && buffer[0] != forgets)
             ReadBack(buffer);
     }
 

@@ -1,21 +1,25 @@
 using Microsoft.Extensions.DependencyInjection.Extensions;
 using Microsoft.Extensions.Options;
 using PavementWatch.Gateway.Buses;
+using PavementWatch.Gateway.Clock;
 using PavementWatch.Gateway.Sensors;
+using PavementWatch.Gateway.Sensors.Ds3231;
 
 namespace PavementWatch.Gateway.Sampling;
 
 /// <summary>Enters probes and sampling into the host.</summary>
 internal static class SamplingServices
 {
-    /// <summary>Settings <c>Probes</c>, <c>Spots</c> and <c>Sampling</c>, the probes, and <see cref="ISampling"/>.</summary>
+    /// <summary>Settings <c>Probes</c>, <c>Spots</c>, <c>Sampling</c> and <c>ClockChip</c>, the probes, the clock chip, and <see cref="ISampling"/>.</summary>
     /// <remarks>The buses are the machine's own unless an <see cref="IBuses"/> is entered before.</remarks>
     public static IServiceCollection AddSampling(this IServiceCollection services)
     {
         AddTable<SpotTable, SpotTableValidator>(services, "Spots");
         AddTable<ProbeTable, ProbeTableValidator>(services, "Probes");
         AddTable<SamplingOptions, SamplingOptionsValidator>(services, "Sampling");
-        services.TryAddSingleton<IBuses, HardwareBuses>();
+        AddTable<ClockChipOptions, ClockChipOptionsValidator>(services, "ClockChip");
+        services.TryAddSingleton<IBuses>(_ => new HardwareBuses());
+        services.AddSingleton<IClockChip, ClockChip>();
         services.AddSingleton<SensorMetrics>();
         services.AddSingleton<IProbes, ProbeSet>();
         services.AddSingleton<ISampling, SamplingRounds>();

@@ -22,11 +22,16 @@ internal sealed class SpotOptions
     [Range(30.0, 80.0)]
     public double LimitCelsius { get; init; } = Spot.DefaultLimitCelsius;
 
-    /// <summary>[fraction] The emissivity to reckon with.</summary>
-    public double Emissivity() => EmissivityFraction ?? 0.95;
+    /// <summary>The surface kind; <see cref="SurfaceKind.Unknown"/> when not set.</summary>
+    public SurfaceKind Kind() => SurfaceKinds.TryParse(Surface, out var kind) ? kind : SurfaceKind.Unknown;
 
-    /// <summary>[W·s^½/(m²·K)] The effusivity to reckon with: the low end for the surface.</summary>
-    public double Effusivity() => Surface.Length == 0 ? 400 : 400;
+    /// <summary>[fraction] The emissivity to reckon with.</summary>
+    public double Emissivity() => EmissivityFraction ?? SurfaceCatalogue.Of(Kind()).EmissivityFraction.Value;
+
+    /// <summary>[W·s^½/(m²·K)] The effusivity that bounds how fast it can change: the low end for its kind.</summary>
+    /// <remarks>At most 1000: thin slabs and gratings change faster than a thick body of the same stuff. Our choice.</remarks>
+    public double Effusivity() =>
+        Math.Min(SurfaceCatalogue.Of(Kind()).EffusivityWattRootSecondsPerSquareMeterKelvin.Low, 1000);
 }
 
 /// <summary>The spots by name. Section <c>Spots</c>.</summary>

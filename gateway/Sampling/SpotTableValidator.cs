@@ -1,6 +1,7 @@
 using System.ComponentModel.DataAnnotations;
 using Microsoft.Extensions.Options;
 using PavementWatch.Core.Readings;
+using PavementWatch.Core.Surfaces;
 
 namespace PavementWatch.Gateway.Sampling;
 
@@ -14,6 +15,8 @@ internal sealed class SpotTableValidator : IValidateOptions<SpotTable>
         {
             if (!SpotId.TryParse(spot, out _))
                 faults.Add($"Spots:{spot}: a spot's name is 1 to {SpotId.MaxLength} of a-z, 0-9 and '-', starting with a letter or digit");
+            if (o.Surface.Length > 0 && !SurfaceKinds.TryParse(o.Surface, out _))
+                faults.Add($"Spots:{spot}:Surface is '{o.Surface}', expected one of {string.Join(", ", SurfaceKinds.All.Select(SurfaceKinds.Slug))}");
             List<ValidationResult> results = [];
             Validator.TryValidateObject(o, new ValidationContext(o), results, validateAllProperties: true);
             faults.AddRange(results.Select(r => $"Spots:{spot}: {r.ErrorMessage}"));

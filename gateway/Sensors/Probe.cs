@@ -2,6 +2,8 @@ using System.Device.I2c;
 using PavementWatch.Core.Calibration;
 using PavementWatch.Core.Readings;
 using PavementWatch.Gateway.Buses;
+using PavementWatch.Gateway.Sensors.Ds18b20;
+using PavementWatch.Gateway.Sensors.Tca9548a;
 
 namespace PavementWatch.Gateway.Sensors;
 
@@ -9,7 +11,8 @@ namespace PavementWatch.Gateway.Sensors;
 /// One probe of the settings, over its whole life: opened when first asked, opened anew after it was away or lost its
 /// settings. Says once in the log that it failed and once that it is back.
 /// </summary>
-internal sealed class Probe(string name, ProbeOptions options, IBuses buses, SensorMetrics metrics, ILogger logger) : IDisposable
+internal sealed class Probe(
+    string name, ProbeOptions options, IBuses buses, Multiplexers multiplexers, SensorMetrics metrics, ILogger logger) : IDisposable
 {
     // A sensor that keeps failing may have been swapped or have lost its settings: look at it afresh.
     private const int FailuresBeforeReopening = 3;
@@ -77,16 +80,25 @@ internal sealed class Probe(string name, ProbeOptions options, IBuses buses, Sen
 
     private ISensor Open()
     {
-        _device ??= buses.I2c(options.Bus).CreateDevice(Address);
+        if (options.Kind == ProbeKind.Ds18b20)
+            return new Ds18b20Sensor(buses, options.Device);
+        _device ??= options is { Multiplexer: { } multiplexer, Channel: { } channel }
+            ? multiplexers.Device(options.Bus, multiplexer, channel, Address)
+            : buses.I2c(options.Bus).CreateDevice(Address);
         return ProbeKinds.Open(options.Kind, _device, buses);
     }
 
     private string NoAnswer(Exception e) => e switch
     {
+        DirectoryNotFoundException or FileNotFoundException or UnauthorizedAccessException when options.Kind == ProbeKind.Ds18b20 =>
+            $"1-wire device {options.Device ?? "28-…"} is not there; check that it is plugged in and 1-wire is enabled on the Pi",
         UnauthorizedAccessException =>
             $"no permission for bus {options.Bus}; add the service's user to the group i2c",
         _ when _device is null =>
             $"bus {options.Bus} cannot be opened ({e.Message.TrimEnd('.')}); enable I2C on the Pi and restart it",
+        _ when options is { Multiplexer: { } multiplexer, Channel: { } channel } =>
+            $"no answer at bus {options.Bus}, multiplexer 0x{multiplexer:X2}, channel {channel}, address 0x{Address:X2}; " +
+            "check that multiplexer and sensor are plugged in and powered",
         _ => $"no answer at bus {options.Bus}, address 0x{Address:X2}; check that it is plugged in, powered, and set to that address",
     };
 

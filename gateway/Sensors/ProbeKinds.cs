@@ -1,7 +1,11 @@
 using System.Device.I2c;
 using PavementWatch.Gateway.Buses;
+using PavementWatch.Gateway.Sensors.Bh1750;
+using PavementWatch.Gateway.Sensors.Bme280;
+using PavementWatch.Gateway.Sensors.Ina219;
 using PavementWatch.Gateway.Sensors.Mlx90614;
 using PavementWatch.Gateway.Sensors.Sht3x;
+using PavementWatch.Gateway.Sensors.Sht4x;
 
 namespace PavementWatch.Gateway.Sensors;
 
@@ -27,6 +31,10 @@ internal static class ProbeKinds
     {
         ProbeKind.Mlx90614 => Mlx90614Sensor.FactoryAddress,
         ProbeKind.Sht3x => Sht3xSensor.FactoryAddress,
+        ProbeKind.Sht4x => Sht4xSensor.FactoryAddress,
+        ProbeKind.Bme280 => Bme280Sensor.FactoryAddress,
+        ProbeKind.Bh1750 => Bh1750Sensor.FactoryAddress,
+        ProbeKind.Ina219 => Ina219Sensor.FactoryAddress,
         _ => null,
     };
 
@@ -37,6 +45,10 @@ internal static class ProbeKinds
     {
         ProbeKind.Mlx90614 => new Mlx90614Sensor(device),
         ProbeKind.Sht3x => new Sht3xSensor(device, buses),
+        ProbeKind.Sht4x => new Sht4xSensor(device, buses),
+        ProbeKind.Bme280 => new Bme280Sensor(device, buses),
+        ProbeKind.Bh1750 => new Bh1750Sensor(device, buses),
+        ProbeKind.Ina219 => new Ina219Sensor(device, buses),
         _ => throw new ArgumentOutOfRangeException(nameof(kind), kind, "not a sensor on I2C"),
     };
 }

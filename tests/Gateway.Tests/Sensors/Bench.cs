@@ -35,6 +35,9 @@ internal sealed class Bench : IDisposable
 
     public SimulatedI2cBus Bus => Buses.Simulated(1);
 
+    /// <summary>Done before each damaged sample, when set.</summary>
+    public Action? BeforeDamaged { get; set; }
+
     public ReadOutcome Read() => Assert.Single(_probes.SampleAll(Noon)).Outcome;
 
     public ProbeValues Measured() => Assert.IsType<ReadOutcome.Measured>(Read()).Values;
@@ -55,6 +58,7 @@ internal sealed class Bench : IDisposable
     /// <returns>The outcome; <c>null</c> when the sample has no such byte.</returns>
     public (ReadOutcome Outcome, bool Reading)? ReadDamaged(int transfer, int index, byte flip)
     {
+        BeforeDamaged?.Invoke();
         var seen = 0;
         bool? hit = null;
         Bus.Fault = (_, reading, bytes) =>
@@ -103,6 +107,18 @@ internal sealed class Bench : IDisposable
             if (index == 0)
                 return (tried, refused);
         }
+    }
+
+    /// <summary>Takes the sensor away for three samples and puts it back: named while away, whole again after.</summary>
+    public void UnplugAndReplug(string detail)
+    {
+        var whole = Measured();
+        var chips = Bus.Detach(Address);
+        for (var i = 0; i < 3; i++)
+            Rejected(RejectReason.NoAnswer, detail);
+        foreach (var chip in chips)
+            Bus.Attach(Address, chip);
+        Assert.Equal(whole, Measured());
     }
 
     public void Dispose()
