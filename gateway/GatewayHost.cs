@@ -20,6 +20,9 @@ internal sealed class GatewayHostOptions
 
     /// <summary>Where log messages go; nowhere unless set.</summary>
     public Action<ILoggingBuilder> Logging { get; init; } = _ => { };
+
+    /// <summary>What the caller adds or stands in for; entered before the gateway's own parts.</summary>
+    public Action<IServiceCollection> Services { get; init; } = _ => { };
 }
 
 /// <summary>A gateway as a host of its own: in its program, in the demo, in tests.</summary>
@@ -41,7 +44,8 @@ internal static class GatewayHost
                 provider.GetRequiredService<IOptions<SpotTable>>().Value,
                 new SimulatedWorld(world, options.Time)));
         }
-        builder.Services.AddSystemd();
+        builder.Services.AddSingleton<IHostLifetime, EmbeddedLifetime>();
+        options.Services(builder.Services);
         builder.Services.AddGateway();
         return builder.Build();
     }

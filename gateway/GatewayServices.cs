@@ -1,3 +1,4 @@
+using PavementWatch.Gateway.Checks;
 using PavementWatch.Gateway.Clock;
 using PavementWatch.Gateway.Outbox;
 using PavementWatch.Gateway.Publishing;
@@ -16,6 +17,7 @@ internal static class GatewayServices
         services.AddSampling();
         services.AddServerSettings();
         services.AddPublishing();
+        services.AddChecks();
         // Last: hosted services stop in reverse order, and sampling ends before the connection does.
         services.AddSingleton<OutboxFiller>();
         services.AddHostedService(provider => provider.GetRequiredService<OutboxFiller>());

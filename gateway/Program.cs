@@ -1,1 +1,3 @@
-return 0;
+using PavementWatch.Gateway.Commands;
+
+return await CommandLine.RunAsync(args);

@@ -20,8 +20,8 @@ public sealed class GatewayOptions : IValidatableObject
         {
             yield return new ValidationResult(
                 Id.Length == 0
-                    ? "Gateway:Id is not set; enrol with 'enrol CODE --server URL', or try without a server by --simulate"
-                    : $"Gateway:Id is '{Id}', expected 1 to {SpotId.MaxLength} of a-z, 0-9 and '-', starting with a letter or digit",
+                    ? "not set; enrol with 'enrol CODE --server URL', or try without a server by --simulate"
+                    : $"'{Id}', expected 1 to {SpotId.MaxLength} of a-z, 0-9 and '-', starting with a letter or digit",
                 [nameof(Id)]);
         }
     }

@@ -1,0 +1,35 @@
+using System.CommandLine;
+using PavementWatch.Gateway.Checks;
+using PavementWatch.Gateway.Sensors;
+
+namespace PavementWatch.Gateway.Commands;
+
+/// <summary><c>read</c>: one sample of every probe.</summary>
+internal static class ReadCommand
+{
+    public static Command Create(SettingsArguments settings)
+    {
+        var command = new Command("read", "Print one sample of every probe.");
+        SettingsArguments.AddOverridesTo(command);
+        command.SetAction((parsed, _) => Task.FromResult(Run(settings.Of(parsed), parsed.InvocationConfiguration.Output)));
+        return command;
+    }
+
+    private static int Run(GivenSettings settings, TextWriter output)
+    {
+        using var host = settings.Build(_ => { });
+        var samples = host.Services.GetRequiredService<IProbes>().SampleAll(host.Services.GetRequiredService<TimeProvider>().GetUtcNow());
+        foreach (var sample in samples)
+        {
+            output.WriteLine(sample.Outcome switch
+            {
+                ReadOutcome.Measured(var values) => $"{sample.Probe} ({sample.Kind}, {sample.Spot?.Value ?? "all spots"}): {ProbeCheck.Text(values)}",
+                ReadOutcome.Rejected(var reason, var detail) => $"{sample.Probe} ({sample.Kind}, {sample.Spot?.Value ?? "all spots"}): nothing, {reason}: {detail}",
+                _ => $"{sample.Probe}: nothing",
+            });
+        }
+        if (samples.Count == 0)
+            output.WriteLine("the settings name no probes; add them under Probes");
+        return samples.Count > 0 && samples.All(sample => sample.Outcome is ReadOutcome.Measured) ? 0 : CommandLine.Failed;
+    }
+}

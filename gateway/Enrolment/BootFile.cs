@@ -1,0 +1,28 @@
+namespace PavementWatch.Gateway.Enrolment;
+
+/// <summary>A note on the card's boot partition, which any computer can write: <c>server=https://…</c>, <c>code=…</c>, perhaps <c>fingerprint=…</c>, one a line.</summary>
+/// <param name="Server">The server's pages.</param>
+/// <param name="Code">The code.</param>
+/// <param name="Fingerprint">The certificate's fingerprint, where it is needed.</param>
+internal sealed record BootFile(Uri Server, string Code, string? Fingerprint)
+{
+    /// <summary>Where it is looked for: Raspberry Pi OS of today, then of before.</summary>
+    public static readonly string[] Places = ["/boot/firmware/pavementwatch.txt", "/boot/pavementwatch.txt"];
+
+    /// <summary>Reads the note.</summary>
+    /// <returns>The note, or what is wrong with it.</returns>
+    public static (BootFile? Note, string? Fault) Read(string text)
+    {
+        var lines = text.Split('\n')
+            .Select(line => line.Trim()).Where(line => line.Length > 0 && line[0] != '#')
+            .Select(line => line.Split('=', 2)).ToList();
+        if (lines.FirstOrDefault(line => line.Length < 2) is { } odd)
+            return (null, $"'{odd[0]}' is no line of it, expected server=…, code=… and perhaps fingerprint=…");
+        string? Of(string key) => lines.LastOrDefault(line => line[0].Trim().Equals(key, StringComparison.OrdinalIgnoreCase))?[1].Trim();
+        if (!Uri.TryCreate(Of("server"), UriKind.Absolute, out var server) || server.Scheme is not ("http" or "https"))
+            return (null, $"server is '{Of("server")}', expected an address such as https://walks.example");
+        return Of("code") is { Length: > 0 } code
+            ? (new BootFile(server, code, Of("fingerprint")), null)
+            : (null, "code is missing; the business page shows one");
+    }
+}

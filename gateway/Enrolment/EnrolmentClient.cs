@@ -1,0 +1,101 @@
+using System.Net;
+using System.Net.Http.Json;
+using System.Net.Security;
+using System.Security.Cryptography;
+using System.Security.Cryptography.X509Certificates;
+using System.Text.Json;
+using PavementWatch.Core.Readings;
+
+namespace PavementWatch.Gateway.Enrolment;
+
+/// <summary>Asks the server for credentials with a single-use code.</summary>
+internal static class EnrolmentClient
+{
+    private const int LargestReply = 256 * 1024;
+
+    /// <summary>Asks.</summary>
+    /// <param name="server">The server's pages, e.g. <c>https://walks.example:5443</c>.</param>
+    /// <param name="code">The code on the business page.</param>
+    /// <param name="fingerprint">SHA-256 of the server's certificate or its authority's, as the page shows it; <c>null</c> trusts the system's authorities.</param>
+    /// <param name="cancellationToken">Ends the attempt.</param>
+    public static async Task<EnrolmentOutcome> EnrolAsync(Uri server, string code, string? fingerprint, CancellationToken cancellationToken)
+    {
+        using var handler = new SocketsHttpHandler();
+        if (fingerprint is not null)
+            handler.SslOptions.RemoteCertificateValidationCallback = (_, certificate, chain, errors) => Matches(fingerprint, certificate, chain, errors);
+        using var http = new HttpClient(handler) { Timeout = TimeSpan.FromSeconds(30), MaxResponseContentBufferSize = LargestReply };
+        try
+        {
+            using var answer = await http.PostAsJsonAsync(new Uri(server, "/api/enrol"), new { code }, cancellationToken);
+            return answer.IsSuccessStatusCode
+                ? Judge(await answer.Content.ReadFromJsonAsync<EnrolmentReply>(cancellationToken))
+                : new EnrolmentOutcome.Refused(await ReasonAsync(answer, cancellationToken));
+        }
+        catch (HttpRequestException error) when (error.HttpRequestError == HttpRequestError.SecureConnectionError)
+        {
+            return new EnrolmentOutcome.Refused(fingerprint is null
+                ? $"the certificate of {server.Host} is signed by nobody this machine knows; give --fingerprint with the one the business page shows"
+                : $"the certificate of {server.Host} does not have the fingerprint given; compare it with the business page, and if it still differs somebody is between the two");
+        }
+        catch (HttpRequestException error)
+        {
+            return new EnrolmentOutcome.Refused($"{server} was not reached: {error.Message}; look at the network and the address");
+        }
+        catch (OperationCanceledException) when (!cancellationToken.IsCancellationRequested)
+        {
+            return new EnrolmentOutcome.Refused($"{server} did not answer in 30 s; look at the network and the address");
+        }
+        catch (JsonException error)
+        {
+            return new EnrolmentOutcome.Refused($"{server} answered something else than an enrolment ({error.Message}); is it a PavementWatch server, and as new as this gateway?");
+        }
+    }
+
+    private static EnrolmentOutcome Judge(EnrolmentReply? reply)
+    {
+        if (reply is null)
+            return new EnrolmentOutcome.Refused("the server answered nothing; is it a PavementWatch server?");
+        var fault = !GatewayId.TryParse(reply.Gateway, out _) ? $"gateway '{reply.Gateway}'"
+            : reply.BrokerHost.Length == 0 ? "no brokerHost"
+            : reply.BrokerPort is < 1 or > 65535 ? $"brokerPort {reply.BrokerPort}"
+            : reply.Spots.FirstOrDefault(spot => !SpotId.TryParse(spot.Id, out _)) is { } bad ? $"spot '{bad.Id}'"
+            : null;
+        return fault is null
+            ? new EnrolmentOutcome.Enrolled(reply)
+            : new EnrolmentOutcome.Refused($"the server's answer holds {fault}, which cannot be; is it as new as this gateway?");
+    }
+
+    private static async Task<string> ReasonAsync(HttpResponseMessage answer, CancellationToken cancellationToken)
+    {
+        var said = "";
+        try
+        {
+            using var problem = JsonDocument.Parse(await answer.Content.ReadAsByteArrayAsync(cancellationToken));
+            said = problem.RootElement.ValueKind == JsonValueKind.Object && problem.RootElement.TryGetProperty("detail", out var detail) ? detail.GetString() ?? "" : "";
+        }
+        catch (JsonException)
+        {
+            // No problem details; the status says enough.
+        }
+        var meaning = answer.StatusCode switch
+        {
+            HttpStatusCode.NotFound or HttpStatusCode.BadRequest or HttpStatusCode.Unauthorized or HttpStatusCode.Forbidden => "the server does not know this code; look for a mistyped character, or ask the business page for a new one",
+            HttpStatusCode.Conflict => "this code was used before; ask the business page for a new one",
+            HttpStatusCode.Gone => "this code has expired; codes live 30 minutes, ask the business page for a new one",
+            HttpStatusCode.TooManyRequests => "too many attempts; wait a minute and try again",
+            var status => $"the server answered {(int)status} {answer.ReasonPhrase}; look at its log",
+        };
+        return said.Length > 0 ? $"{meaning} ({said})" : meaning;
+    }
+
+    private static bool Matches(string fingerprint, X509Certificate? certificate, X509Chain? chain, SslPolicyErrors errors)
+    {
+        if (certificate is null || errors.HasFlag(SslPolicyErrors.RemoteCertificateNameMismatch))
+            return false;
+        var wanted = fingerprint.Replace(":", "", StringComparison.Ordinal).Replace(" ", "", StringComparison.Ordinal);
+        // The server's own certificate, or one above it that it sent along.
+        return (chain?.ChainElements.Select(element => element.Certificate.GetCertHashString(HashAlgorithmName.SHA256)) ?? [])
+            .Append(certificate.GetCertHashString(HashAlgorithmName.SHA256))
+            .Contains(wanted, StringComparer.OrdinalIgnoreCase);
+    }
+}
