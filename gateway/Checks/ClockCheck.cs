@@ -8,7 +8,7 @@ internal sealed class ClockCheck(IWallClock wall, IEnumerable<IClockChip> chips)
     public Task<IReadOnlyList<Finding>> RunAsync(CancellationToken cancellationToken)
     {
         List<Finding> findings = [];
-        foreach (var chip in chips)
+        foreach (var chip in chips.Where(chip => chip.IsFitted))
         {
             findings.Add(chip.Read() is { } told
                 ? new Finding(Verdict.Good, "clock chip", $"says {told:u}")

@@ -5,7 +5,7 @@ namespace PavementWatch.Gateway.Sampling;
 
 /// <summary>A spot this gateway watches. Section <c>Spots</c>: the spot's name, then these.</summary>
 /// <example><c>"Spots": { "north-gate-plaza": { "Surface": "asphalt", "LimitCelsius": 49 } }</c></example>
-internal sealed class SpotOptions
+internal sealed record SpotOptions
 {
     /// <summary>What the ground is made of, e.g. <c>concrete-pale</c>; gives the emissivity unless that is set.</summary>
     public string Surface { get; init; } = "";

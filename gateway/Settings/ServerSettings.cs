@@ -87,7 +87,7 @@ internal sealed class ServerSettings
             : (new InUse(spots, settings.Version, null), null);
     }
 
-    private static SpotOptions Changed(SpotOptions own, SpotSettings set) => new()
+    private static SpotOptions Changed(SpotOptions own, SpotSettings set) => own with
     {
         Surface = set.Surface ?? own.Surface,
         EmissivityFraction = set.EmissivityFraction ?? own.EmissivityFraction,

@@ -26,9 +26,11 @@ internal sealed class ClockChip(IOptions<ClockChipOptions> options, IBuses buses
     private I2cDevice? _device;
     private Ds3231Clock? _clock;
 
+    public bool IsFitted => options.Value.Ds3231;
+
     public DateTimeOffset? Read()
     {
-        if (!options.Value.Ds3231)
+        if (!IsFitted)
             return null;
         switch (Ask(clock => clock.Read()))
         {
@@ -44,7 +46,7 @@ internal sealed class ClockChip(IOptions<ClockChipOptions> options, IBuses buses
 
     public void Set(DateTimeOffset now)
     {
-        if (!options.Value.Ds3231)
+        if (!IsFitted)
             return;
         var outcome = Ask(clock =>
         {

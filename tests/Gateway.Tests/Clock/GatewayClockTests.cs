@@ -143,6 +143,8 @@ public sealed class GatewayClockTests : IDisposable
 
     private sealed class TestChip : IClockChip
     {
+        public bool IsFitted => true;
+
         public DateTimeOffset? Says { get; init; }
 
         public DateTimeOffset? SetTo { get; private set; }
