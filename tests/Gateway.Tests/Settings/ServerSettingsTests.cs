@@ -1,0 +1,129 @@
+using Microsoft.Extensions.DependencyInjection;
+using Microsoft.Extensions.Time.Testing;
+using PavementWatch.Core.Wire;
+using PavementWatch.Gateway.Settings;
+using PavementWatch.Gateway.Tests.Outbox;
+using PavementWatch.Gateway.Tests.Publishing;
+
+namespace PavementWatch.Gateway.Tests.Settings;
+
+/// <summary>Settings from afar: a real broker keeps the message, a real gateway takes it and says so in its status.</summary>
+public sealed class ServerSettingsTests : IAsyncLifetime
+{
+    private const string Topic = "pavement/v1/quarry/settings";
+
+    private readonly TemporaryFolder _folder = new();
+    private readonly FakeTimeProvider _time = new(Some.Noon);
+    private TestBroker _broker = null!;
+
+    public async ValueTask InitializeAsync() => _broker = await TestBroker.StartAsync();
+
+    public async ValueTask DisposeAsync()
+    {
+        await _broker.DisposeAsync();
+        _folder.Dispose();
+    }
+
+    [Fact]
+    public async Task Retained_settings_are_taken_acknowledged_and_kept_over_a_restart_without_network()
+    {
+        await _broker.PublishAsync(Topic, Set("v7", new SpotSettings { Surface = "asphalt", LimitCelsius = 46.5 }));
+        await using (var gateway = Gateway())
+        {
+            await gateway.StartAsync();
+            await UntilReportAsync(report => report.SettingsVersion == "v7");
+            Assert.Equal(("asphalt", 46.5), InUse(gateway));
+        }
+
+        await _broker.StopAsync();
+        await using var again = Gateway();
+        Assert.Equal(("asphalt", 46.5), InUse(again));
+    }
+
+    [Fact]
+    public async Task Changed_limit_sends_a_reading_at_once_when_it_is_passed()
+    {
+        // The simulated surface is near 50 °C.
+        await using var gateway = Gateway(("Spots:quarry-steps:LimitCelsius", "70"));
+        await gateway.StartAsync();
+        await UntilReportAsync(_ => true);
+        await gateway.SampleAsync(_time, TimeSpan.FromSeconds(90));
+
+        await _broker.PublishAsync(Topic, Set("v8", new SpotSettings { LimitCelsius = 45 }));
+        await UntilReportAsync(report => report.SettingsVersion == "v8");
+        await gateway.SampleAsync(_time, TimeSpan.FromSeconds(15));
+
+        // Not on the minute: sent because the new limit is passed.
+        await _broker.UntilAsync(broker => broker.Readings.Any(reading => reading.MeasuredAt.Second != 0));
+    }
+
+    [Theory]
+    [InlineData("not json", "settings cannot be read")]
+    [InlineData("{\"spots\":{}}", "version")]
+    [InlineData("{\"version\":\"v9\",\"spots\":{\"quarry-steps\":{\"limitCelsius\":200}}}", "LimitCelsius must be between 30 and 80")]
+    [InlineData("{\"version\":\"v9\",\"spots\":{\"quarry-steps\":{\"surface\":\"cheese\"}}}", "cheese")]
+    public async Task Bad_settings_are_refused_in_the_status_and_the_last_good_ones_stay(string message, string fault)
+    {
+        await using var gateway = Gateway();
+        await gateway.StartAsync();
+        await _broker.PublishAsync(Topic, Set("v1", new SpotSettings { LimitCelsius = 44 }));
+        await UntilReportAsync(report => report.SettingsVersion == "v1");
+
+        await _broker.PublishAsync(Topic, System.Text.Encoding.UTF8.GetBytes(message));
+
+        await UntilReportAsync(report => report.SettingsFault is not null);
+        Assert.Equal(44, InUse(gateway).Limit);
+        var report = await ReportAsync();
+        Assert.Equal("v1", report!.SettingsVersion);
+        Assert.Contains(fault, report.SettingsFault, StringComparison.Ordinal);
+    }
+
+    [Fact]
+    public async Task Empty_message_brings_the_gateways_own_settings_back()
+    {
+        await using var gateway = Gateway();
+        await gateway.StartAsync();
+        await _broker.PublishAsync(Topic, Set("v1", new SpotSettings { LimitCelsius = 44 }));
+        await UntilReportAsync(report => report.SettingsVersion == "v1");
+
+        await _broker.PublishAsync(Topic, []);
+
+        await UntilReportAsync(report => report.SettingsVersion is null);
+        Assert.Equal(("concrete-pale", 49.0), InUse(gateway));
+    }
+
+    [Fact]
+    public async Task Spots_the_gateway_does_not_watch_are_passed_over()
+    {
+        await using var gateway = Gateway();
+        await gateway.StartAsync();
+
+        await _broker.PublishAsync(Topic, "{\"version\":\"v2\",\"new\":1,\"spots\":{\"elsewhere\":{\"limitCelsius\":40}}}"u8.ToArray());
+
+        await UntilReportAsync(report => report.SettingsVersion == "v2");
+        Assert.Equal(("concrete-pale", 49.0), InUse(gateway));
+    }
+
+    private TestGateway Gateway(params (string, string)[] settings) => new(_folder["."], _broker.Port, _time, settings);
+
+    private static byte[] Set(string version, SpotSettings spot) =>
+        new GatewaySettings { Version = version, Spots = new Dictionary<string, SpotSettings> { ["quarry-steps"] = spot } }.Write();
+
+    private static (string Surface, double Limit) InUse(TestGateway gateway)
+    {
+        var spot = gateway.Services.GetRequiredService<ServerSettings>().Spots["quarry-steps"];
+        return (spot.Surface, spot.LimitCelsius);
+    }
+
+    private async Task<GatewayReport?> ReportAsync() =>
+        await _broker.RetainedAsync("pavement/v1/quarry/status") is { } text ? GatewayReport.TryRead(System.Text.Encoding.UTF8.GetBytes(text)) : null;
+
+    private async Task UntilReportAsync(Func<GatewayReport, bool> wanted)
+    {
+        for (var i = 0; await ReportAsync() is not { State: GatewayReport.Online } report || !wanted(report); i++)
+        {
+            Assert.True(i < 1500, $"not within 30 s; the status is {await _broker.RetainedAsync("pavement/v1/quarry/status")}");
+            await Task.Delay(TimeSpan.FromMilliseconds(20), TimeProvider.System, TestContext.Current.CancellationToken);
+        }
+    }
+}
