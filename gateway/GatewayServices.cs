@@ -1,5 +1,6 @@
 using PavementWatch.Gateway.Checks;
 using PavementWatch.Gateway.Clock;
+using PavementWatch.Gateway.Gpio;
 using PavementWatch.Gateway.Outbox;
 using PavementWatch.Gateway.Publishing;
 using PavementWatch.Gateway.Sampling;
@@ -18,6 +19,7 @@ internal static class GatewayServices
         services.AddServerSettings();
         services.AddPublishing();
         services.AddChecks();
+        services.AddPanel();
         // Last: hosted services stop in reverse order, and sampling ends before the connection does.
         services.AddSingleton<OutboxFiller>();
         services.AddHostedService(provider => provider.GetRequiredService<OutboxFiller>());

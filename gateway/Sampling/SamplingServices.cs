@@ -20,6 +20,8 @@ internal static class SamplingServices
         AddTable<ClockChipOptions, ClockChipOptionsValidator>(services, "ClockChip");
         services.TryAddSingleton<IBuses>(_ => new HardwareBuses());
         services.AddSingleton<IClockChip, ClockChip>();
+        services.TryAddSingleton(TimeProvider.System);
+        services.AddSingleton<LatestReadings>();
         services.AddSingleton<SensorMetrics>();
         services.AddSingleton<IProbes, ProbeSet>();
         services.AddSingleton<ISampling, SamplingRounds>();

@@ -6,7 +6,8 @@ using PavementWatch.Gateway.Sensors;
 namespace PavementWatch.Gateway.Settings;
 
 /// <summary>Sampling by the settings in use: starts its interval anew when the server changes them.</summary>
-internal sealed class LiveSampling(ServerSettings settings, IProbes probes, IOptions<SamplingOptions> options) : ISampling
+internal sealed class LiveSampling(
+    ServerSettings settings, IProbes probes, IOptions<SamplingOptions> options, LatestReadings latest) : ISampling
 {
     private SpotTable? _spots;
     private SamplingRounds? _rounds;
@@ -23,6 +24,7 @@ internal sealed class LiveSampling(ServerSettings settings, IProbes probes, IOpt
         }
         var readings = _rounds.Step(now);
         LatestSamples = _rounds.LatestSamples;
+        latest.Take(readings);
         return readings;
     }
 }

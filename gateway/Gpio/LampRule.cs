@@ -1,0 +1,49 @@
+using PavementWatch.Core.Readings;
+using PavementWatch.Gateway.Sampling;
+
+namespace PavementWatch.Gateway.Gpio;
+
+/// <summary>What the lamp says of the gateway's own readings; it needs no network.</summary>
+internal static class LampRule
+{
+    /// <summary>How long after its last good reading a spot may still be as hot as it was. Common practice, no source.</summary>
+    public static readonly TimeSpan StaysHot = TimeSpan.FromHours(2);
+
+    /// <summary>[K] How far under the limit the last good reading still counts as hot, once the spot is silent.</summary>
+    public const double NearLimitKelvin = 2;
+
+    private const int SilentIntervals = 3;
+
+    /// <summary>The most urgent of all spots.</summary>
+    /// <param name="spots">The spots and their limits.</param>
+    /// <param name="latest">Their readings.</param>
+    /// <param name="interval">How often a reading should come.</param>
+    /// <param name="running">How long the gateway has been sampling: at first nothing is missing yet.</param>
+    public static LampSignal Signal(SpotTable spots, LatestReadings latest, TimeSpan interval, TimeSpan running)
+    {
+        var most = LampSignal.Comfortable;
+        foreach (var (name, spot) in spots)
+        {
+            var signal = Of(SpotId.Parse(name), spot.LimitCelsius, latest, SilentIntervals * interval, running);
+            if (signal > most)
+                most = signal;
+        }
+
+        return most;
+    }
+
+    private static LampSignal Of(SpotId spot, double limitCelsius, LatestReadings latest, TimeSpan silent, TimeSpan running)
+    {
+        // A doubtful reading may warn; only a good one may clear.
+        if (latest.Of(spot) is { Reading: { Quality: not ReadingQuality.Rejected } reading, Age: var age }
+            && age <= silent && reading.SurfaceCelsius >= limitCelsius)
+            return LampSignal.TooHot;
+        if (latest.GoodOf(spot) is not { } good)
+            return running > silent ? LampSignal.Fault : LampSignal.Comfortable;
+        if (good.Age <= silent)
+            return LampSignal.Comfortable;
+        return good.Age <= StaysHot && good.Reading.SurfaceCelsius >= limitCelsius - NearLimitKelvin
+            ? LampSignal.EstimatedTooHot
+            : LampSignal.Fault;
+    }
+}
