@@ -55,9 +55,9 @@ export function option(day, now, element, seconds = at => (Date.parse(at) - Date
   const ink = colour('ink');
   const fontFamily = getComputedStyle(element).fontFamily;
   const text = { color: ink, fontSize: narrow ? 13 : 15, fontFamily };
-  const axis = { axisLabel: text, axisLine: { show: true, lineStyle: { color: ink } }, splitLine: { lineStyle: { color: colour('unknown-hatch') } } };
   // Words on a line stay readable: a rim of the page's own colour.
   const over = { textBorderColor: colour('page'), textBorderWidth: 4 };
+  const axis = { axisLabel: text, axisLine: { show: true, lineStyle: { color: ink } }, splitLine: { lineStyle: { color: colour('unknown-hatch') } } };
   const inDay = s => Math.min(Math.max(s, 0), length) * 1000;
 
   const tooHot = day.tooHot.map(span => [
@@ -69,7 +69,7 @@ export function option(day, now, element, seconds = at => (Date.parse(at) - Date
         opacity: span.estimated ? .35 : .16,
         borderColor: colour('surface-line'), borderWidth: 2, borderType: span.estimated ? 'dashed' : 'solid',
       },
-      label: { ...text, position: 'insideTop', fontWeight: 700, lineHeight: 18 },
+      label: { ...text, position: 'insideTop', fontWeight: 700, lineHeight: 18, ...over },
     },
     { xAxis: inDay(seconds(span.to)) },
   ]);
@@ -86,7 +86,7 @@ export function option(day, now, element, seconds = at => (Date.parse(at) - Date
   const marks = [{
     yAxis: day.limitCelsius,
     lineStyle: { color: ink, width: 2.5, type: [10, 4] },
-    label: { ...text, position: 'insideStartTop', fontWeight: 700, ...over, formatter: `too hot from ${day.limitCelsius} °C (${Math.round(fahrenheit(day.limitCelsius))} °F)` },
+    label: { ...text, position: 'insideStartTop', fontWeight: 700, ...over, formatter: `${narrow ? 'limit' : 'too hot from'} ${day.limitCelsius} °C (${Math.round(fahrenheit(day.limitCelsius))} °F)` },
   }];
   if (sinceStart > 0 && sinceStart < length) {
     marks.push({ xAxis: sinceStart * 1000, lineStyle: { color: ink, width: 2, type: [2, 3] }, label: { ...text, position: 'start', distance: 22, rotate: 0, formatter: 'now', fontWeight: 700, ...over } });
@@ -101,11 +101,12 @@ export function option(day, now, element, seconds = at => (Date.parse(at) - Date
     grid: { left: 4, right: 4, top: narrow ? 62 : 44, bottom: 24, containLabel: true },
     legend: {
       top: 0, left: 0, itemWidth: 34, itemGap: 14, textStyle: text, selectedMode: false,
-      data: ['surface', 'surface, estimated', 'nine times in ten', 'air'].map(name => (name === 'nine times in ten' ? { name, icon: 'rect' } : name)),
+      itemStyle: { opacity: 0 },
+      data: ['surface', 'surface, estimated', { name: 'nine times in ten', icon: 'rect', itemStyle: { opacity: .35 } }, 'air'],
     },
     tooltip: { show: true, trigger: 'axis', showContent: false, axisPointer: { type: 'line', lineStyle: { color: ink, width: 2 } } },
     xAxis: {
-      ...axis, type: 'time', min: 0, max: length * 1000, minInterval: (narrow ? 4 : 2) * 3_600_000,
+      ...axis, type: 'time', min: 0, max: length * 1000, splitNumber: narrow ? 3 : 8, splitLine: { show: false },
       axisLabel: { ...text, formatter: ms => at(ms / 1000), hideOverlap: true }, axisTick: { show: true },
     },
     yAxis: [

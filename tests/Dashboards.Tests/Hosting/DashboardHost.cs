@@ -18,6 +18,7 @@ internal sealed class DashboardHost : IAsyncDisposable
 {
     private readonly WebApplication _app;
     private volatile bool _refuse;
+    private CancellationTokenSource _cut = new();
 
     private DashboardHost(Action<IServiceCollection>? services)
     {
@@ -82,7 +83,13 @@ internal sealed class DashboardHost : IAsyncDisposable
     }
 
     /// <summary>From now on every connection is cut, as by a server that is gone.</summary>
-    public void Refuse(bool refuse) => _refuse = refuse;
+    public async Task RefuseAsync(bool refuse)
+    {
+        _refuse = refuse;
+        await _cut.CancelAsync();
+        _cut.Dispose();
+        _cut = new();
+    }
 
     public async ValueTask DisposeAsync()
     {
@@ -90,6 +97,7 @@ internal sealed class DashboardHost : IAsyncDisposable
         using var soon = new CancellationTokenSource(TimeSpan.FromSeconds(2));
         await _app.StopAsync(soon.Token);
         await _app.DisposeAsync();
+        _cut.Dispose();
         Assert.Empty(Log.Errors);
     }
 
@@ -112,7 +120,8 @@ internal sealed class DashboardHost : IAsyncDisposable
 
     private async IAsyncEnumerable<SseItem<string>> EventsAsync([EnumeratorCancellation] CancellationToken cancellationToken)
     {
-        using var stop = CancellationTokenSource.CreateLinkedTokenSource(cancellationToken, _app.Lifetime.ApplicationStopping);
+        using var stop = CancellationTokenSource.CreateLinkedTokenSource(
+            cancellationToken, _app.Lifetime.ApplicationStopping, _cut.Token);
         var changes = Board.ChangesAsync(stop.Token).GetAsyncEnumerator(stop.Token);
         await using (changes.ConfigureAwait(false))
         {

@@ -20,7 +20,7 @@ public class DayPageTests(BrowserFixture browser)
         await phone.Page.GotoAsync("/spots/north-gate-plaza");
 
         var chart = phone.Page.Locator(".chart svg");
-        await Expect(chart).ToContainTextAsync("too hot from 49 °C (120 °F)");
+        await Expect(chart).ToContainTextAsync("limit 49 °C (120 °F)");
         await Expect(chart).ToContainTextAsync("now");
         await Expect(chart).ToContainTextAsync("Pickle’s walk");
         await Expect(chart).ToContainTextAsync("50 °C");

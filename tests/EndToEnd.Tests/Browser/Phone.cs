@@ -17,6 +17,9 @@ internal sealed class Phone : IAsyncDisposable
     /// <summary>Whether failed requests are part of the test.</summary>
     public bool NetworkMayFail { get; set; }
 
+    /// <summary>A complaint that belongs to the test.</summary>
+    public string? Expected { get; set; }
+
     public static async Task<Phone> OpenAsync(
         BrowserFixture fixture, string address, string[]? permissions = null, bool dark = false, bool desktop = false,
         bool scripts = true, string? zone = null)
@@ -66,6 +69,7 @@ internal sealed class Phone : IAsyncDisposable
     public async ValueTask DisposeAsync()
     {
         await Context.DisposeAsync();
-        Assert.Empty(_complaints);
+        var complaints = _complaints.Where(c => Expected is null || !c.Contains(Expected, StringComparison.Ordinal)).ToList();
+        Assert.True(complaints.Count == 0, string.Join('\n', complaints));
     }
 }

@@ -1,0 +1,146 @@
+using Deque.AxeCore.Playwright;
+using Microsoft.Extensions.DependencyInjection;
+using Microsoft.Playwright;
+using PavementWatch.Dashboards;
+using PavementWatch.Dashboards.Tests.Hosting;
+using PavementWatch.Dashboards.Texts;
+using static Microsoft.Playwright.Assertions;
+
+namespace PavementWatch.EndToEnd.Tests.Browser;
+
+/// <summary>For eyes, ears and hands of every kind.</summary>
+public class AccessibilityTests(BrowserFixture browser)
+{
+    [Theory]
+    [InlineData("/", false)]
+    [InlineData("/", true)]
+    [InlineData("/spots/north-gate-plaza", false)]
+    [InlineData("/spots/north-gate-plaza", true)]
+    [InlineData("/spots/nowhere", false)]
+    [InlineData("/business", false)]
+    [InlineData("/o/a-secret", false)]
+    [InlineData("/offline", true)]
+    public async Task Page_breaks_no_rule_of_axe(string path, bool dark)
+    {
+        await using var host = await DashboardHost.StartAsync(s => s
+            .AddSingleton<IOwnerLinks, OneOwnerLink>().AddSingleton<IGatewayBoard, TwoGateways>());
+        await using var phone = await Phone.OpenAsync(browser, host.Address, dark: dark);
+        phone.NetworkMayFail = path.EndsWith("nowhere", StringComparison.Ordinal);
+        await phone.Context.AddCookiesAsync([new() { Name = "role", Value = "business", Url = host.Address }]);
+        await phone.Page.GotoAsync(path);
+        if (path == "/")
+            await Expect(phone.Page.Locator("#live")).ToHaveTextAsync("Live");
+        if (path.StartsWith("/spots/n", StringComparison.Ordinal) && !phone.NetworkMayFail)
+            await Expect(phone.Page.Locator(".chart svg")).ToBeVisibleAsync();
+        await phone.PictureAsync($"axe{path.Replace('/', '-')}{(dark ? "-dark" : "")}");
+
+        var found = await phone.Page.RunAxe();
+        Assert.Empty(found.Violations.Select(v =>
+            $"{v.Id}: {v.Help}: {string.Join("; ", v.Nodes.Select(n => n.Html[..Math.Min(200, n.Html.Length)]))}"));
+    }
+
+    [Fact]
+    public async Task Everything_is_reached_and_seen_by_keyboard()
+    {
+        await using var host = await DashboardHost.StartAsync();
+        await using var phone = await Phone.OpenAsync(browser, host.Address, ["geolocation"], desktop: true);
+        await phone.Context.SetGeolocationAsync(new() { Latitude = 37.415f, Longitude = -97.0f });
+        await phone.Page.GotoAsync("/");
+        await Expect(phone.Page.Locator("#live")).ToHaveTextAsync("Live");
+
+        await phone.Page.Keyboard.PressAsync("Tab");
+        await Expect(phone.Page.GetByText("Skip to content")).ToBeInViewportAsync();
+        await phone.Page.Keyboard.PressAsync("Enter");
+        await phone.Page.Keyboard.PressAsync("Tab");
+        var nearest = phone.Page.GetByRole(AriaRole.Button, new() { Name = "Nearest first" });
+        await Expect(nearest).ToBeFocusedAsync();
+        Assert.Equal("solid", await nearest.EvaluateAsync<string>("e => getComputedStyle(e).outlineStyle"));
+
+        await phone.Page.Keyboard.PressAsync("Enter");
+        await Expect(nearest).ToHaveAttributeAsync("aria-pressed", "true");
+        // 37.415 N is nearest to the names of fifteen letters (the fixture's latitudes follow their length).
+        await Expect(phone.Page.Locator(".card .name").First).ToHaveTextAsync("Mill Footbridge");
+        await phone.Page.Keyboard.PressAsync("Tab");
+        await Expect(phone.Card("mill-footbridge").GetByRole(AriaRole.Link)).ToBeFocusedAsync();
+        await phone.Page.Keyboard.PressAsync("Enter");
+        await phone.Page.WaitForURLAsync("**/spots/mill-footbridge");
+    }
+
+    [Fact]
+    public async Task Everything_to_press_is_as_large_as_a_thumb()
+    {
+        await using var host = await DashboardHost.StartAsync();
+        await using var phone = await Phone.OpenAsync(browser, host.Address);
+        foreach (var path in new[] { "/", "/spots/north-gate-plaza" })
+        {
+            await phone.Page.GotoAsync(path);
+            var small = await phone.Page.EvaluateAsync<string[]>(
+                """
+                () => [...document.querySelectorAll('main a, main button, main summary, .top a')]
+                    .filter(e => e.checkVisibility()).map(e => [e, e.getBoundingClientRect()])
+                    .filter(([, b]) => b.height < 48 || b.width < 48).map(([e, b]) => `${e.outerHTML} ${b.width} x ${b.height}`)
+                """);
+            Assert.Empty(small);
+        }
+    }
+
+    [Fact]
+    public async Task Nothing_is_cut_off_on_a_small_phone_or_with_large_type()
+    {
+        await using var host = await DashboardHost.StartAsync();
+        await using var phone = await Phone.OpenAsync(browser, host.Address);
+        await phone.Page.SetViewportSizeAsync(320, 640);
+        foreach (var path in new[] { "/", "/spots/north-gate-plaza" })
+        {
+            await phone.Page.GotoAsync(path);
+            await phone.Page.EvaluateAsync("() => document.querySelector('.button').getBoundingClientRect()");
+            Assert.True(
+                await phone.Page.EvaluateAsync<bool>("() => document.documentElement.scrollWidth <= innerWidth"),
+                $"{path} is wider than the screen");
+        }
+
+        await phone.PictureAsync("small-phone");
+    }
+
+    [Fact]
+    public async Task Position_that_is_refused_is_answered_with_a_remedy()
+    {
+        await using var host = await DashboardHost.StartAsync();
+        await using var phone = await Phone.OpenAsync(browser, host.Address);
+        await phone.Page.GotoAsync("/");
+        await phone.Page.GetByRole(AriaRole.Button, new() { Name = "Nearest first" }).ClickAsync();
+        await Expect(phone.Page.Locator("#nearest-said")).ToContainTextAsync("then press again");
+    }
+
+    [Fact]
+    public async Task Ages_read_the_same_from_the_server_and_from_the_script()
+    {
+        await using var host = await DashboardHost.StartAsync();
+        await using var phone = await Phone.OpenAsync(browser, host.Address);
+        await phone.Page.GotoAsync("/offline");
+        double[] seconds = [-5, 0, 9.9, 10, 59.9, 60, 61, 3_599, 3_600, 3_660, 86_399, 86_400, 172_799, 172_800, 1e7];
+        var scripts = await phone.Page.EvaluateAsync<string[]>(
+            "async seconds => { const { ago } = await import('/js/text.js'); return seconds.map(ago); }", seconds);
+        Assert.Equal(seconds.Select(s => Spans.Ago(TimeSpan.FromSeconds(s))), scripts);
+    }
+
+    private sealed class OneOwnerLink : IOwnerLinks
+    {
+        public Task<OwnerWalk?> FindAsync(string token, CancellationToken cancellationToken)
+        {
+            var days = Ferngate.Spots(Ferngate.Now).Take(2).Select(s => Ferngate.Day(Ferngate.Place(s), new(2026, 7, 14), Ferngate.Now));
+            return Task.FromResult<OwnerWalk?>(new("Pickle", "Ines",
+                [.. days.Select(d => d with { Walk = new(d.From.AddHours(7), d.From.AddHours(7.5), "Pickle", "kept to the grass.") })],
+                Ferngate.Now.AddDays(7)));
+        }
+    }
+
+    private sealed class TwoGateways : IGatewayBoard
+    {
+        public IReadOnlyList<GatewayNow> All() =>
+        [
+            new("north-gate", true, Ferngate.Now.AddSeconds(-40), 5.1, 0, 0, ["North Gate plaza", "Quarry Steps"]),
+            new("orchard", false, Ferngate.Now.AddMinutes(-42), null, 3, 1, ["Orchard Green", "Mill Footbridge"]),
+        ];
+    }
+}

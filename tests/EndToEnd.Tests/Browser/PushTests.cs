@@ -1,0 +1,220 @@
+using System.Text.Json;
+using Microsoft.Playwright;
+using PavementWatch.Dashboards.Tests.Hosting;
+using static Microsoft.Playwright.Assertions;
+
+namespace PavementWatch.EndToEnd.Tests.Browser;
+
+/// <summary>"Alert me", and the alert itself, in the real service worker.</summary>
+public class PushTests(BrowserFixture browser)
+{
+    // A browser of a test has no push service; this one hands out a subscription with the keys of RFC 8291, appendix A.
+    private const string Subscribes = $$"""
+        const subscription = {
+            endpoint: 'https://push.example/1', options: {},
+            toJSON: () => ({ endpoint: 'https://push.example/1', keys: { p256dh: '{{TestKeys.BrowserPublic}}', auth: '{{TestKeys.BrowserAuth}}' } }),
+            unsubscribe: async () => { window.subscribed = null; return true; },
+        };
+        PushManager.prototype.getSubscription = async () => window.subscribed ?? null;
+        PushManager.prototype.subscribe = async options => { window.askedKey = options.applicationServerKey.length; return window.subscribed = subscription; };
+        """;
+
+    private static readonly string[] Notifications = ["notifications"];
+
+    [Fact]
+    public async Task Press_subscribes_the_phone_and_tells_the_server_which_spot()
+    {
+        await using var host = await DashboardHost.StartAsync();
+        await using var phone = await Phone.OpenAsync(browser, host.Address, Notifications);
+        await phone.Context.AddInitScriptAsync(Subscribes);
+        await phone.OpenWithWorkerAsync("/");
+        var button = phone.Card("north-gate-plaza").GetByRole(AriaRole.Button);
+        await button.ClickAsync();
+
+        await Expect(phone.Page.Locator("#alerts-said")).ToHaveTextAsync("You will be told about North Gate plaza on this phone.");
+        await Expect(button).ToHaveAttributeAsync("aria-pressed", "true");
+        await phone.PictureAsync("alert-me");
+        var sent = Assert.Single(host.Sent);
+        Assert.Equal(
+            "POST /api/push/subscriptions {\"endpoint\":\"https://push.example/1\",\"keys\":{\"p256dh\":\""
+            + TestKeys.BrowserPublic + "\",\"auth\":\"" + TestKeys.BrowserAuth + "\"},\"spots\":[\"north-gate-plaza\"]}", sent);
+        // An uncompressed point on P-256 (RFC 8292, section 3.2).
+        Assert.Equal(65, await phone.Page.EvaluateAsync<int>("window.askedKey"));
+
+        await button.ClickAsync();
+        await Expect(phone.Page.Locator("#alerts-said")).ToHaveTextAsync("No more alerts about North Gate plaza.");
+        Assert.EndsWith("\"spots\":[]}", host.Sent.Last(), StringComparison.Ordinal);
+    }
+
+    [Fact]
+    public async Task Alerts_are_turned_off_for_the_whole_phone()
+    {
+        await using var host = await DashboardHost.StartAsync();
+        await using var phone = await Phone.OpenAsync(browser, host.Address, Notifications);
+        await phone.Context.AddInitScriptAsync(Subscribes);
+        await phone.OpenWithWorkerAsync("/");
+        var button = phone.Page.GetByRole(AriaRole.Button, new() { Name = "Alerts on" });
+        await button.ClickAsync();
+        await Expect(button).ToHaveAttributeAsync("aria-pressed", "true");
+        await button.ClickAsync();
+
+        await Expect(button).ToHaveAttributeAsync("aria-pressed", "false");
+        Assert.Equal("DELETE /api/push/subscriptions {\"endpoint\":\"https://push.example/1\"}", host.Sent.Last());
+    }
+
+    [Fact]
+    public async Task Position_is_sent_only_after_the_press_and_forgotten_on_the_next()
+    {
+        await using var host = await DashboardHost.StartAsync();
+        await using var phone = await Phone.OpenAsync(browser, host.Address, ["notifications", "geolocation"]);
+        await phone.Context.SetGeolocationAsync(new() { Latitude = 37.41f, Longitude = -97.01f });
+        await phone.Context.AddInitScriptAsync(Subscribes);
+        await phone.OpenWithWorkerAsync("/");
+        await phone.Page.GetByRole(AriaRole.Button, new() { Name = "Nearest first" }).ClickAsync();
+        await Expect(phone.Page.Locator("#nearest-said")).ToHaveTextAsync("Nearest first.");
+        Assert.Empty(host.Sent);
+
+        var near = phone.Page.GetByRole(AriaRole.Button, new() { Name = "Alert me near where I am" });
+        await near.ClickAsync();
+        await Expect(near).ToHaveAttributeAsync("aria-pressed", "true");
+        Assert.Contains("POST /api/position {\"latitude\":37.41", host.Sent.Last(), StringComparison.Ordinal);
+        await near.ClickAsync();
+        await Expect(near).ToHaveAttributeAsync("aria-pressed", "false");
+        Assert.StartsWith("DELETE /api/position", host.Sent.Last(), StringComparison.Ordinal);
+    }
+
+    [Fact]
+    public async Task Push_service_that_never_answers_is_given_up_after_ten_seconds_with_a_remedy()
+    {
+        await using var host = await DashboardHost.StartAsync();
+        await using var phone = await Phone.OpenAsync(browser, host.Address, Notifications);
+        await phone.Context.AddInitScriptAsync(
+            "PushManager.prototype.subscribe = () => { window.asked = true; return new Promise(() => {}); };");
+        await phone.Page.Clock.InstallAsync();
+        await phone.OpenWithWorkerAsync("/");
+        await phone.Card("mill-lane").GetByRole(AriaRole.Button).ClickAsync();
+        await phone.Page.WaitForFunctionAsync("window.asked");
+        await Expect(phone.Page.Locator("#alerts-said")).ToContainTextAsync("Asking");
+        await phone.Page.Clock.FastForwardAsync(10_000);
+
+        await Expect(phone.Page.Locator("#alerts-said")).ToContainTextAsync("did not answer within 10 s");
+        await Expect(phone.Page.Locator("#alerts-said")).ToContainTextAsync("then press again");
+    }
+
+    [Fact]
+    public async Task Browser_that_refuses_is_told_what_to_change()
+    {
+        await using var host = await DashboardHost.StartAsync();
+        // An ordinary window of a test browser is a private one and refuses to subscribe.
+        await using var phone = await Phone.OpenAsync(browser, host.Address, Notifications);
+        phone.Expected = "does not support the Push API in incognito mode";
+        await phone.OpenWithWorkerAsync("/");
+        await phone.Card("mill-lane").GetByRole(AriaRole.Button).ClickAsync();
+        await Expect(phone.Page.Locator("#alerts-said")).ToContainTextAsync("then press again", new() { Timeout = 15_000 });
+        await Expect(phone.Card("mill-lane").GetByRole(AriaRole.Button)).ToHaveAttributeAsync("aria-pressed", "false");
+    }
+
+    [Fact]
+    public async Task Push_becomes_a_notification_and_a_receipt_and_the_next_of_its_spot_replaces_it()
+    {
+        await using var host = await DashboardHost.StartAsync();
+        await using var phone = await Phone.OpenAsync(browser, host.Address, Notifications);
+        await phone.OpenWithWorkerAsync("/");
+        await DeliverAsync(phone, host.Address, Message("7", "tooHot", "North Gate plaza too hot"));
+        await DeliverAsync(phone, host.Address, Message("8", "easing", "North Gate plaza is cooling"));
+
+        var shown = await ShownAsync(phone, 1);
+        var only = Assert.Single(shown);
+        Assert.Equal("North Gate plaza is cooling", only.GetProperty("title").GetString());
+        Assert.Equal("52.4 °C (126 °F) at 14:31.", only.GetProperty("body").GetString());
+        Assert.Equal("spot-north-gate-plaza", only.GetProperty("tag").GetString());
+        Assert.Contains("POST /api/push/receipts/7 ", host.Sent);
+        Assert.Contains("POST /api/push/receipts/8 ", host.Sent);
+    }
+
+    [Fact]
+    public async Task Push_that_cannot_be_read_still_sends_the_walker_to_the_page()
+    {
+        await using var host = await DashboardHost.StartAsync();
+        await using var phone = await Phone.OpenAsync(browser, host.Address, Notifications);
+        await phone.OpenWithWorkerAsync("/");
+        await DeliverAsync(phone, host.Address, "not JSON");
+        Assert.Contains("Open the page", Assert.Single(await ShownAsync(phone, 1)).GetProperty("body").GetString(), StringComparison.Ordinal);
+    }
+
+    [Fact]
+    public async Task Press_on_the_notification_opens_the_spot()
+    {
+        await using var host = await DashboardHost.StartAsync();
+        await using var phone = await Phone.OpenAsync(browser, host.Address, Notifications);
+        await phone.OpenWithWorkerAsync("/");
+        await DeliverAsync(phone, host.Address, Message("9", "tooHot", "North Gate plaza too hot"));
+        await ShownAsync(phone, 1);
+        await InWorkerAsync(phone, host.Address,
+            "registration.getNotifications().then(n => dispatchEvent(new NotificationEvent('notificationclick', { notification: n[0] })))");
+        await phone.Page.WaitForURLAsync("**/spots/north-gate-plaza");
+    }
+
+    private static string Message(string id, string state, string title) => JsonSerializer.Serialize(new
+    {
+        id,
+        spot = "north-gate-plaza",
+        title,
+        body = "52.4 °C (126 °F) at 14:31.",
+        state,
+        at = Ferngate.Now,
+        url = "/spots/north-gate-plaza",
+        tag = "spot-north-gate-plaza",
+    });
+
+    private static async Task DeliverAsync(Phone phone, string origin, string data)
+    {
+        var tools = await phone.Context.NewCDPSessionAsync(phone.Page);
+        var registration = new TaskCompletionSource<string>(TaskCreationOptions.RunContinuationsAsynchronously);
+        tools.Event("ServiceWorker.workerRegistrationUpdated").OnEvent += (_, e) =>
+        {
+            foreach (var one in e!.Value.GetProperty("registrations").EnumerateArray())
+            {
+                if (one.GetProperty("scopeURL").GetString() == $"{origin}/")
+                    registration.TrySetResult(one.GetProperty("registrationId").GetString()!);
+            }
+        };
+        await tools.SendAsync("ServiceWorker.enable");
+        await tools.SendAsync("ServiceWorker.deliverPushMessage", new()
+        {
+            ["origin"] = origin,
+            ["registrationId"] = await registration.Task.WaitAsync(TestContext.Current.CancellationToken),
+            ["data"] = data,
+        });
+        await tools.DetachAsync();
+    }
+
+    private static async Task<JsonElement[]> ShownAsync(Phone phone, int count)
+    {
+        await phone.Page.WaitForFunctionAsync(
+            "async count => (await (await navigator.serviceWorker.ready).getNotifications()).length === count", count);
+        var shown = await phone.Page.EvaluateAsync<JsonElement>(
+            "async () => (await (await navigator.serviceWorker.ready).getNotifications()).map(n => ({ title: n.title, body: n.body, tag: n.tag, data: n.data }))");
+        return [.. shown.EnumerateArray()];
+    }
+
+    /// <summary>Runs a line in the service worker, by way of the browser's own tools: the page cannot.</summary>
+    private static async Task InWorkerAsync(Phone phone, string origin, string line)
+    {
+        var tools = await phone.Context.Browser!.NewBrowserCDPSessionAsync();
+        var targets = await tools.SendAsync("Target.getTargets");
+        var worker = targets!.Value.GetProperty("targetInfos").EnumerateArray()
+            .First(t => t.GetProperty("type").GetString() == "service_worker"
+                && t.GetProperty("url").GetString()!.StartsWith(origin, StringComparison.Ordinal));
+        var session = await tools.SendAsync("Target.attachToTarget", new()
+        {
+            ["targetId"] = worker.GetProperty("targetId").GetString()!,
+            ["flatten"] = false,
+        });
+        await tools.SendAsync("Target.sendMessageToTarget", new()
+        {
+            ["sessionId"] = session!.Value.GetProperty("sessionId").GetString()!,
+            ["message"] = JsonSerializer.Serialize(new { id = 1, method = "Runtime.evaluate", @params = new { expression = line } }),
+        });
+    }
+}
