@@ -1,5 +1,7 @@
 using System.Text.RegularExpressions;
 using Microsoft.Extensions.Options;
+using PavementWatch.Gateway.Sampling;
+using PavementWatch.Gateway.Sensors;
 
 namespace PavementWatch.Gateway.Settings;
 
@@ -11,11 +13,14 @@ internal static partial class SettingsFaults
     {
         SettingsException => error.Message,
         AggregateException many when many.InnerExceptions.All(inner => Of(inner) is not null) =>
-            string.Join(Environment.NewLine, many.InnerExceptions.Select(Of)),
+            // One section's fault comes again from every section that is judged against it.
+            string.Join(Environment.NewLine, many.InnerExceptions.SelectMany(inner => Of(inner)!.Split(Environment.NewLine)).Distinct()),
         OptionsValidationException invalid => string.Join(Environment.NewLine, invalid.Failures.Select(fault => Placed(fault, invalid.OptionsType))),
         InvalidOperationException unknown when Unknown().Match(unknown.Message) is { Success: true } found => Misspelt(found),
         InvalidOperationException unfit when Unfit().Match(unfit.Message) is { Success: true } found =>
             $"{found.Groups["key"].Value} is '{found.Groups["value"].Value}', expected {Expected(found.Groups["type"].Value)}",
+        // In a table of probes or spots the binder wraps what it says of one of them.
+        InvalidOperationException { InnerException: { } inner } => Of(inner),
         _ => null,
     };
 
@@ -27,7 +32,13 @@ internal static partial class SettingsFaults
         return !options.Name.EndsWith("Options", StringComparison.Ordinal) || plain.StartsWith(section + ":", StringComparison.Ordinal) ? plain : $"{section}:{plain}";
     }
 
-    private static string SectionOf(string type) => type.EndsWith("Options", StringComparison.Ordinal) ? type[..^"Options".Length] : type;
+    private static string SectionOf(string type) => type switch
+    {
+        nameof(ProbeOptions) => "Probes",
+        nameof(SpotOptions) => "Spots",
+        _ when type.EndsWith("Options", StringComparison.Ordinal) => type[..^"Options".Length],
+        _ => type,
+    };
 
     private static string Misspelt(Match found)
     {
@@ -42,7 +53,7 @@ internal static partial class SettingsFaults
         "System.Boolean" => "true or false",
         "System.Int32" => "a whole number",
         "System.Double" => "a number",
-        _ when typeof(SettingsFaults).Assembly.GetType(type) is { IsEnum: true } words => $"one of {string.Join(", ", Enum.GetNames(words))}",
+        _ when typeof(SettingsFaults).Assembly.GetType(type) is { IsEnum: true } words => $"one of {string.Join(", ", Enum.GetNames(words).Where(word => word != nameof(ProbeKind.None)))}",
         _ => type,
     };
 
