@@ -1,4 +1,5 @@
 using System.CommandLine;
+using System.Globalization;
 using PavementWatch.Core.Calibration;
 
 namespace PavementWatch.Gateway.Sizing;
@@ -43,6 +44,11 @@ internal sealed class CalibrateCommand
         {
             _probe, _thermometer, _minutes, _reference, _measured, _emissivity, _surroundings,
         };
+        _minutes.Validators.Add(result =>
+        {
+            if (result.GetValueOrDefault<double>() is not (>= 1 and <= 30) and var minutes)
+                result.AddError(string.Create(CultureInfo.InvariantCulture, $"--minutes is {minutes}, expected 1 to 30"));
+        });
         command.Validators.Add(result =>
         {
             var (live, noted) = (result.GetResult(_thermometer) is not null, result.GetResult(_reference) is not null);
@@ -50,8 +56,6 @@ internal sealed class CalibrateCommand
                 result.AddError("--reference and --measured go together, e.g. --reference 0.1 55.2 --measured 0.7 53.1");
             else if (live == noted)
                 result.AddError("give --probe and --thermometer to measure now, or --reference and --measured with numbers noted before");
-            if (live && result.GetValue(_minutes) is not (>= 1 and <= 30))
-                result.AddError("--minutes is out of range, expected 1 to 30");
         });
         command.SetAction(RunAsync);
         return command;

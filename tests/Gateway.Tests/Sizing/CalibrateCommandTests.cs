@@ -29,7 +29,7 @@ public sealed class CalibrateCommandTests
     [InlineData(2, "emissivity is 0.5, expected 0.8 to 1", "--reference", "0", "60", "--measured", "0", "58", "--emissivity", "1", "0.5")]
     [InlineData(2, "--reference and --measured go together", "--reference", "0", "60")]
     [InlineData(2, "give --probe and --thermometer", "--probe", "plaza-ir")]
-    [InlineData(2, "expected 1 to 30", "--thermometer", "plate", "--minutes", "31")]
+    [InlineData(2, "--minutes is 31, expected 1 to 30", "--thermometer", "plate", "--minutes", "31")]
     [InlineData(2, "--reference", "--reference", "0", "--measured", "0", "60")]
     public void What_cannot_be_calibrated_is_refused(int code, string message, params string[] arguments)
     {
