@@ -1,4 +1,6 @@
+using System.Collections.Concurrent;
 using System.Diagnostics.Metrics;
+using PavementWatch.Core.Readings;
 
 namespace PavementWatch.Server.Ingest;
 
@@ -13,6 +15,7 @@ internal sealed class IngestMetrics
     private readonly Counter<long> _missingPacks;
     private readonly Counter<long> _unavailable;
     private readonly Histogram<double> _commitSeconds;
+    private readonly ConcurrentDictionary<GatewayId, long> _refusedBy = new();
 
     public IngestMetrics(IMeterFactory meters, ReadingFeed feed)
     {
@@ -34,6 +37,16 @@ internal sealed class IngestMetrics
     }
 
     public void Refused(string reason, int count = 1) => _refused.Add(count, new KeyValuePair<string, object?>("reason", reason));
+
+    /// <summary>The same, and whose it was.</summary>
+    public void Refused(GatewayId gateway, string reason, int count = 1)
+    {
+        Refused(reason, count);
+        _refusedBy.AddOrUpdate(gateway, count, (_, before) => before + count);
+    }
+
+    /// <summary>What of this gateway was kept out since the start.</summary>
+    public long RefusedBy(GatewayId gateway) => _refusedBy.GetValueOrDefault(gateway);
 
     public void Missing(long count) => _missingPacks.Add(count, new KeyValuePair<string, object?>("reason", "gap"));
 

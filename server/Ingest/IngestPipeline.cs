@@ -49,7 +49,7 @@ internal sealed class IngestPipeline(
 
     private IngestOutcome.Refused Refuse(GatewayId gateway, string reason, string detail)
     {
-        metrics.Refused(reason);
+        metrics.Refused(gateway, reason);
         Log.PackRefused(logger, gateway, reason, detail);
         return new IngestOutcome.Refused(reason, detail);
     }
@@ -115,7 +115,7 @@ internal sealed class IngestPipeline(
     private void Tell(GatewayId gateway, List<(string Reason, int Count, string Text)> refusals)
     {
         foreach (var (reason, count, _) in refusals)
-            metrics.Refused(reason, count);
+            metrics.Refused(gateway, reason, count);
         foreach (var (reason, _, text) in refusals.Take(MostLinesAPack))
             Log.KeptOut(logger, gateway, reason, text);
         if (refusals.Count > MostLinesAPack)
