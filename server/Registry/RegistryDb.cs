@@ -87,14 +87,14 @@ internal sealed class RegistryDb(DbContextOptions<RegistryDb> options) : DbConte
         });
         modelBuilder.Entity<FollowRow>(e =>
         {
-            e.HasKey(f => new { f.PersonId, f.SpotId });
-            e.HasOne<PersonRow>().WithMany().HasForeignKey(f => f.PersonId);
+            e.HasKey(f => new { f.SubscriptionId, f.SpotId });
             e.HasOne<SpotRow>().WithMany().HasForeignKey(f => f.SpotId);
         });
         modelBuilder.Entity<PushSubscriptionRow>(e =>
         {
             e.HasIndex(s => s.Endpoint).IsUnique();
             e.HasOne<PersonRow>().WithMany().HasForeignKey(s => s.PersonId);
+            e.HasMany(s => s.Follows).WithOne().HasForeignKey(f => f.SubscriptionId);
         });
         modelBuilder.Entity<VapidKeysRow>().Property(v => v.Id).ValueGeneratedNever();
         modelBuilder.Entity<FitRow>(e =>

@@ -148,13 +148,13 @@ namespace PavementWatch.Server.Registry.Migrations
 
             modelBuilder.Entity("PavementWatch.Server.Registry.Rows.FollowRow", b =>
                 {
-                    b.Property<int>("PersonId")
+                    b.Property<int>("SubscriptionId")
                         .HasColumnType("INTEGER");
 
                     b.Property<string>("SpotId")
                         .HasColumnType("TEXT");
 
-                    b.HasKey("PersonId", "SpotId");
+                    b.HasKey("SubscriptionId", "SpotId");
 
                     b.HasIndex("SpotId");
 
@@ -559,15 +559,15 @@ namespace PavementWatch.Server.Registry.Migrations
 
             modelBuilder.Entity("PavementWatch.Server.Registry.Rows.FollowRow", b =>
                 {
-                    b.HasOne("PavementWatch.Server.Registry.Rows.PersonRow", null)
-                        .WithMany()
-                        .HasForeignKey("PersonId")
-                        .OnDelete(DeleteBehavior.Cascade)
-                        .IsRequired();
-
                     b.HasOne("PavementWatch.Server.Registry.Rows.SpotRow", null)
                         .WithMany()
                         .HasForeignKey("SpotId")
+                        .OnDelete(DeleteBehavior.Cascade)
+                        .IsRequired();
+
+                    b.HasOne("PavementWatch.Server.Registry.Rows.PushSubscriptionRow", null)
+                        .WithMany("Follows")
+                        .HasForeignKey("SubscriptionId")
                         .OnDelete(DeleteBehavior.Cascade)
                         .IsRequired();
                 });
@@ -665,6 +665,11 @@ namespace PavementWatch.Server.Registry.Migrations
             modelBuilder.Entity("PavementWatch.Server.Registry.Rows.GatewayRow", b =>
                 {
                     b.Navigation("Spots");
+                });
+
+            modelBuilder.Entity("PavementWatch.Server.Registry.Rows.PushSubscriptionRow", b =>
+                {
+                    b.Navigation("Follows");
                 });
 
             modelBuilder.Entity("PavementWatch.Server.Registry.Rows.WalkRow", b =>

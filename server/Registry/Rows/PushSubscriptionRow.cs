@@ -1,9 +1,9 @@
 namespace PavementWatch.Server.Registry.Rows;
 
-/// <summary>A person wants this spot's alerts.</summary>
+/// <summary>This spot's alerts are wanted on this device.</summary>
 internal sealed class FollowRow
 {
-    public required int PersonId { get; init; }
+    public int SubscriptionId { get; init; }
 
     public required string SpotId { get; init; }
 }
@@ -24,6 +24,8 @@ internal sealed class PushSubscriptionRow
     public required string Auth { get; set; }
 
     public required DateTimeOffset CreatedAt { get; init; }
+
+    public List<FollowRow> Follows { get; init; } = [];
 
     /// <summary>How often in a row the push service answered 403; some answer so for a dead subscription.</summary>
     public int ForbiddenInARow { get; set; }

@@ -260,30 +260,6 @@ namespace PavementWatch.Server.Registry.Migrations
                 });
 
             migrationBuilder.CreateTable(
-                name: "Follows",
-                columns: table => new
-                {
-                    PersonId = table.Column<int>(type: "INTEGER", nullable: false),
-                    SpotId = table.Column<string>(type: "TEXT", nullable: false)
-                },
-                constraints: table =>
-                {
-                    table.PrimaryKey("PK_Follows", x => new { x.PersonId, x.SpotId });
-                    table.ForeignKey(
-                        name: "FK_Follows_People_PersonId",
-                        column: x => x.PersonId,
-                        principalTable: "People",
-                        principalColumn: "Id",
-                        onDelete: ReferentialAction.Cascade);
-                    table.ForeignKey(
-                        name: "FK_Follows_Spots_SpotId",
-                        column: x => x.SpotId,
-                        principalTable: "Spots",
-                        principalColumn: "Id",
-                        onDelete: ReferentialAction.Cascade);
-                });
-
-            migrationBuilder.CreateTable(
                 name: "GatewaySpots",
                 columns: table => new
                 {
@@ -325,6 +301,30 @@ namespace PavementWatch.Server.Registry.Migrations
                     table.PrimaryKey("PK_SpotChecks", x => x.Id);
                     table.ForeignKey(
                         name: "FK_SpotChecks_Spots_SpotId",
+                        column: x => x.SpotId,
+                        principalTable: "Spots",
+                        principalColumn: "Id",
+                        onDelete: ReferentialAction.Cascade);
+                });
+
+            migrationBuilder.CreateTable(
+                name: "Follows",
+                columns: table => new
+                {
+                    SubscriptionId = table.Column<int>(type: "INTEGER", nullable: false),
+                    SpotId = table.Column<string>(type: "TEXT", nullable: false)
+                },
+                constraints: table =>
+                {
+                    table.PrimaryKey("PK_Follows", x => new { x.SubscriptionId, x.SpotId });
+                    table.ForeignKey(
+                        name: "FK_Follows_PushSubscriptions_SubscriptionId",
+                        column: x => x.SubscriptionId,
+                        principalTable: "PushSubscriptions",
+                        principalColumn: "Id",
+                        onDelete: ReferentialAction.Cascade);
+                    table.ForeignKey(
+                        name: "FK_Follows_Spots_SpotId",
                         column: x => x.SpotId,
                         principalTable: "Spots",
                         principalColumn: "Id",
@@ -521,9 +521,6 @@ namespace PavementWatch.Server.Registry.Migrations
                 name: "OwnerLinks");
 
             migrationBuilder.DropTable(
-                name: "PushSubscriptions");
-
-            migrationBuilder.DropTable(
                 name: "SignInLinks");
 
             migrationBuilder.DropTable(
@@ -534,6 +531,9 @@ namespace PavementWatch.Server.Registry.Migrations
 
             migrationBuilder.DropTable(
                 name: "WalkSpotRow");
+
+            migrationBuilder.DropTable(
+                name: "PushSubscriptions");
 
             migrationBuilder.DropTable(
                 name: "Gateways");

@@ -11,7 +11,7 @@ using PavementWatch.Server.Registry;
 namespace PavementWatch.Server.Registry.Migrations
 {
     [DbContext(typeof(RegistryDb))]
-    [Migration("20261125094542_FirstTables")]
+    [Migration("20261125101452_FirstTables")]
     partial class FirstTables
     {
         /// <inheritdoc />
@@ -151,13 +151,13 @@ namespace PavementWatch.Server.Registry.Migrations
 
             modelBuilder.Entity("PavementWatch.Server.Registry.Rows.FollowRow", b =>
                 {
-                    b.Property<int>("PersonId")
+                    b.Property<int>("SubscriptionId")
                         .HasColumnType("INTEGER");
 
                     b.Property<string>("SpotId")
                         .HasColumnType("TEXT");
 
-                    b.HasKey("PersonId", "SpotId");
+                    b.HasKey("SubscriptionId", "SpotId");
 
                     b.HasIndex("SpotId");
 
@@ -562,15 +562,15 @@ namespace PavementWatch.Server.Registry.Migrations
 
             modelBuilder.Entity("PavementWatch.Server.Registry.Rows.FollowRow", b =>
                 {
-                    b.HasOne("PavementWatch.Server.Registry.Rows.PersonRow", null)
-                        .WithMany()
-                        .HasForeignKey("PersonId")
-                        .OnDelete(DeleteBehavior.Cascade)
-                        .IsRequired();
-
                     b.HasOne("PavementWatch.Server.Registry.Rows.SpotRow", null)
                         .WithMany()
                         .HasForeignKey("SpotId")
+                        .OnDelete(DeleteBehavior.Cascade)
+                        .IsRequired();
+
+                    b.HasOne("PavementWatch.Server.Registry.Rows.PushSubscriptionRow", null)
+                        .WithMany("Follows")
+                        .HasForeignKey("SubscriptionId")
                         .OnDelete(DeleteBehavior.Cascade)
                         .IsRequired();
                 });
@@ -668,6 +668,11 @@ namespace PavementWatch.Server.Registry.Migrations
             modelBuilder.Entity("PavementWatch.Server.Registry.Rows.GatewayRow", b =>
                 {
                     b.Navigation("Spots");
+                });
+
+            modelBuilder.Entity("PavementWatch.Server.Registry.Rows.PushSubscriptionRow", b =>
+                {
+                    b.Navigation("Follows");
                 });
 
             modelBuilder.Entity("PavementWatch.Server.Registry.Rows.WalkRow", b =>
