@@ -1,0 +1,95 @@
+using System.Collections.Concurrent;
+using System.Text.Json;
+using Microsoft.EntityFrameworkCore;
+using PavementWatch.Core.Offsets;
+using PavementWatch.Core.Readings;
+using PavementWatch.Server.Registry;
+using PavementWatch.Server.Registry.Rows;
+
+namespace PavementWatch.Server.Fitting;
+
+/// <summary>Every fit that was made, never changed after; and the one in use for each spot, in memory.</summary>
+internal sealed class FitBook(IDbContextFactory<RegistryDb> registry, TimeProvider time)
+{
+    private readonly ConcurrentDictionary<SpotId, OffsetFit> _inUse = [];
+
+    public OffsetFit? InUse(SpotId spot) => _inUse.GetValueOrDefault(spot);
+
+    /// <summary>Takes over what the registry says is in use; another process may have fitted.</summary>
+    public async Task RefreshAsync(CancellationToken cancellationToken)
+    {
+        await using var db = await registry.CreateDbContextAsync(cancellationToken);
+        var rows = await db.Fits.AsNoTracking().Where(f => f.Standing == FitStanding.InUse)
+            .Select(f => new { f.SpotId, f.Id }).ToListAsync(cancellationToken);
+        foreach (var row in rows)
+        {
+            var spot = SpotId.Parse(row.SpotId);
+            if (InUse(spot)?.Id == row.Id)
+                continue;
+            var json = await db.Fits.Where(f => f.Id == row.Id).Select(f => f.Json).SingleAsync(cancellationToken);
+            _inUse[spot] = Read(json);
+        }
+    }
+
+    /// <summary>Writes a new fit down; one in use replaces the one before it.</summary>
+    public async Task AddAsync(OffsetFit fit, FitStanding standing, string reason, CancellationToken cancellationToken)
+    {
+        var now = time.GetUtcNow();
+        await using var db = await registry.CreateDbContextAsync(cancellationToken);
+        await using var transaction = await db.Database.BeginTransactionAsync(cancellationToken);
+        if (standing == FitStanding.InUse)
+        {
+            await db.Fits.Where(f => f.SpotId == fit.SpotName && f.Standing == FitStanding.InUse)
+                .ExecuteUpdateAsync(
+                    f => f.SetProperty(x => x.Standing, FitStanding.Replaced)
+                        .SetProperty(x => x.Reason, $"replaced by {fit.Id}")
+                        .SetProperty(x => x.DecidedAt, now),
+                    cancellationToken);
+        }
+
+        db.Fits.Add(new FitRow
+        {
+            Id = fit.Id,
+            SpotId = fit.SpotName,
+            FittedAt = fit.FittedAt,
+            Json = JsonSerializer.Serialize(fit),
+            Standing = standing,
+            Reason = reason,
+            DecidedAt = now,
+        });
+        await db.SaveChangesAsync(cancellationToken);
+        await transaction.CommitAsync(cancellationToken);
+        if (standing == FitStanding.InUse)
+            _inUse[fit.Spot] = fit;
+    }
+
+    /// <summary>Whether a fit of that name is there already.</summary>
+    public async Task<bool> HasAsync(string id, CancellationToken cancellationToken)
+    {
+        await using var db = await registry.CreateDbContextAsync(cancellationToken);
+        return await db.Fits.AnyAsync(f => f.Id == id, cancellationToken);
+    }
+
+    /// <summary>When the spot was last fitted on readings or found to have none; <c>null</c> when never.</summary>
+    public async Task<DateTimeOffset?> LastFittedAsync(SpotId spot, CancellationToken cancellationToken)
+    {
+        await using var db = await registry.CreateDbContextAsync(cancellationToken);
+        return await db.Fits.Where(f => f.SpotId == spot.Value).MaxAsync(f => (DateTimeOffset?)f.FittedAt, cancellationToken);
+    }
+
+    /// <summary>The newest fit of a spot that was in use and is not later than a moment; else the oldest there is; <c>null</c> without any.</summary>
+    public async Task<OffsetFit?> AtAsync(SpotId spot, DateTimeOffset moment, CancellationToken cancellationToken)
+    {
+        if (InUse(spot) is { } current && current.FittedAt <= moment)
+            return current;
+        await using var db = await registry.CreateDbContextAsync(cancellationToken);
+        var used = db.Fits.Where(f => f.SpotId == spot.Value
+            && (f.Standing == FitStanding.InUse || f.Standing == FitStanding.Replaced));
+        var json = await used.Where(f => f.FittedAt <= moment).OrderByDescending(f => f.FittedAt).Select(f => f.Json)
+                .FirstOrDefaultAsync(cancellationToken)
+            ?? await used.OrderBy(f => f.FittedAt).Select(f => f.Json).FirstOrDefaultAsync(cancellationToken);
+        return json is null ? null : Read(json);
+    }
+
+    private static OffsetFit Read(string json) => JsonSerializer.Deserialize<OffsetFit>(json)!;
+}

@@ -1,0 +1,13 @@
+using PavementWatch.Server.Registry.Rows;
+
+namespace PavementWatch.Server.Fitting;
+
+internal static partial class Log
+{
+    [LoggerMessage(Level = LogLevel.Information, Message = "fit {Fit} of {Spot} on {Samples} steps: {Standing}, {Reason}")]
+    public static partial void Fitted(
+        this ILogger logger, string fit, string spot, int samples, FitStanding standing, string reason);
+
+    [LoggerMessage(Level = LogLevel.Error, Message = "nightly fit failed; the fits in use stay, and it is tried again within a minute")]
+    public static partial void NightFailed(this ILogger logger, Exception exception);
+}

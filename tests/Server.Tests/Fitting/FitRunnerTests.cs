@@ -1,0 +1,121 @@
+using System.Text.Json;
+using Microsoft.EntityFrameworkCore;
+using PavementWatch.Core.Offsets;
+using PavementWatch.Core.Readings;
+using PavementWatch.Core.Surfaces;
+using PavementWatch.Server.Fitting;
+using PavementWatch.Server.Registry;
+using PavementWatch.Server.Registry.Rows;
+using PavementWatch.Server.Tests.Api;
+using static PavementWatch.Server.Tests.Api.RunningServer;
+
+namespace PavementWatch.Server.Tests.Fitting;
+
+public sealed class FitRunnerTests
+{
+    private static CancellationToken Cancel => TestContext.Current.CancellationToken;
+
+    [Fact]
+    public async Task The_first_start_puts_the_handbooks_offset_into_use_for_every_spot()
+    {
+        var folder = Directory.CreateTempSubdirectory("pw-fit-").FullName;
+        await using (await StartAsync(folder))
+        {
+            // The spots are added while it runs; the next start finds them.
+        }
+
+        await using (var server = await StartAsync(folder))
+        {
+            var rows = await RowsAsync(server, 2);
+            Assert.Equal([FitStanding.InUse, FitStanding.InUse], rows.Select(r => r.Standing));
+            Assert.All(rows, r => Assert.Equal(0, JsonSerializer.Deserialize<OffsetFit>(r.Json)!.SampleCount));
+        }
+
+        Directory.Delete(folder, recursive: true);
+    }
+
+    [Fact]
+    public async Task A_fit_on_readings_takes_over_from_the_handbook_and_reads_back_as_it_was_made()
+    {
+        await using var server = await StartAsync(spots: [NorthGate]);
+        await FitAsync(server);
+        await server.MeasureAsync(Days(NorthGate, 14, At));
+        server.Time.Advance(TimeSpan.FromMinutes(1));
+
+        var result = await FitAsync(server);
+
+        Assert.Equal(FitStanding.InUse, result.Standing);
+        Assert.StartsWith("no worse: ", result.Reason, StringComparison.Ordinal);
+        Assert.True(result.Fit.SampleCount > 500, $"{result.Fit.SampleCount}");
+        var rows = await RowsAsync(server, 2);
+        Assert.Equal([FitStanding.Replaced, FitStanding.InUse], rows.Select(r => r.Standing));
+        var json = rows[1].Json;
+        Assert.Equal(json, JsonSerializer.Serialize(JsonSerializer.Deserialize<OffsetFit>(json)));
+        Assert.Equal(result.Fit.Id, server.Get<FitBook>().InUse(NorthGate.Id)?.Id);
+    }
+
+    [Fact]
+    public async Task A_fit_that_does_worse_on_the_last_days_waits_for_the_analyst()
+    {
+        await using var server = await StartAsync(spots: [NorthGate]);
+        await server.MeasureAsync(Days(NorthGate, 14, At));
+        var good = await FitAsync(server);
+        Assert.Equal(FitStanding.InUse, good.Standing);
+        // Six of the next nine days the sensor looks at a grate that stays at the air's temperature; then it is put right.
+        var later = Noon.AddDays(9);
+        await server.MeasureAsync(Days(NorthGate, 9, (day, sun) => day < 6 ? 22 + (14 * sun) : At(day, sun), later));
+        server.Time.Advance(TimeSpan.FromDays(9));
+        var nightly = (await RowsAsync(server, 2))[1];
+
+        Assert.Equal((later, FitStanding.Waiting), (nightly.FittedAt, nightly.Standing));
+        Assert.StartsWith("worse: ", nightly.Reason, StringComparison.Ordinal);
+        Assert.Equal(good.Fit.Id, server.Get<FitBook>().InUse(NorthGate.Id)?.Id);
+    }
+
+    [Fact]
+    public async Task The_nightly_fit_runs_when_the_spots_clock_strikes_and_once()
+    {
+        await using var server = await StartAsync(spots: [NorthGate]);
+        await FitAsync(server);
+        await server.MeasureAsync(Days(NorthGate, 5, At));
+
+        // Noon to 03:10 the next day, local.
+        server.Time.Advance(TimeSpan.FromHours(15) + TimeSpan.FromMinutes(9));
+        await server.MinuteAsync(NorthGate);
+        var nightly = (await RowsAsync(server, 2))[1];
+
+        Assert.Equal(new DateTimeOffset(2026, 7, 15, 8, 10, 0, TimeSpan.Zero), nightly.FittedAt);
+        await server.MinuteAsync(NorthGate);
+        Assert.Equal(2, (await RowsAsync(server, 2)).Count);
+    }
+
+    private static double At(int day, double sun) => 24 + (30 * sun);
+
+    private static async Task<FitResult> FitAsync(RunningServer server) =>
+        Assert.Single(await server.Get<FitRunner>().RunAsync(NorthGate, null, Cancel));
+
+    /// <summary>The last days up to now, a reading each ten minutes.</summary>
+    private static IEnumerable<Reading> Days(Spot spot, int days, Func<int, double, double> surface, DateTimeOffset? now = null) =>
+        Enumerable.Range(1, days * 144).Select(i =>
+        {
+            var at = (now ?? Noon) - TimeSpan.FromMinutes(((days * 144) - i) * 10);
+            var sun = Math.Max(0, Math.Cos((at - Noon).TotalDays * 2 * Math.PI));
+            return Good(spot, at, surface((i - 1) / 144, sun), 22 + (14 * sun));
+        });
+
+    /// <summary>The fits as soon as there are so many, by time.</summary>
+    private static async Task<List<FitRow>> RowsAsync(RunningServer server, int count)
+    {
+        using var patience = CancellationTokenSource.CreateLinkedTokenSource(Cancel);
+        patience.CancelAfter(TimeSpan.FromSeconds(30));
+        while (true)
+        {
+            await using var db = await server.Get<IDbContextFactory<RegistryDb>>().CreateDbContextAsync(Cancel);
+            var rows = await db.Fits.AsNoTracking().OrderBy(f => f.FittedAt).ThenBy(f => f.SpotId)
+                .ToListAsync(patience.Token);
+            if (rows.Count >= count)
+                return rows;
+            await Task.Delay(TimeSpan.FromMilliseconds(50), TimeProvider.System, patience.Token);
+        }
+    }
+}
