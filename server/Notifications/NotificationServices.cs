@@ -16,7 +16,8 @@ internal static class NotificationServices
         services.AddSingleton<PushSender>();
         services.AddSingleton<Subscriptions>();
         services.AddSingleton<SharedPositions>();
-        services.AddSingleton<WalkersNear>();
+        services.AddSingleton<DevicesNear>();
+        services.AddSingleton<AlertNews>();
         services.AddSingleton<NotificationOutbox>();
         services.AddHostedService(provider => provider.GetRequiredService<NotificationOutbox>());
         return services;

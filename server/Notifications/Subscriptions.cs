@@ -7,14 +7,14 @@ using PavementWatch.Server.Registry.Rows;
 
 namespace PavementWatch.Server.Notifications;
 
-/// <summary>The devices that want pushes, and which spots their people follow.</summary>
+/// <summary>The devices that want pushes, and which spots each follows.</summary>
 internal sealed class Subscriptions(
     IDbContextFactory<RegistryDb> registry, PushHosts hosts, SpotCatalogue catalogue, TimeProvider time)
 {
     /// <summary>Devices of one person at most; the oldest goes first.</summary>
     public const int MostDevices = 10;
 
-    /// <summary>Keeps a device and, where spots are given, makes them the ones its person follows.</summary>
+    /// <summary>Keeps a device and, where spots are given, makes them the ones it follows.</summary>
     /// <returns>Fields at fault and why; empty when it was kept.</returns>
     public async Task<IReadOnlyDictionary<string, string[]>> AddAsync(
         int personId, string endpoint, string p256dh, string auth, IReadOnlyList<string>? spots,
@@ -24,7 +24,8 @@ internal sealed class Subscriptions(
         if (faults.Count > 0)
             return faults;
         await using var db = await registry.CreateDbContextAsync(cancellationToken);
-        var row = await db.PushSubscriptions.SingleOrDefaultAsync(s => s.Endpoint == endpoint, cancellationToken);
+        var row = await db.PushSubscriptions.Include(s => s.Follows)
+            .SingleOrDefaultAsync(s => s.Endpoint == endpoint, cancellationToken);
         if (row is null)
         {
             await MakeRoomAsync(db, personId, cancellationToken);
@@ -39,12 +40,14 @@ internal sealed class Subscriptions(
         }
 
         // The same browser may serve another person next; the device follows whoever signed in last.
+        if (row.PersonId != personId)
+            row.Follows.Clear();
         row.PersonId = personId;
         row.P256dh = p256dh;
         row.Auth = auth;
         row.ForbiddenInARow = 0;
         if (spots is not null)
-            await FollowAsync(db, personId, spots, cancellationToken);
+            Follow(row, spots);
         await db.SaveChangesAsync(cancellationToken);
         return faults;
     }
@@ -59,13 +62,11 @@ internal sealed class Subscriptions(
             .ExecuteDeleteAsync(cancellationToken) > 0;
     }
 
-    private static async Task FollowAsync(
-        RegistryDb db, int personId, IReadOnlyList<string> spots, CancellationToken cancellationToken)
+    private static void Follow(PushSubscriptionRow device, IReadOnlyList<string> spots)
     {
-        var followed = await db.Follows.Where(f => f.PersonId == personId).ToListAsync(cancellationToken);
-        db.Follows.RemoveRange(followed.Where(f => !spots.Contains(f.SpotId)));
-        db.Follows.AddRange(spots.Distinct().Where(s => followed.All(f => f.SpotId != s))
-            .Select(s => new FollowRow { PersonId = personId, SpotId = s }));
+        device.Follows.RemoveAll(f => !spots.Contains(f.SpotId));
+        device.Follows.AddRange(spots.Distinct().Where(s => device.Follows.All(f => f.SpotId != s))
+            .Select(s => new FollowRow { SubscriptionId = device.Id, SpotId = s }).ToList());
     }
 
     private static async Task MakeRoomAsync(RegistryDb db, int personId, CancellationToken cancellationToken)

@@ -1,0 +1,99 @@
+using System.Collections.Concurrent;
+using System.Collections.Immutable;
+using System.Runtime.CompilerServices;
+using PavementWatch.Core.Readings;
+using PavementWatch.Core.Surfaces;
+using PavementWatch.Dashboards;
+using PavementWatch.Server.Registry;
+
+namespace PavementWatch.Server.Watch;
+
+/// <summary>The newest state of every spot, and who wants to hear of changes.</summary>
+internal sealed class SpotBoard(SpotCatalogue catalogue, TimeProvider time) : ISpotBoard
+{
+    private readonly ConcurrentDictionary<SpotId, SpotNow> _spots = [];
+    private readonly ConcurrentDictionary<SpotId, double> _supplyVolts = [];
+    private ImmutableArray<Listener> _listeners = [];
+
+    public IReadOnlyList<SpotNow> All() =>
+        [.. catalogue.All.Select(s => _spots.GetValueOrDefault(s.Id) ?? Unwatched(s))];
+
+    public SpotNow? Find(SpotId id) =>
+        catalogue.Find(id) is { } spot ? _spots.GetValueOrDefault(id) ?? Unwatched(spot) : null;
+
+    /// <summary>[V] The newest supply voltage that came with the spot's readings, or <c>null</c>.</summary>
+    public double? SupplyVolts(SpotId spot) => _supplyVolts.TryGetValue(spot, out var volts) ? volts : null;
+
+    public void NoteSupply(SpotId spot, double volts) => _supplyVolts[spot] = volts;
+
+    public void Publish(SpotNow spot)
+    {
+        _spots[spot.Id] = spot;
+        foreach (var listener in _listeners)
+            listener.Tell(spot);
+    }
+
+    /// <summary>Hears of every change from this call on, until disposed.</summary>
+    public Listener Listen()
+    {
+        var listener = new Listener(this);
+        ImmutableInterlocked.Update(ref _listeners, static (all, one) => all.Add(one), listener);
+        return listener;
+    }
+
+    public async IAsyncEnumerable<SpotNow> ChangesAsync([EnumeratorCancellation] CancellationToken cancellationToken)
+    {
+        using var listener = Listen();
+        while (true)
+        {
+            foreach (var spot in await listener.NextAsync(cancellationToken))
+                yield return spot;
+        }
+    }
+
+    // Added a moment ago; the watch looks at it within the minute.
+    private SpotNow Unwatched(Spot spot) => new(
+        spot.Id, spot.Name, spot.Site, spot.Surface,
+        spot.LatitudeDegrees, spot.LongitudeDegrees, spot.LimitCelsius, spot.RadiusMeters)
+    {
+        TimeZoneId = spot.TimeZoneId,
+        Because = "Nothing has been measured here yet.",
+        Now = time.GetUtcNow(),
+    };
+
+    /// <summary>One who listens. Of several changes of a spot between two looks only the newest is told.</summary>
+    internal sealed class Listener(SpotBoard board) : IDisposable
+    {
+        private readonly Lock _lock = new();
+        private readonly SemaphoreSlim _something = new(0, 1);
+        private Dictionary<SpotId, SpotNow> _changed = [];
+
+        public void Tell(SpotNow spot)
+        {
+            lock (_lock)
+            {
+                _changed[spot.Id] = spot;
+                if (_something.CurrentCount == 0)
+                    _something.Release();
+            }
+        }
+
+        /// <summary>What changed since the last call, as soon as there is something.</summary>
+        public async Task<IReadOnlyCollection<SpotNow>> NextAsync(CancellationToken cancellationToken)
+        {
+            await _something.WaitAsync(cancellationToken);
+            lock (_lock)
+            {
+                var changed = _changed.Values;
+                _changed = [];
+                return changed;
+            }
+        }
+
+        public void Dispose()
+        {
+            ImmutableInterlocked.Update(ref board._listeners, static (all, one) => all.Remove(one), this);
+            _something.Dispose();
+        }
+    }
+}

@@ -1,0 +1,75 @@
+using PavementWatch.Core.Offsets;
+using PavementWatch.Core.Readings;
+using PavementWatch.Core.Surfaces;
+using PavementWatch.Dashboards;
+using PavementWatch.Server.Fitting;
+using PavementWatch.Server.Registry;
+using PavementWatch.Server.Store;
+
+namespace PavementWatch.Server.Watch;
+
+/// <summary>Days of spots: what was measured, what is estimated for the gaps and the hours ahead, and when it was too hot.</summary>
+internal sealed class SpotDays(
+    SpotCatalogue catalogue, IReadingStore store, SiteWeather weather, FitBook fits, WalkMarks walks, TimeProvider time) : ISpotDays
+{
+    /// <summary>Spacing of measured points.</summary>
+    public static readonly TimeSpan Step = TimeSpan.FromMinutes(5);
+
+    private static readonly TimeSpan EstimateStep = TimeSpan.FromMinutes(10);
+
+    // How far ahead the air of the day before still says something.
+    private static readonly TimeSpan Ahead = TimeSpan.FromHours(36);
+
+    private readonly OffsetModel _model = new(new OffsetOptions());
+
+    public DateOnly? Today(SpotId spot) => catalogue.Find(spot) is { } known
+        ? DateOnly.FromDateTime(TimeZoneInfo.ConvertTime(time.GetUtcNow(), Zone(known)).DateTime)
+        : null;
+
+    public async Task<SpotDay?> DayAsync(SpotId spot, DateOnly day, CancellationToken cancellationToken)
+    {
+        if (catalogue.Find(spot) is not { } known)
+            return null;
+        var from = LocalDay.Start(Zone(known), day);
+        var to = LocalDay.Start(Zone(known), day.AddDays(1));
+        var now = time.GetUtcNow();
+        var steps = await store.StepsAsync(spot, from, to, Step, cancellationToken);
+        var estimates = await EstimatesAsync(known, steps, from, to, now, cancellationToken);
+        var moments = steps.Where(s => s.SurfaceCelsius is not null || s.AirCelsius is not null).Select(s => Moment.Of(s, known.LimitCelsius))
+            .Concat(estimates.Select(e => Moment.Of(e, known.LimitCelsius)))
+            .OrderBy(m => m.Point.At).ThenBy(m => m.Estimated).ToList();
+        return new SpotDay(
+            known, day, from, to,
+            [.. moments.Select(m => m.Point)],
+            TooHotSpans.Of(moments, to),
+            await walks.FindAsync(spot, from, to, cancellationToken));
+    }
+
+    private async Task<IReadOnlyList<SurfaceEstimate>> EstimatesAsync(
+        Spot spot, IReadOnlyList<ReadingStep> steps, DateTimeOffset from, DateTimeOffset to, DateTimeOffset now,
+        CancellationToken cancellationToken)
+    {
+        var known = to < now ? to : now;
+        var samples = await weather.LoadAsync(spot, from - WeatherRing.Reach, known.AddTicks(1), cancellationToken);
+        // Without air near the day an estimate would be invented.
+        if (samples.Count == 0 || samples[^1].At < from - (Ahead / 3))
+            return [];
+        var measured = steps.Where(s => s.SurfaceCelsius is not null).Select(s => s.End).ToList();
+        var last = samples[^1].At + Ahead;
+        var moments = new List<DateTimeOffset>();
+        var next = 0;
+        for (var at = from; at <= to && at <= last; at += EstimateStep)
+        {
+            while (next < measured.Count && measured[next] <= at - EstimateStep)
+                next++;
+            var isMeasured = next < measured.Count && measured[next] < at + EstimateStep;
+            if (!isMeasured)
+                moments.Add(at);
+        }
+
+        var fit = await fits.AtAsync(spot.Id, known, cancellationToken) ?? _model.Prior(spot, known);
+        return [.. _model.Estimate(fit, spot, samples, moments).Where(e => double.IsFinite(e.UpperCelsius))];
+    }
+
+    private static TimeZoneInfo Zone(Spot spot) => TimeZoneInfo.FindSystemTimeZoneById(spot.TimeZoneId);
+}

@@ -1,0 +1,84 @@
+using PavementWatch.Core.Alerts;
+using PavementWatch.Core.Contact;
+using PavementWatch.Core.Offsets;
+using PavementWatch.Core.Readings;
+using PavementWatch.Core.Surfaces;
+using PavementWatch.Dashboards;
+
+namespace PavementWatch.Server.Watch;
+
+/// <summary>What the watch knows of one spot. Used by one at a time.</summary>
+internal sealed class SpotWatch(Spot spot, AlertMemory memory)
+{
+    /// <summary>The spot as the catalogue has it now; its limit may be changed under way.</summary>
+    public Spot Spot { get; set; } = spot;
+
+    public AlertMemory Memory { get; set; } = memory;
+
+    /// <summary>Whether the memory has changed since it was last written down.</summary>
+    public bool Unsaved { get; set; } = true;
+
+    public WeatherRing Weather { get; } = new();
+
+    /// <summary>The newest reading of any quality.</summary>
+    public Reading? Newest { get; private set; }
+
+    /// <summary>The newest good reading that has a surface.</summary>
+    public Reading? NewestGood { get; private set; }
+
+    /// <summary>The newest good air, which may come without a surface.</summary>
+    public Reading? NewestAir { get; private set; }
+
+    /// <summary>The estimate for the last tick; <c>null</c> when no air is known.</summary>
+    public SurfaceEstimate? Estimate { get; set; }
+
+    /// <summary>[°C] Air lent by the site, for display where the spot has none of its own.</summary>
+    public double? LentAirCelsius { get; set; }
+
+    /// <summary>Why it stands where it stands.</summary>
+    public string Because { get; set; } = "Nothing has been measured here yet.";
+
+    public void Take(Reading reading)
+    {
+        Weather.Add(reading);
+        if (reading.Quality == ReadingQuality.Rejected)
+            return;
+        if (IsNewer(reading, Newest))
+            Newest = reading;
+        if (reading.Quality != ReadingQuality.Good)
+            return;
+        if (reading.SurfaceCelsius is not null && IsNewer(reading, NewestGood))
+            NewestGood = reading;
+        if (reading.AirCelsius is not null && IsNewer(reading, NewestAir))
+            NewestAir = reading;
+    }
+
+    /// <summary>The spot as people see it.</summary>
+    public SpotNow Now(DateTimeOffset now, AlertRule rule)
+    {
+        var measured = NewestGood is { } good && now - good.MeasuredAt < rule.SilentAfter ? good.SurfaceCelsius : null;
+        var estimate = measured is null ? Estimate : null;
+        // The cautious end chooses the word and the contact time where nothing is measured.
+        var deciding = measured ?? estimate?.UpperCelsius;
+        return new SpotNow(
+            Spot.Id, Spot.Name, Spot.Site, Spot.Surface,
+            Spot.LatitudeDegrees, Spot.LongitudeDegrees, Spot.LimitCelsius, Spot.RadiusMeters)
+        {
+            TimeZoneId = Spot.TimeZoneId,
+            SurfaceCelsius = measured ?? estimate?.SurfaceCelsius,
+            AirCelsius = NewestAir is { } air && now - air.MeasuredAt < rule.SilentAfter ? air.AirCelsius : LentAirCelsius,
+            Estimated = estimate is not null,
+            LowerCelsius = estimate?.LowerCelsius,
+            UpperCelsius = estimate?.UpperCelsius,
+            MeasuredAt = NewestGood?.MeasuredAt ?? Memory.LastGoodAt,
+            Doubt = Newest?.Doubt ?? Doubt.None,
+            Word = HeatWords.For(deciding, Spot.LimitCelsius),
+            ContactTime = deciding is { } celsius ? ContactTime.Limit(celsius) : null,
+            State = Memory.State,
+            Because = Because,
+            Now = now,
+        };
+    }
+
+    private static bool IsNewer(Reading reading, Reading? than) => than is null || reading.MeasuredAt > than.MeasuredAt;
+}

@@ -1,0 +1,51 @@
+using System.ComponentModel.DataAnnotations;
+using Microsoft.Extensions.Options;
+using PavementWatch.Core.Alerts;
+
+namespace PavementWatch.Server.Watch;
+
+/// <summary>When walkers are told. Section <c>Watch</c>. The limit itself belongs to each spot.</summary>
+internal sealed class WatchOptions
+{
+    /// <summary>How often a spot is read. 1 s to 1 h inclusive; 1 min unless set.</summary>
+    [Range(typeof(TimeSpan), "00:00:01", "01:00:00")]
+    public TimeSpan Interval { get; set; } = TimeSpan.FromMinutes(1);
+
+    /// <summary>Intervals without a good reading that make a spot silent. 2 to 60; 3 unless set.</summary>
+    [Range(2, 60)]
+    public int SilentIntervals { get; set; } = 3;
+
+    /// <summary>Readings over the limit in a row that make a spot too hot. 1 to 10; 2 unless set.</summary>
+    [Range(1, 10)]
+    public int TooHotReadings { get; set; } = 2;
+
+    /// <summary>[K] How far under the limit a spot eases. 0 to 20; 2 unless set.</summary>
+    [Range(0.0, 20.0)]
+    public double EasingKelvin { get; set; } = 2;
+
+    /// <summary>How long it must have eased to be clear. 0 to 2 h inclusive; 10 min unless set.</summary>
+    [Range(typeof(TimeSpan), "00:00:00", "02:00:00")]
+    public TimeSpan ClearAfter { get; set; } = TimeSpan.FromMinutes(10);
+
+    /// <summary>How far ahead a rise is told. 0 to 3 h inclusive; 30 min unless set.</summary>
+    [Range(typeof(TimeSpan), "00:00:00", "03:00:00")]
+    public TimeSpan RisingLead { get; set; } = TimeSpan.FromMinutes(30);
+
+    /// <summary>How often the estimates are renewed. 10 s to 10 min inclusive; 1 min unless set.</summary>
+    [Range(typeof(TimeSpan), "00:00:10", "00:10:00")]
+    public TimeSpan Tick { get; set; } = TimeSpan.FromMinutes(1);
+
+    public AlertRule Rule(double limitCelsius) => new()
+    {
+        LimitCelsius = limitCelsius,
+        TooHotReadings = TooHotReadings,
+        EasingKelvin = EasingKelvin,
+        ClearAfter = ClearAfter,
+        RisingLead = RisingLead,
+        Interval = Interval,
+        SilentIntervals = SilentIntervals,
+    };
+}
+
+[OptionsValidator]
+internal sealed partial class WatchOptionsValidator : IValidateOptions<WatchOptions>;

@@ -1,0 +1,192 @@
+using Microsoft.Extensions.Options;
+using PavementWatch.Core.Alerts;
+using PavementWatch.Core.Offsets;
+using PavementWatch.Core.Readings;
+using PavementWatch.Core.Surfaces;
+using PavementWatch.Server.Fitting;
+using PavementWatch.Server.Ingest;
+using PavementWatch.Server.Registry;
+using PavementWatch.Server.Store;
+
+namespace PavementWatch.Server.Watch;
+
+/// <summary>Watches every spot: each new reading and each tick goes through its alert machine; changes are written, told and shown.</summary>
+internal sealed class WatchService(
+    SpotCatalogue catalogue,
+    IReadingStore store,
+    ReadingFeed feed,
+    FitBook fits,
+    AlertBook book,
+    SpotBoard board,
+    IOptions<WatchOptions> options,
+    TimeProvider time,
+    ILogger<WatchService> logger) : BackgroundService
+{
+    private static readonly TimeSpan ForecastStep = TimeSpan.FromMinutes(5);
+
+    private readonly OffsetModel _model = new(new OffsetOptions());
+    private readonly Dictionary<SpotId, SpotWatch> _watches = [];
+    private readonly SemaphoreSlim _oneAtATime = new(1);
+
+    protected override async Task ExecuteAsync(CancellationToken stoppingToken)
+    {
+        // Heard from here on, so that nothing is missed between loading and listening.
+        var readings = feed.ReadAllAsync(stoppingToken);
+        await Task.Yield();
+        await DoAsync(TickAsync, stoppingToken);
+        await Task.WhenAll(HearAsync(readings, stoppingToken), TickAlongAsync(stoppingToken));
+        await DoAsync(_ => book.SaveAsync([.. _watches.Values.Where(w => w.Unsaved)], CancellationToken.None), CancellationToken.None);
+    }
+
+    private async Task HearAsync(IAsyncEnumerable<StoredReading> readings, CancellationToken stoppingToken)
+    {
+        try
+        {
+            await foreach (var reading in readings)
+                await DoAsync(token => TakeAsync(reading.Reading, token), stoppingToken);
+        }
+        catch (OperationCanceledException) when (stoppingToken.IsCancellationRequested)
+        {
+            // The server stops.
+        }
+    }
+
+    private async Task TickAlongAsync(CancellationToken stoppingToken)
+    {
+        using var timer = new PeriodicTimer(options.Value.Tick, time);
+        try
+        {
+            while (await timer.WaitForNextTickAsync(stoppingToken))
+                await DoAsync(TickAsync, stoppingToken);
+        }
+        catch (OperationCanceledException) when (stoppingToken.IsCancellationRequested)
+        {
+            // The server stops.
+        }
+    }
+
+    /// <summary>Runs one step alone; a failed one is logged and the watch goes on.</summary>
+    private async Task DoAsync(Func<CancellationToken, Task> step, CancellationToken stoppingToken)
+    {
+        try
+        {
+            await _oneAtATime.WaitAsync(stoppingToken);
+            try
+            {
+                await step(stoppingToken);
+            }
+            finally
+            {
+                _oneAtATime.Release();
+            }
+        }
+        catch (OperationCanceledException) when (stoppingToken.IsCancellationRequested)
+        {
+            // The server stops; the loops end by themselves.
+        }
+        catch (Exception e)
+        {
+            logger.StepFailed(e);
+        }
+    }
+
+    private async Task TickAsync(CancellationToken cancellationToken)
+    {
+        await catalogue.RefreshAsync(cancellationToken);
+        await MatchCatalogueAsync(cancellationToken);
+        foreach (var watch in _watches.Values)
+            await TickAsync(watch, cancellationToken);
+        await book.SaveAsync([.. _watches.Values.Where(w => w.Unsaved)], cancellationToken);
+    }
+
+    private async Task TickAsync(SpotWatch watch, CancellationToken cancellationToken)
+    {
+        var now = time.GetUtcNow();
+        var estimates = Estimate(watch, now);
+        watch.Estimate = estimates.Count > 0 ? estimates[0] : null;
+        await StepAsync(
+            watch,
+            estimates.Count > 0 ? new Estimated(now, estimates[0], [.. estimates.Skip(1)]) : new Tick(now),
+            cancellationToken);
+    }
+
+    private async Task TakeAsync(Reading reading, CancellationToken cancellationToken)
+    {
+        if (!_watches.TryGetValue(reading.Spot, out var watch))
+        {
+            await MatchCatalogueAsync(cancellationToken);
+            // One of a spot that was taken off the list a moment ago; the store has it.
+            if (!_watches.TryGetValue(reading.Spot, out watch))
+                return;
+        }
+
+        watch.Take(reading);
+        if (reading.SupplyVolts is { } volts)
+            board.NoteSupply(reading.Spot, volts);
+        await StepAsync(watch, new Measured(time.GetUtcNow(), reading), cancellationToken);
+    }
+
+    private async Task StepAsync(SpotWatch watch, AlertInput input, CancellationToken cancellationToken)
+    {
+        var rule = options.Value.Rule(watch.Spot.LimitCelsius);
+        var (memory, decision) = AlertMachine.Step(watch.Memory, input, rule);
+        if (decision is not null)
+        {
+            // Written before it counts: if this fails, the next input decides again.
+            var told = await book.RecordAsync(watch.Spot, memory, decision, cancellationToken);
+            watch.Because = decision.Text(watch.Spot.Name);
+            logger.Changed(watch.Spot.Id.Value, decision.From, decision.To, decision.Because, decision.SurfaceCelsius, told);
+        }
+
+        watch.Unsaved = decision is null && (watch.Unsaved || memory != watch.Memory);
+        watch.Memory = memory;
+        board.Publish(watch.Now(input.Now, rule));
+    }
+
+    /// <summary>The estimates for now and the time to come; empty when no air is known.</summary>
+    private List<SurfaceEstimate> Estimate(SpotWatch watch, DateTimeOffset now)
+    {
+        var lent = SiteWeather.Neighbours(catalogue, watch.Spot)
+            .Select(s => _watches.GetValueOrDefault(s.Id)?.Weather.Steps(now)).OfType<IReadOnlyList<ReadingStep>>().ToList();
+        var weather = SiteWeather.Combine(watch.Weather.Steps(now), lent);
+        watch.LentAirCelsius = weather.Count > 0 && now - weather[^1].At < TimeSpan.FromHours(1) ? weather[^1].AirCelsius : null;
+        if (weather.Count == 0)
+            return [];
+        var fit = fits.InUse(watch.Spot.Id) ?? _model.Prior(watch.Spot, now);
+        var moments = Enumerable.Range(0, (int)(options.Value.RisingLead / ForecastStep) + 1).Select(i => now + i * ForecastStep);
+        return [.. _model.Estimate(fit, watch.Spot, weather, [.. moments]).TakeWhile(e => double.IsFinite(e.UpperCelsius))];
+    }
+
+    private async Task MatchCatalogueAsync(CancellationToken cancellationToken)
+    {
+        foreach (var gone in _watches.Keys.Where(id => catalogue.Find(id) is null).ToList())
+            _watches.Remove(gone);
+        foreach (var spot in catalogue.All)
+        {
+            if (_watches.TryGetValue(spot.Id, out var known))
+                known.Spot = spot;
+            else
+                _watches[spot.Id] = await LoadAsync(spot, cancellationToken);
+        }
+    }
+
+    private async Task<SpotWatch> LoadAsync(Spot spot, CancellationToken cancellationToken)
+    {
+        var now = time.GetUtcNow();
+        var remembered = await book.LoadAsync(spot.Id, cancellationToken);
+        var watch = new SpotWatch(spot, remembered?.Memory ?? AlertMemory.Start(now));
+        if (remembered?.Because is { } because)
+            watch.Because = because;
+        var rule = options.Value.Rule(spot.LimitCelsius);
+        var readings = await store.RangeAsync(spot.Id, now - WeatherRing.Reach, now + rule.Interval, cancellationToken);
+        foreach (var stored in readings)
+        {
+            watch.Take(stored.Reading);
+            // What was stored but not looked at before a crash is looked at now; the machine passes over what it knows.
+            if (stored.Reading.MeasuredAt > now - rule.SilentAfter)
+                await StepAsync(watch, new Measured(now, stored.Reading), cancellationToken);
+        }
+
+        return watch;
+    }
+}

@@ -1,0 +1,194 @@
+using Microsoft.EntityFrameworkCore;
+using Microsoft.Extensions.Time.Testing;
+using PavementWatch.Core.Alerts;
+using PavementWatch.Core.Contact;
+using PavementWatch.Core.Readings;
+using PavementWatch.Core.Surfaces;
+using PavementWatch.Server.Registry;
+using PavementWatch.Server.Registry.Rows;
+using PavementWatch.Server.Tests.Api;
+using static PavementWatch.Server.Tests.Api.RunningServer;
+
+namespace PavementWatch.Server.Tests.Watch;
+
+public sealed class WatchTests
+{
+    private static CancellationToken Cancel => TestContext.Current.CancellationToken;
+
+    [Fact]
+    public async Task A_spot_nobody_measures_is_unknown_and_never_comfortable()
+    {
+        await using var server = await StartAsync();
+
+        var now = await server.MinuteAsync(NorthGate);
+
+        Assert.Equal((AlertState.Silent, HeatWord.Unknown), (now.State, now.Word));
+        Assert.Null(now.SurfaceCelsius);
+        Assert.Null(now.ContactTime);
+        Assert.Null(now.MeasuredAt);
+    }
+
+    [Fact]
+    public async Task Two_readings_over_the_limit_make_a_spot_too_hot_and_the_change_is_kept_with_its_reason()
+    {
+        await using var server = await StartAsync();
+
+        await server.MeasureAsync(Good(NorthGate, Noon, 48));
+        Assert.Equal(HeatWord.Warm, (await server.SeenAsync(NorthGate, s => s.SurfaceCelsius == 48)).Word);
+        await server.MinuteAsync(NorthGate);
+        await server.MeasureAsync(Good(NorthGate, Noon.AddMinutes(1), 51));
+        await server.MinuteAsync(NorthGate);
+        await server.MeasureAsync(Good(NorthGate, Noon.AddMinutes(2), 52));
+        var now = await server.SeenAsync(NorthGate, s => s.State == AlertState.TooHot);
+
+        Assert.Equal((52, false, HeatWord.TooHot), (now.SurfaceCelsius, now.Estimated, now.Word));
+        Assert.Equal(ContactTime.Limit(52), now.ContactTime);
+        Assert.Equal(Noon.AddMinutes(2), now.MeasuredAt);
+        Assert.Contains("is too hot: the ground is at 52 °C (126 °F)", now.Because, StringComparison.Ordinal);
+        var change = (await EventsAsync(server)).Last();
+        Assert.Equal((AlertState.TooHot, "ReadingsOverLimit", 52.0), (change.To, change.Because, change.SurfaceCelsius));
+    }
+
+    [Fact]
+    public async Task A_late_reading_changes_history_only()
+    {
+        await using var server = await StartAsync();
+        await server.MeasureAsync(Good(NorthGate, Noon, 40));
+        await server.SeenAsync(NorthGate, s => s.State == AlertState.Clear);
+
+        await server.MeasureAsync([.. Enumerable.Range(0, 30).Select(i => Good(NorthGate, Noon.AddMinutes(-60 + i), 60))]);
+        await server.MeasureAsync(Good(NorthGate, Noon.AddSeconds(30), 40.5));
+        var now = await server.SeenAsync(NorthGate, s => s.SurfaceCelsius == 40.5);
+
+        Assert.NotEqual(AlertState.TooHot, now.State);
+        Assert.DoesNotContain(await EventsAsync(server), e => e.To == AlertState.TooHot);
+    }
+
+    [Fact]
+    public async Task A_suspect_reading_is_named_and_neither_measured_nor_clearing()
+    {
+        await using var server = await StartAsync();
+        await TooHotAsync(server);
+
+        for (var i = 4; i < 20; i++)
+        {
+            await server.MinuteAsync(NorthGate);
+            await server.MeasureAsync(Good(NorthGate, Noon.AddMinutes(i), 20) with
+            {
+                Quality = ReadingQuality.Suspect,
+                Doubt = Doubt.Wet,
+            });
+        }
+
+        var now = await server.MinuteAsync(NorthGate);
+
+        Assert.Equal(Doubt.Wet, now.Doubt);
+        Assert.NotEqual(20, now.SurfaceCelsius);
+        Assert.NotEqual(AlertState.Clear, now.State);
+        Assert.DoesNotContain((await EventsAsync(server)).SkipWhile(e => e.To != AlertState.TooHot), e => e.To == AlertState.Clear);
+    }
+
+    [Fact]
+    public async Task A_silent_spot_shows_an_estimate_whose_upper_end_chooses_the_word()
+    {
+        await using var server = await StartAsync();
+        await server.MeasureAsync(HotMorning(NorthGate));
+        await server.SeenAsync(NorthGate, s => s.MeasuredAt == Noon);
+
+        for (var i = 0; i < 10; i++)
+            await server.MinuteAsync(NorthGate);
+        var now = await server.MinuteAsync(NorthGate);
+
+        Assert.Equal(AlertState.Silent, now.State);
+        Assert.True(now.Estimated);
+        Assert.True(now.LowerCelsius < now.SurfaceCelsius && now.SurfaceCelsius < now.UpperCelsius, $"{now}");
+        Assert.Equal(HeatWords.For(now.UpperCelsius, now.LimitCelsius), now.Word);
+        Assert.Equal(ContactTime.Limit(now.UpperCelsius!.Value), now.ContactTime);
+        Assert.Equal(Noon, now.MeasuredAt);
+    }
+
+    [Fact]
+    public async Task A_spot_without_a_probe_is_estimated_from_its_sites_air()
+    {
+        var bench = new Spot(SpotId.Parse("bench"), "Bench", SurfaceKind.Asphalt, 37.4, -97.0, "America/Chicago") { Site = "North Gate" };
+        var alone = new Spot(SpotId.Parse("alone"), "Alone", SurfaceKind.Asphalt, 37.4, -97.0, "America/Chicago");
+        await using var server = await StartAsync(spots: [NorthGate, bench, alone]);
+        await server.MeasureAsync(HotMorning(NorthGate));
+        await server.SeenAsync(NorthGate, s => s.MeasuredAt == Noon);
+        await server.MinuteAsync(bench);
+
+        var now = await server.SeenAsync(bench, s => s.Estimated);
+        var other = await server.MinuteAsync(alone);
+
+        Assert.InRange(now.SurfaceCelsius!.Value, 45, 75); // Asphalt at solar noon under 36 °C: reference, section 4.1.
+        Assert.Equal(36, now.AirCelsius!.Value, 1.0);
+        Assert.Null(now.MeasuredAt);
+        Assert.Equal((false, HeatWord.Unknown), (other.Estimated, other.Word));
+    }
+
+    [Fact]
+    public async Task A_restart_changes_nothing_and_tells_nobody_twice()
+    {
+        var folder = Directory.CreateTempSubdirectory("pw-watch-").FullName;
+        await using (var first = await StartAsync(folder))
+            await TooHotAsync(first);
+
+        var time = new FakeTimeProvider(Noon.AddMinutes(4));
+        await using (var second = await StartAsync(folder, time))
+        {
+            var before = await second.SeenAsync(NorthGate, s => s.State == AlertState.TooHot);
+            Assert.Equal(52, before.SurfaceCelsius);
+            Assert.Contains("is too hot", before.Because, StringComparison.Ordinal);
+
+            await second.MeasureAsync(Good(NorthGate, Noon.AddMinutes(4), 53));
+            await second.SeenAsync(NorthGate, s => s.SurfaceCelsius == 53);
+            Assert.Single(await EventsAsync(second), e => e.To == AlertState.TooHot);
+        }
+
+        Directory.Delete(folder, recursive: true);
+    }
+
+    [Fact]
+    public async Task A_spot_added_under_way_is_watched_from_the_next_minute()
+    {
+        await using var server = await StartAsync();
+        var sand = new Spot(SpotId.Parse("sandpit-corner"), "Sandpit Corner", SurfaceKind.Sand, 37.4, -97.0, "America/Chicago");
+        await server.Get<SpotBook>().AddSpotAsync(sand, Cancel);
+        await server.MinuteAsync(sand);
+
+        await server.MeasureAsync(Good(sand, server.Time.GetUtcNow(), 44));
+
+        Assert.Equal(HeatWord.Warm, (await server.SeenAsync(sand, s => s.SurfaceCelsius == 44)).Word);
+    }
+
+    internal static async Task TooHotAsync(RunningServer server)
+    {
+        await server.MeasureAsync(Good(NorthGate, server.Time.GetUtcNow(), 40));
+        await server.SeenAsync(NorthGate, s => s.State == AlertState.Clear);
+        for (var i = 0; i < 3; i++)
+        {
+            var celsius = 50 + i;
+            await server.MinuteAsync(NorthGate);
+            await server.MeasureAsync(Good(NorthGate, server.Time.GetUtcNow(), celsius));
+            await server.SeenAsync(NorthGate, s => s.SurfaceCelsius == celsius);
+        }
+
+        await server.SeenAsync(NorthGate, s => s.State == AlertState.TooHot);
+    }
+
+    /// <summary>Two days and a morning of air from 22 to 36 °C over asphalt, readings each ten minutes, an invented but ordinary summer.</summary>
+    internal static IReadOnlyList<Reading> HotMorning(Spot spot) =>
+    [
+        .. Enumerable.Range(0, (2 * 144) + 73).Select(i => Noon.AddMinutes((i - (2 * 144) - 72) * 10)).Select(at =>
+        {
+            var sun = Math.Max(0, Math.Cos((at - Noon).TotalDays * 2 * Math.PI));
+            return Good(spot, at, 24 + (30 * sun), 22 + (14 * sun));
+        }),
+    ];
+
+    private static async Task<List<AlertEventRow>> EventsAsync(RunningServer server)
+    {
+        await using var db = await server.Get<IDbContextFactory<RegistryDb>>().CreateDbContextAsync(Cancel);
+        return await db.AlertEvents.AsNoTracking().Where(e => e.SpotId == "north-gate-plaza").OrderBy(e => e.Id).ToListAsync(Cancel);
+    }
+}

@@ -1,0 +1,130 @@
+using System.Net.Http.Json;
+using Microsoft.EntityFrameworkCore;
+using PavementWatch.Core.Alerts;
+using PavementWatch.Server.Notifications;
+using PavementWatch.Server.Registry;
+using PavementWatch.Server.Registry.Rows;
+using PavementWatch.Server.Tests.Api;
+using PavementWatch.Server.Tests.Notifications;
+using static PavementWatch.Server.Tests.Api.RunningServer;
+
+namespace PavementWatch.Server.Tests.Watch;
+
+/// <summary>From readings to what a phone shows: only walkers near hear of a spot.</summary>
+public sealed class WhoIsToldTests
+{
+    private static readonly Dictionary<string, string?> Loopback = new() { ["Notifications:AllowLoopback"] = "true" };
+
+    private static CancellationToken Cancel => TestContext.Current.CancellationToken;
+
+    [Fact]
+    public async Task A_follower_reads_what_happened_and_another_walker_hears_nothing()
+    {
+        await using var service = await ReceiverHost.StartAsync();
+        await using var server = await StartAsync(settings: Loopback);
+        using var ines = await PhoneAsync(server, service, "Ines", NorthGate.Id.Value);
+        using var tobias = await PhoneAsync(server, service, "Tobias", QuarrySteps.Id.Value);
+
+        await WatchTests.TooHotAsync(server);
+        PushArrival arrival;
+        PushMessageBody body;
+        do
+        {
+            arrival = await service.NextAsync();
+            body = PushMessageBody.Of(arrival.Text);
+            Assert.Equal("Ines", arrival.Device);
+        }
+        while (body.State == AlertState.Rising);
+
+        Assert.Equal("North Gate plaza too hot", body.Title);
+        Assert.Contains("51 °C (124 °F)", body.Body, StringComparison.Ordinal);
+        Assert.Equal((AlertState.TooHot, "/spots/north-gate-plaza", "north-gate-plaza"), (body.State, body.Url, body.Spot));
+        Assert.Equal(["Ines"], await ToldAsync(server));
+    }
+
+    [Theory]
+    [InlineData(123, false, "starts in more than two hours when it gets too hot, two minutes after noon")]
+    [InlineData(122, true, "starts within two hours")]
+    [InlineData(-28, true, "under way")]
+    [InlineData(-29, false, "over")]
+    public async Task A_walker_whose_walk_goes_by_is_told(int startsInMinutes, bool told, string why)
+    {
+        await using var service = await ReceiverHost.StartAsync();
+        await using var server = await StartAsync(settings: Loopback);
+        using var ines = await PhoneAsync(server, service, "Ines");
+        await using (var db = await server.Get<IDbContextFactory<RegistryDb>>().CreateDbContextAsync(Cancel))
+        {
+            var wren = new DogRow { Name = "Wren" };
+            db.Dogs.Add(wren);
+            await db.SaveChangesAsync(Cancel);
+            db.Walks.Add(new WalkRow
+            {
+                DogId = wren.Id,
+                WalkerId = await db.People.Select(p => p.Id).SingleAsync(Cancel),
+                Start = Noon.AddMinutes(startsInMinutes),
+                Minutes = 30,
+                Spots = [new WalkSpotRow { SpotId = NorthGate.Id.Value }],
+            });
+            await db.SaveChangesAsync(Cancel);
+        }
+
+        await WatchTests.TooHotAsync(server);
+
+        Assert.True(told == (await ToldAsync(server)).Contains("Ines"), why);
+    }
+
+    [Theory]
+    [InlineData(37.4065, 29, true, "720 m away")]
+    [InlineData(37.4080, 29, false, "890 m away")]
+    [InlineData(37.4000, 31, false, "position is older than half an hour")]
+    public async Task A_walker_who_shares_a_position_near_is_told(double latitude, int minutesAgo, bool told, string why)
+    {
+        await using var service = await ReceiverHost.StartAsync();
+        await using var server = await StartAsync(settings: Loopback);
+        using var ines = await PhoneAsync(server, service, "Ines");
+        using var shared = await ines.PostAsJsonAsync(
+            new Uri("/api/position", UriKind.Relative), new { latitude, longitude = -97.0 }, Cancel);
+        Assert.True(shared.IsSuccessStatusCode);
+        server.PeopleTime.Advance(TimeSpan.FromMinutes(minutesAgo));
+
+        await WatchTests.TooHotAsync(server);
+
+        Assert.True(told == (await ToldAsync(server)).Contains("Ines"), why);
+    }
+
+    [Fact]
+    public async Task Somebody_who_takes_their_position_back_is_not_told()
+    {
+        await using var service = await ReceiverHost.StartAsync();
+        await using var server = await StartAsync(settings: Loopback);
+        using var ines = await PhoneAsync(server, service, "Ines");
+        using var shared = await ines.PostAsJsonAsync(
+            new Uri("/api/position", UriKind.Relative), new { latitude = 37.4, longitude = -97.0 }, Cancel);
+        using var taken = await ines.DeleteAsync(new Uri("/api/position", UriKind.Relative), Cancel);
+        Assert.True(taken.IsSuccessStatusCode);
+
+        await WatchTests.TooHotAsync(server);
+
+        Assert.Empty(await ToldAsync(server));
+    }
+
+    private static async Task<List<string>> ToldAsync(RunningServer server)
+    {
+        await using var db = await server.Get<IDbContextFactory<RegistryDb>>().CreateDbContextAsync(Cancel);
+        return await db.Notifications.Where(n => db.AlertEvents.Any(e => e.Id == n.EventId && e.To == AlertState.TooHot))
+            .Join(db.People, n => n.PersonId, p => p.Id, (n, p) => p.Name).ToListAsync(Cancel);
+    }
+
+    private static async Task<HttpClient> PhoneAsync(
+        RunningServer server, ReceiverHost service, string walker, params string[] spots)
+    {
+        var browser = await server.BrowserOfAsync(Role.Walker, walker);
+        var (p256dh, auth) = service.Receiver.Add(walker);
+        using var answer = await browser.PostAsJsonAsync(
+            new Uri("/api/push/subscriptions", UriKind.Relative),
+            new { endpoint = service.Endpoint(walker), keys = new { p256dh, auth }, spots },
+            Cancel);
+        Assert.True(answer.IsSuccessStatusCode);
+        return browser;
+    }
+}
