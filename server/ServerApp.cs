@@ -1,8 +1,13 @@
+using PavementWatch.Dashboards.Hosting;
 using PavementWatch.Server.Access;
 using PavementWatch.Server.Api;
+using PavementWatch.Server.Broker;
+using PavementWatch.Server.Fitting;
+using PavementWatch.Server.Ingest;
 using PavementWatch.Server.Notifications;
 using PavementWatch.Server.Registry;
 using PavementWatch.Server.Store;
+using PavementWatch.Server.Watch;
 
 namespace PavementWatch.Server;
 
@@ -57,9 +62,14 @@ internal static class ServerApp
         builder.Services
             .AddRegistry()
             .AddStore()
-            .AddAccess()
+            .AddIngest()
+            .AddFitting()
             .AddNotifications()
-            .AddApi();
+            .AddWatch()
+            .AddBroker()
+            .AddAccess()
+            .AddApi()
+            .AddDashboards();
         options.Services?.Invoke(builder.Services);
 
         var app = builder.Build();
@@ -70,10 +80,10 @@ internal static class ServerApp
         app.UseAuthentication();
         app.UseRateLimiter();
         app.UseAuthorization();
-        app.UseOwnersFence();
         app.UseAntiforgery();
         app.MapDoors();
         app.MapApi();
+        app.MapDashboards();
         return app;
     }
 

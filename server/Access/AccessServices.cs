@@ -23,7 +23,6 @@ internal static class AccessServices
             .ValidateOnStart();
         services.AddSingleton<IValidateOptions<AccessOptions>, AccessOptionsValidator>();
         services.AddSingleton<People>();
-        services.AddSingleton<OwnersView>();
         services.AddHttpContextAccessor();
         services.AddAntiforgery(o => o.Cookie.Name = "pw-form");
         AddKeys(services);

@@ -11,8 +11,6 @@ internal static class Doors
     {
         routes.MapGet("/enter/{token}", EnterAsync)
             .AllowAnonymous().RequireRateLimiting(AccessServices.EntryLimit).ExcludeFromDescription();
-        routes.MapGet("/owner/{token}", EnterAsOwnerAsync)
-            .AllowAnonymous().RequireRateLimiting(AccessServices.EntryLimit).ExcludeFromDescription();
         routes.MapPost("/leave", (Delegate)LeaveAsync).AllowAnonymous().ExcludeFromDescription();
     }
 
@@ -50,17 +48,6 @@ internal static class Doors
         await http.SignInAsync(
             CookieAuthenticationDefaults.AuthenticationScheme, principal, new AuthenticationProperties { IsPersistent = true });
         return Results.Redirect("/");
-    }
-
-    private static async Task<IResult> EnterAsOwnerAsync(
-        string token, [FromServices] People people, [FromServices] OwnersView view, HttpContext http,
-        CancellationToken cancellationToken)
-    {
-        http.Response.Headers.CacheControl = "no-store";
-        if (await people.EnterAsOwnerAsync(token, cancellationToken) is not { } principal)
-            return new Refusal(StatusCodes.Status401Unauthorized);
-        await http.SignInAsync(CookieAuthenticationDefaults.AuthenticationScheme, principal);
-        return Results.Redirect(await view.FirstPageAsync(Visitor.DogId(principal)!.Value, cancellationToken));
     }
 
     private static async Task<IResult> LeaveAsync(HttpContext http)

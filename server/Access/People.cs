@@ -71,31 +71,14 @@ internal sealed class People(
         return person is null ? null : Visitor.Of(person);
     }
 
-    /// <summary>The owner the link belongs to; <c>null</c> when it is unknown, expired or revoked.</summary>
-    public async Task<ClaimsPrincipal?> EnterAsOwnerAsync(string token, CancellationToken cancellationToken)
-    {
-        var hash = LinkToken.Hash(token);
-        var now = time.GetUtcNow();
-        await using var db = await registry.CreateDbContextAsync(cancellationToken);
-        var link = await db.OwnerLinks.SingleOrDefaultAsync(
-            l => l.TokenHash == hash && l.ExpiresAt > now && l.RevokedAt == null, cancellationToken);
-        return link is null ? null : Visitor.Of(link);
-    }
-
-    /// <summary>Whether a sign-in still holds: the person has the role, the owner's link is neither expired nor revoked.</summary>
+    /// <summary>Whether a sign-in still holds: the person is there and has the role.</summary>
     public async Task<bool> StillHoldsAsync(ClaimsPrincipal principal, CancellationToken cancellationToken)
     {
+        if (Visitor.PersonId(principal) is not { } personId)
+            return false;
         await using var db = await registry.CreateDbContextAsync(cancellationToken);
-        if (Visitor.PersonId(principal) is { } personId)
-        {
-            var role = await db.People.Where(p => p.Id == personId).Select(p => (Role?)p.Role)
-                .SingleOrDefaultAsync(cancellationToken);
-            return role is { } r && principal.IsInRole(r.ToString());
-        }
-
-        var now = time.GetUtcNow();
-        return Visitor.OwnerLinkId(principal) is { } linkId
-            && await db.OwnerLinks.AnyAsync(
-                l => l.Id == linkId && l.ExpiresAt > now && l.RevokedAt == null, cancellationToken);
+        var role = await db.People.Where(p => p.Id == personId).Select(p => (Role?)p.Role)
+            .SingleOrDefaultAsync(cancellationToken);
+        return role is { } r && principal.IsInRole(r.ToString());
     }
 }

@@ -21,12 +21,13 @@ internal static class Policies
         options.AddPolicy(Team, p => p.RequireRole(nameof(Role.Walker), nameof(Role.Analyst), nameof(Role.Business)));
         options.AddPolicy(Analysts, p => p.RequireRole(nameof(Role.Analyst), nameof(Role.Business)));
         options.AddPolicy(Business, p => p.RequireRole(nameof(Role.Business)));
-        // What says nothing asks for a sign-in; static files (scripts, icons, the service worker) are everybody's.
+        // What says nothing asks for a sign-in, but for what must be everybody's.
         options.FallbackPolicy = new AuthorizationPolicyBuilder()
-            .RequireAssertion(c => c.User.Identity?.IsAuthenticated == true || IsStaticFile(c.Resource))
+            .RequireAssertion(c => c.User.Identity?.IsAuthenticated == true || IsEverybodys(c.Resource as HttpContext))
             .Build();
     }
 
-    public static bool IsStaticFile(object? resource) =>
-        (resource as HttpContext)?.GetEndpoint()?.Metadata.GetMetadata<StaticAssetDescriptor>() is not null;
+    // Scripts, icons, the service worker.
+    private static bool IsEverybodys(HttpContext? http) =>
+        http?.GetEndpoint()?.Metadata.GetMetadata<StaticAssetDescriptor>() is not null;
 }

@@ -4,7 +4,7 @@ namespace PavementWatch.Server.Access;
 internal static class SecurityHeaders
 {
     private const string ContentSecurityPolicy =
-        "default-src 'self'; img-src 'self' data:; object-src 'none'; base-uri 'none'; form-action 'self'; frame-ancestors 'none'";
+        "default-src 'self'; img-src 'self' data:; object-src 'none'; base-uri 'self'; form-action 'self'; frame-ancestors 'none'";
 
     public static void UseSecurityHeaders(this IApplicationBuilder app) => app.Use(async (http, next) =>
     {
@@ -13,7 +13,7 @@ internal static class SecurityHeaders
         headers.XContentTypeOptions = "nosniff";
         headers.XFrameOptions = "DENY";
         // Links hold secrets; no other site may learn where a visitor came from.
-        headers["Referrer-Policy"] = "no-referrer";
+        headers["Referrer-Policy"] = "same-origin";
         headers["Permissions-Policy"] = "geolocation=(self), camera=(), microphone=()";
         headers["Cross-Origin-Opener-Policy"] = "same-origin";
         if (http.Request.Path.StartsWithSegments("/api"))

@@ -10,7 +10,7 @@ internal static class ApiServices
     {
         services.AddProblemDetails();
         services.AddOpenApi();
-        services.AddHealthChecks();
+        services.AddHealth();
         services.Configure<JsonOptions>(o =>
         {
             // Numbers are numbers: the description says so, and "49" for 49 is a mistake.
@@ -24,6 +24,7 @@ internal static class ApiServices
     {
         routes.MapOpenApi().AllowAnonymous();
         routes.MapHealth();
+        routes.MapSpots();
         routes.MapPush();
         routes.MapPosition();
     }

@@ -1,20 +1,55 @@
 using Microsoft.AspNetCore.Diagnostics.HealthChecks;
+using Microsoft.Extensions.Diagnostics.HealthChecks;
+using PavementWatch.Core.Readings;
+using PavementWatch.Server.Broker;
+using PavementWatch.Server.Store;
 
 namespace PavementWatch.Server.Api;
 
-/// <summary>Whether the process lives, and whether it can do its work.</summary>
+/// <summary>Whether the process lives, and whether each part can do its work.</summary>
 internal static class Health
 {
+    public static void AddHealth(this IServiceCollection services) => services.AddHealthChecks()
+        .AddCheck<StoreHealth>("store")
+        .AddCheck<BrokerHealth>("broker");
+
     public static void MapHealth(this IEndpointRouteBuilder routes)
     {
         routes.MapHealthChecks("/health/live", new HealthCheckOptions { Predicate = _ => false }).AllowAnonymous();
         routes.MapHealthChecks("/health/ready", new HealthCheckOptions { ResponseWriter = WriteAsync }).AllowAnonymous();
     }
 
-    private static Task WriteAsync(HttpContext http, Microsoft.Extensions.Diagnostics.HealthChecks.HealthReport report) =>
+    private static Task WriteAsync(HttpContext http, HealthReport report) =>
         http.Response.WriteAsJsonAsync(new
         {
             status = report.Status.ToString(),
             parts = report.Entries.ToDictionary(e => e.Key, e => new { status = e.Value.Status.ToString(), e.Value.Description }),
         });
+
+    private sealed class StoreHealth(IReadingStore store, TimeProvider time) : IHealthCheck
+    {
+        private static readonly SpotId Any = SpotId.Parse("health");
+
+        public async Task<HealthCheckResult> CheckHealthAsync(HealthCheckContext context, CancellationToken cancellationToken)
+        {
+            try
+            {
+                var now = time.GetUtcNow();
+                await store.RangeAsync(Any, now, now.AddMilliseconds(1), cancellationToken);
+                return HealthCheckResult.Healthy("readings can be read");
+            }
+            catch (Exception e) when (e is not OperationCanceledException)
+            {
+                return HealthCheckResult.Unhealthy("the reading store does not answer; look at Store: in the settings and at its disk or server", e);
+            }
+        }
+    }
+
+    private sealed class BrokerHealth(IBroker broker) : IHealthCheck
+    {
+        public Task<HealthCheckResult> CheckHealthAsync(HealthCheckContext context, CancellationToken cancellationToken) =>
+            Task.FromResult(broker.IsUp
+                ? HealthCheckResult.Healthy("gateways can reach the server")
+                : HealthCheckResult.Unhealthy("gateways cannot reach the server; look at Broker: in the settings"));
+    }
 }

@@ -6,9 +6,13 @@ using Microsoft.Extensions.Logging;
 using Microsoft.Extensions.Time.Testing;
 using PavementWatch.Core.Readings;
 using PavementWatch.Core.Surfaces;
+using PavementWatch.Dashboards;
 using PavementWatch.Server.Access;
+using PavementWatch.Server.Ingest;
 using PavementWatch.Server.Registry;
 using PavementWatch.Server.Registry.Rows;
+using PavementWatch.Server.Store;
+using PavementWatch.Server.Watch;
 
 namespace PavementWatch.Server.Tests.Api;
 
@@ -47,6 +51,7 @@ internal sealed class RunningServer : IAsyncDisposable
             Url = "http://127.0.0.1:0",
             Settings = new Dictionary<string, string?>(settings ?? new Dictionary<string, string?>())
             {
+                ["Broker:Port"] = "0",
                 ["Logging:LogLevel:Default"] = "Warning",
                 ["Logging:LogLevel:Microsoft.Hosting.Lifetime"] = "Warning",
             },
@@ -103,6 +108,47 @@ internal sealed class RunningServer : IAsyncDisposable
         var answer = await browser.GetAsync(new Uri($"/enter/{token}", UriKind.Relative));
         Assert.Equal(HttpStatusCode.Redirect, answer.StatusCode);
         return browser;
+    }
+
+    /// <summary>Stores readings and tells the watch, as the way in from the broker does.</summary>
+    public async Task MeasureAsync(params IEnumerable<Reading> readings)
+    {
+        var received = Time.GetUtcNow();
+        var fresh = await Get<IReadingStore>().AppendAsync([.. readings.Select(r => new StoredReading(r, received))], default);
+        Get<ReadingFeed>().Publish(fresh);
+    }
+
+    /// <summary>A good reading.</summary>
+    public static Reading Good(Spot spot, DateTimeOffset at, double? surface, double? air = 35) =>
+        new(spot.Id, at) { SurfaceCelsius = surface, AirCelsius = air, HumidityPercent = 30 };
+
+    /// <summary>The spot on the board as soon as it is as wanted.</summary>
+    public async Task<SpotNow> SeenAsync(Spot spot, Func<SpotNow, bool> wanted)
+    {
+        using var patience = new CancellationTokenSource(TimeSpan.FromSeconds(30));
+        using var listener = Get<SpotBoard>().Listen();
+        var now = Get<SpotBoard>().Find(spot.Id);
+        while (now is null || !wanted(now))
+        {
+            try
+            {
+                now = (await listener.NextAsync(patience.Token)).FirstOrDefault(s => s.Id == spot.Id) ?? now;
+            }
+            catch (OperationCanceledException)
+            {
+                Assert.Fail($"{spot.Name} did not become as wanted; it is {now}");
+            }
+        }
+
+        return now;
+    }
+
+    /// <summary>Moves the clock a minute on and waits until the watch has looked at the spot.</summary>
+    public async Task<SpotNow> MinuteAsync(Spot spot)
+    {
+        Time.Advance(TimeSpan.FromMinutes(1));
+        var now = Time.GetUtcNow();
+        return await SeenAsync(spot, s => s.Now == now);
     }
 
     public async ValueTask DisposeAsync()

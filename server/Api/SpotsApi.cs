@@ -1,0 +1,85 @@
+using System.Globalization;
+using System.Net.ServerSentEvents;
+using System.Runtime.CompilerServices;
+using Microsoft.AspNetCore.Http.HttpResults;
+using PavementWatch.Core.Readings;
+using PavementWatch.Dashboards;
+using PavementWatch.Server.Access;
+using PavementWatch.Server.Watch;
+
+namespace PavementWatch.Server.Api;
+
+/// <summary>Spots now, their changes as they happen, and their days.</summary>
+internal static class SpotsApi
+{
+    // A phone's radio and eyes need no more; the newest state is never held back longer.
+    private static readonly TimeSpan Breath = TimeSpan.FromMilliseconds(500);
+
+    // So that a phone can tell a quiet town from a dead connection.
+    private static readonly TimeSpan LongestQuiet = TimeSpan.FromSeconds(25);
+
+    public static void MapSpots(this IEndpointRouteBuilder routes)
+    {
+        var api = routes.MapGroup("/api").WithTags("Spots").RequireAuthorization(Policies.Team);
+        api.MapGet("/spots", Ok<IEnumerable<SpotNowJson>> (ISpotBoard board) => TypedResults.Ok(Snapshot(board)));
+        api.MapGet("/live", ServerSentEventsResult<object> (SpotBoard board, IHostApplicationLifetime life, HttpContext http) =>
+        {
+            http.Response.Headers["X-Accel-Buffering"] = "no";
+            return TypedResults.ServerSentEvents(LiveAsync(board, life.ApplicationStopping, http.RequestAborted));
+        });
+        api.MapGet("/spots/{id}/day", DayAsync).ProducesProblem(StatusCodes.Status400BadRequest);
+    }
+
+    private static IEnumerable<SpotNowJson> Snapshot(ISpotBoard board) => board.All().Select(SpotNowJson.Of);
+
+    private static async IAsyncEnumerable<SseItem<object>> LiveAsync(
+        SpotBoard board, CancellationToken stopping, [EnumeratorCancellation] CancellationToken left)
+    {
+        using var end = CancellationTokenSource.CreateLinkedTokenSource(stopping, left);
+        using var listener = board.Listen();
+        yield return new SseItem<object>(Snapshot(board), "snapshot");
+        while (await NextAsync(listener, end.Token) is { } changed)
+        {
+            if (changed.Count == 0)
+                yield return new SseItem<object>(Snapshot(board), "snapshot");
+            foreach (var spot in changed)
+                yield return new SseItem<object>(SpotNowJson.Of(spot), "spot");
+            await Task.Delay(Breath, TimeProvider.System, end.Token).ConfigureAwait(ConfigureAwaitOptions.SuppressThrowing);
+        }
+    }
+
+    /// <summary>What changed; empty when nothing did for long; <c>null</c> when the stream should end, which is no error.</summary>
+    private static async Task<IReadOnlyCollection<SpotNow>?> NextAsync(SpotBoard.Listener listener, CancellationToken end)
+    {
+        using var patience = CancellationTokenSource.CreateLinkedTokenSource(end);
+        patience.CancelAfter(LongestQuiet);
+        try
+        {
+            return await listener.NextAsync(patience.Token);
+        }
+        catch (OperationCanceledException)
+        {
+            return end.IsCancellationRequested ? null : [];
+        }
+    }
+
+    private static async Task<Results<Ok<SpotDayJson>, NotFound, ValidationProblem>> DayAsync(
+        string id, string? date, ISpotDays days, CancellationToken cancellationToken)
+    {
+        if (!SpotId.TryParse(id, out var spot) || days.Today(spot) is not { } day)
+            return TypedResults.NotFound();
+        if (date is not null
+            && (!DateOnly.TryParseExact(date, "yyyy-MM-dd", CultureInfo.InvariantCulture, DateTimeStyles.None, out day)
+                || day.Year is < 2000 or > 2200))
+        {
+            return TypedResults.ValidationProblem(new Dictionary<string, string[]>
+            {
+                ["date"] = [$"'{date}' is not a day, expected yyyy-MM-dd"],
+            });
+        }
+
+        return await days.DayAsync(spot, day, cancellationToken) is { } found
+            ? TypedResults.Ok(SpotDayJson.Of(found))
+            : TypedResults.NotFound();
+    }
+}
