@@ -52,23 +52,47 @@ internal sealed class BrokerHost : IAsyncDisposable
 
     public static async Task<BrokerHost> StartAsync(Action<BrokerHost>? prepare = null)
     {
-        var started = new BrokerHost();
-        prepare?.Invoke(started);
-        await started.StartHostAsync();
-        return started;
+        var host = new BrokerHost();
+        prepare?.Invoke(host);
+        return await StartAsync(host);
+    }
+
+    public static async Task<BrokerHost> StartAsync(BrokerHost host)
+    {
+        try
+        {
+            await host.StartHostAsync();
+            return host;
+        }
+        catch
+        {
+            await host.DisposeAsync();
+            throw;
+        }
     }
 
     /// <summary>How often something was counted under a reason, or without one under the instrument's name.</summary>
     public long Count(string reason) => _counts.GetValueOrDefault(reason);
 
-    /// <summary>Waits until a line with this text is logged.</summary>
+    /// <summary>Waits until a line with this text is logged; fails with what was logged instead.</summary>
     public async Task<string> LoggedAsync(string text)
     {
-        while (true)
+        await UntilAsync(
+            () => _log.Any(line => line.Contains(text, StringComparison.Ordinal)),
+            () => $"nothing with '{text}' was logged, but:\n{string.Join('\n', _log)}");
+        return _log.First(line => line.Contains(text, StringComparison.Ordinal));
+    }
+
+    /// <summary>Waits, at most ten seconds, until something holds.</summary>
+    public static async Task UntilAsync(Func<bool> holds, Func<string> otherwise)
+    {
+        using var patience = CancellationTokenSource.CreateLinkedTokenSource(TestContext.Current.CancellationToken);
+        patience.CancelAfter(TimeSpan.FromSeconds(10));
+        while (!holds())
         {
-            if (_log.FirstOrDefault(line => line.Contains(text, StringComparison.Ordinal)) is { } line)
-                return line;
-            await Task.Delay(TimeSpan.FromMilliseconds(10), TimeProvider.System, TestContext.Current.CancellationToken);
+            if (patience.IsCancellationRequested)
+                Assert.Fail(otherwise());
+            await Task.Delay(TimeSpan.FromMilliseconds(10), TimeProvider.System, CancellationToken.None);
         }
     }
 
@@ -87,7 +111,8 @@ internal sealed class BrokerHost : IAsyncDisposable
     {
         var client = Client();
         var options = OptionsFor(gateway, Broker.Port);
-        await client.ConnectAsync((change?.Invoke(options) ?? options).Build(), TestContext.Current.CancellationToken);
+        var answer = await client.ConnectAsync((change?.Invoke(options) ?? options).Build(), TestContext.Current.CancellationToken);
+        Assert.Equal(MqttClientConnectResultCode.Success, answer.ResultCode);
         return client;
     }
 
