@@ -12,6 +12,7 @@ using PavementWatch.Gateway.Sensors.Ina219;
 using PavementWatch.Gateway.Sensors.Mlx90614;
 using PavementWatch.Gateway.Sensors.Sht3x;
 using PavementWatch.Gateway.Sensors.Sht4x;
+using PavementWatch.Gateway.Sensors.Shtc3;
 using PavementWatch.Gateway.Sensors.Tca9548a;
 
 namespace PavementWatch.Gateway.Buses;
@@ -107,6 +108,7 @@ internal sealed class SimulatedBuses : IBuses
             }),
             ProbeKind.Sht3x => new SimulatedSht3x(() => (Now().AirCelsius, Now().HumidityPercent)),
             ProbeKind.Sht4x => new SimulatedSht4x(() => (Now().AirCelsius, Now().HumidityPercent)),
+            ProbeKind.Shtc3 => new SimulatedShtc3(() => (Now().AirCelsius, Now().HumidityPercent)),
             ProbeKind.Bme280 => new SimulatedBme280(() => (Now().AirCelsius, Now().HumidityPercent)),
             ProbeKind.Bh1750 => new SimulatedBh1750(() => Now().LightLux),
             ProbeKind.Ina219 => new SimulatedIna219(() => Now().SupplyVolts),

@@ -1,3 +1,5 @@
+using PavementWatch.Gateway.Gpio;
+
 namespace PavementWatch.Gateway.Checks;
 
 internal static class ChecksServices
@@ -6,6 +8,7 @@ internal static class ChecksServices
     public static IServiceCollection AddChecks(this IServiceCollection services)
     {
         services.AddSingleton<ICheck, ProbeCheck>();
+        services.AddSingleton<ICheck, PanelCheck>();
         services.AddSingleton<ICheck, DiskCheck>();
         services.AddSingleton<ICheck, ClockCheck>();
         services.AddSingleton<ICheck, ServerCheck>();

@@ -38,8 +38,13 @@ internal sealed class SimulatedGpioDriver : GpioDriver
             value == PinValue.High ? PinEventTypes.Rising : PinEventTypes.Falling, pin));
     }
 
+    /// <summary>Pins another program holds.</summary>
+    public ISet<int> Held { get; } = new HashSet<int>();
+
     protected override void OpenPin(int pinNumber)
     {
+        if (Held.Contains(pinNumber))
+            throw new IOException("Device or resource busy");
     }
 
     protected override void ClosePin(int pinNumber)

@@ -15,6 +15,9 @@ internal enum ProbeKind
     /// <summary>Air temperature and humidity (SHT40, SHT41, SHT45).</summary>
     Sht4x,
 
+    /// <summary>Air temperature and humidity, small and frugal.</summary>
+    Shtc3,
+
     /// <summary>Air temperature, humidity and pressure.</summary>
     Bme280,
 

@@ -6,6 +6,7 @@ using PavementWatch.Gateway.Sensors.Ina219;
 using PavementWatch.Gateway.Sensors.Mlx90614;
 using PavementWatch.Gateway.Sensors.Sht3x;
 using PavementWatch.Gateway.Sensors.Sht4x;
+using PavementWatch.Gateway.Sensors.Shtc3;
 
 namespace PavementWatch.Gateway.Sensors;
 
@@ -32,6 +33,7 @@ internal static class ProbeKinds
         ProbeKind.Mlx90614 => Mlx90614Sensor.FactoryAddress,
         ProbeKind.Sht3x => Sht3xSensor.FactoryAddress,
         ProbeKind.Sht4x => Sht4xSensor.FactoryAddress,
+        ProbeKind.Shtc3 => Shtc3Sensor.FactoryAddress,
         ProbeKind.Bme280 => Bme280Sensor.FactoryAddress,
         ProbeKind.Bh1750 => Bh1750Sensor.FactoryAddress,
         ProbeKind.Ina219 => Ina219Sensor.FactoryAddress,
@@ -46,6 +48,7 @@ internal static class ProbeKinds
         ProbeKind.Mlx90614 => new Mlx90614Sensor(device),
         ProbeKind.Sht3x => new Sht3xSensor(device, buses),
         ProbeKind.Sht4x => new Sht4xSensor(device, buses),
+        ProbeKind.Shtc3 => new Shtc3Sensor(device, buses),
         ProbeKind.Bme280 => new Bme280Sensor(device, buses),
         ProbeKind.Bh1750 => new Bh1750Sensor(device, buses),
         ProbeKind.Ina219 => new Ina219Sensor(device, buses),

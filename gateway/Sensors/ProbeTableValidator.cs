@@ -25,6 +25,13 @@ internal sealed class ProbeTableValidator(IOptions<SpotTable> spots) : IValidate
                     $"on bus {o.Bus}; move {other} behind the multiplexer too");
         }
 
+        foreach (var (probe, o) in i2c)
+        {
+            if (i2c.FirstOrDefault(p => p.Value.Bus == o.Bus && p.Value.Multiplexer == Address(o)) is { Key: { } behind })
+                faults.Add($"Probes: {probe} has address 0x{Address(o):X2}, that of the multiplexer before {behind} " +
+                    $"on bus {o.Bus}; give one of them another");
+        }
+
         foreach (var same in options.Where(p => p.Value.Kind == ProbeKind.Mlx90614).GroupBy(p => p.Value.Spot).Where(g => g.Count() > 1))
             faults.Add($"Probes: {Names(same)} all watch spot {same.Key}; give each its own spot");
         return faults.Count == 0 ? ValidateOptionsResult.Success : ValidateOptionsResult.Fail(faults);

@@ -150,11 +150,55 @@ public sealed class SamplingRoundsTests
     }
 
     [Theory]
-    [InlineData("Probes:plaza-ir:Kind", "None", "Probes:plaza-ir:Kind is not set, expected one of Mlx90614, Sht3x, Sht4x, Bme280, Ds18b20, Bh1750, Ina219")]
+    [InlineData("Sht3x")]
+    [InlineData("Sht4x")]
+    [InlineData("Shtc3")]
+    [InlineData("Bme280")]
+    public void Every_kind_of_probe_gives_its_part_of_the_reading_also_behind_a_multiplexer(string airKind)
+    {
+        using var host = Host(new Dictionary<string, string?>
+        {
+            ["Spots:plaza:EmissivityFraction"] = "0.95",
+            ["Spots:sand:Surface"] = "sand",
+            ["Probes:plaza-ir:Kind"] = "Mlx90614",
+            ["Probes:plaza-ir:Spot"] = "plaza",
+            ["Probes:plaza-ir:Multiplexer"] = "0x71",
+            ["Probes:plaza-ir:Channel"] = "0",
+            ["Probes:sand-wire:Kind"] = "Ds18b20",
+            ["Probes:sand-wire:Spot"] = "sand",
+            ["Probes:air:Kind"] = airKind,
+            ["Probes:air:Multiplexer"] = "0x71",
+            ["Probes:air:Channel"] = "7",
+            ["Probes:light:Kind"] = "Bh1750",
+            ["Probes:supply:Kind"] = "Ina219",
+        }, (spot, _) => new TrueValues(spot.Value == "plaza" ? 57 : 51.5, 34, 45, ReflectedSky.Celsius(34, 0.8))
+        {
+            LightLux = 87_000,
+            SupplyVolts = 12.6,
+        });
+        var readings = Run(host.GetRequiredService<ISampling>(), TimeSpan.FromMinutes(2)).Where(r => r.MeasuredAt == Start.AddMinutes(1)).ToList();
+        Assert.Equal(["plaza", "sand"], readings.Select(r => r.Spot.Value));
+        Published.Near(57, readings[0].SurfaceCelsius!.Value, 0.06, "by definition: the simulated truth");
+        Published.Near(35.5, readings[0].SensorCelsius!.Value, 0.011, "by definition: the simulation's body is 1.5 K over the air");
+        Published.Near(51.5, readings[1].SurfaceCelsius!.Value, 0.032, "by definition: the simulated truth, 1/16 °C a step");
+        Assert.All(readings, r =>
+        {
+            Assert.Equal(ReadingQuality.Good, r.Quality);
+            Published.Near(34, r.AirCelsius!.Value, 0.002, "by definition: the simulated truth");
+            Published.Near(45, r.HumidityPercent!.Value, 0.01, "by definition: the simulated truth");
+            Published.Near(87_000, r.LightLux!.Value, 2, "by definition: the simulated truth");
+            Published.Near(12.6, r.SupplyVolts!.Value, 0.0021, "by definition: the simulated truth");
+        });
+    }
+
+    [Theory]
+    [InlineData("Probes:plaza-ir:Kind", "None", "Probes:plaza-ir:Kind is not set, expected one of Mlx90614, Sht3x, Sht4x, Shtc3, Bme280, Ds18b20, Bh1750, Ina219")]
     [InlineData("Probes:plaza-ir:Spot", "plazza", "Probes:plaza-ir:Spot is 'plazza', expected one of plaza, steps")]
     [InlineData("Probes:plaza-ir:Address", "0x5B", "Probes: plaza-ir and steps-ir all have bus 1, address 0x5B; give one another address or its own channel of a multiplexer")]
     [InlineData("Probes:plaza-ir:Address", "0x80", "Probes:plaza-ir: The field Address must be between 8 and 119.")]
     [InlineData("Probes:plaza-ir:Channel", "2", "Probes:plaza-ir: Multiplexer and Channel belong together; set both or neither")]
+    [InlineData("Probes:air:Kind", "Shtc3", "Probes: air has address 0x70, that of the multiplexer before wired on bus 1; give one of them another")]
+    [InlineData("Probes:plaza-ir:Multiplexer", "0x5B", "Probes:plaza-ir: The field Multiplexer must be between 112 and 119.")]
     [InlineData("Probes:steps-ir:Spot", "plaza", "Probes: plaza-ir and steps-ir all watch spot plaza; give each its own spot")]
     [InlineData("Probes:plaza-ir:Adress", "0x5A", "'ErrorOnUnknownConfiguration' was set on the provided BinderOptions, but the following properties were not found on the instance of PavementWatch.Gateway.Sensors.ProbeOptions: 'Adress'")]
     [InlineData("Spots:plaza:Surface", "tarmac", "Spots:plaza:Surface is 'tarmac', expected one of asphalt, concrete-pale, concrete-grey, brick, stone, sand, gravel, soil, grass, artificial-turf, timber-deck, rubber-tile, metal-grate")]
@@ -163,7 +207,13 @@ public sealed class SamplingRoundsTests
     [InlineData("Spots:North Gate:Surface", "asphalt", "Spots:North Gate: a spot's name is 1 to 40 of a-z, 0-9 and '-', starting with a letter or digit")]
     public void A_bad_setting_stops_the_start_naming_it(string key, string value, string message)
     {
-        using var host = Host(new Dictionary<string, string?>(Town) { [key] = value });
+        using var host = Host(new Dictionary<string, string?>(Town)
+        {
+            ["Probes:wired:Kind"] = "Ina219",
+            ["Probes:wired:Multiplexer"] = "0x70",
+            ["Probes:wired:Channel"] = "0",
+            [key] = value,
+        });
         var fault = Assert.ThrowsAny<Exception>(() => host.GetRequiredService<IStartupValidator>().Validate());
         Assert.Contains(message, fault.Message + fault.InnerException?.Message);
     }

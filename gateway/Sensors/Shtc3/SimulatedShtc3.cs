@@ -1,0 +1,76 @@
+using System.Buffers.Binary;
+using PavementWatch.Gateway.Buses;
+using PavementWatch.Gateway.Sensors.Sht3x;
+
+namespace PavementWatch.Gateway.Sensors.Shtc3;
+
+/// <summary>An SHTC3 as its data sheet describes it on the wire: sleep, commands, check bytes.</summary>
+/// <param name="measure">[°C, %] Air temperature and relative humidity.</param>
+internal sealed class SimulatedShtc3(Func<(double AirCelsius, double HumidityPercent)> measure) : SimulatedChip
+{
+    private readonly byte[] _answer = new byte[2 * SensirionWord.Length];
+    private bool _awake = true;
+    private bool _ready;
+
+    /// <summary>Words sent in place of the measured ones, when set.</summary>
+    public (ushort Air, ushort Humidity)? Words { get; set; }
+
+    public override void Write(ReadOnlySpan<byte> bytes)
+    {
+        if (bytes.Length != 2)
+            throw NotAcknowledged();
+        var command = BinaryPrimitives.ReadUInt16BigEndian(bytes);
+        if (!_awake && command != 0x3517)
+            throw NotAcknowledged();
+        switch (command)
+        {
+            case 0x3517:
+                _awake = true;
+                break;
+            case 0xB098:
+                _awake = false;
+                break;
+            case 0x805D:
+                _ready = false;
+                break;
+            case 0x7866 or 0x7CA2 or 0x609C or 0x6458:
+                Answer(Words ?? Measure());
+                break;
+            case 0xEFC8:
+                Answer((0x0887, 0));
+                break;
+            default:
+                throw NotAcknowledged();
+        }
+    }
+
+    public override void Read(Span<byte> bytes)
+    {
+        if (!_ready)
+            throw NotAcknowledged();
+        bytes.Fill(0xFF);
+        _answer.AsSpan(0, Math.Min(_answer.Length, bytes.Length)).CopyTo(bytes);
+        _ready = false;
+    }
+
+    public override void PowerCycle()
+    {
+        _awake = true;
+        _ready = false;
+    }
+
+    private void Answer((ushort First, ushort Second) words)
+    {
+        SensirionWord.Put(_answer, 0, words.First);
+        SensirionWord.Put(_answer, 1, words.Second);
+        _ready = true;
+    }
+
+    private (ushort Air, ushort Humidity) Measure()
+    {
+        var (air, humidity) = measure();
+        return (Raw((air + 45) / 175), Raw(humidity / 100));
+    }
+
+    private static ushort Raw(double fraction) => (ushort)Math.Clamp(Math.Round(fraction * 65536), 0, 65535);
+}
