@@ -15,7 +15,7 @@ namespace PavementWatch.Server.Broker;
 /// <summary>The MQTT broker inside this process. A pack is acknowledged after its readings are durable, with what became of it.</summary>
 /// <remarks>
 /// Reason codes of the PUBACK (MQTT 5.0, section 3.4.2.1): 0x00 stored, what was kept out is in the reason string;
-/// 0x99 nothing of it can ever be used; 0x97 over the size limit; 0x87 not this gateway's topic; 0x80 could not be
+/// 0x99 these bytes will never be taken, being malformed or too many; 0x87 not this gateway's topic; 0x80 could not be
 /// kept just now, send it again.
 /// </remarks>
 internal sealed class EmbeddedBroker : IHostedService, IBroker, IDisposable
@@ -150,9 +150,6 @@ internal sealed class EmbeddedBroker : IHostedService, IBroker, IDisposable
         {
             case IngestOutcome.Accepted { RefusedCount: > 0 } accepted:
                 Answer(publish, MqttPubAckReasonCode.Success, accepted.ToString());
-                break;
-            case IngestOutcome.Refused { Reason: IngestReason.PayloadTooLarge } refused:
-                Answer(publish, MqttPubAckReasonCode.QuotaExceeded, refused.Detail);
                 break;
             case IngestOutcome.Refused refused:
                 Answer(publish, MqttPubAckReasonCode.PayloadFormatInvalid, refused.Detail);

@@ -27,7 +27,7 @@ internal sealed class Inbox(
     /// <summary>Takes a status message; <c>null</c> when it was one.</summary>
     public string? Status(GatewayId gateway, MqttApplicationMessage message, bool isOld)
     {
-        var fault = board.Report(gateway, Bytes.Of(message.Payload), time.GetUtcNow(), isOld);
+        var fault = board.Report(gateway, Bytes.Of(message.Payload).Span, time.GetUtcNow(), isOld);
         if (fault is null)
             return null;
         metrics.Refused(IngestReason.MalformedStatus);

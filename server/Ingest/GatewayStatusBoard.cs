@@ -1,6 +1,6 @@
 using System.Collections.Concurrent;
-using System.Text.Json;
 using PavementWatch.Core.Readings;
+using PavementWatch.Core.Wire;
 
 namespace PavementWatch.Server.Ingest;
 
@@ -10,15 +10,14 @@ namespace PavementWatch.Server.Ingest;
 /// <param name="LastSeenAt">When anything last came from it; <c>null</c> when nothing has since the server started.</param>
 internal sealed record GatewayStatus(GatewayId Gateway, bool Online, DateTimeOffset? LastSeenAt)
 {
-    /// <summary>Its last status message as it came; JSON when it began with a brace.</summary>
-    public string Report { get; init; } = "";
+    /// <summary>What it last said of itself; <c>null</c> before the first time.</summary>
+    public GatewayReport? Report { get; init; }
 }
 
 /// <summary>Which gateways are there, from their retained status messages and from everything else they send.</summary>
 internal sealed class GatewayStatusBoard
 {
-    /// <summary>[B] Largest status message.</summary>
-    public const int MostReportBytes = 4096;
+    private const string Offline = "offline";
 
     private readonly ConcurrentDictionary<GatewayId, GatewayStatus> _statuses = new();
 
@@ -34,42 +33,24 @@ internal sealed class GatewayStatusBoard
     /// <summary>Notes that its connection ended.</summary>
     public void Gone(GatewayId gateway) => Update(gateway, status => status with { Online = false });
 
-    /// <summary>Takes a status message: <c>online</c> or <c>offline</c> as plain text, or a JSON object with that as <c>state</c>.</summary>
+    /// <summary>Takes a status message, a <see cref="GatewayReport"/>.</summary>
     /// <param name="gateway">Whose topic it came on.</param>
     /// <param name="payload">The message.</param>
     /// <param name="at">Now.</param>
     /// <param name="isOld">Kept from before, by a broker or over a restart: says nothing about now.</param>
     /// <returns><c>null</c>, or what is wrong with the message.</returns>
-    public string? Report(GatewayId gateway, ReadOnlyMemory<byte> payload, DateTimeOffset at, bool isOld)
+    public string? Report(GatewayId gateway, ReadOnlySpan<byte> payload, DateTimeOffset at, bool isOld)
     {
-        if (payload.Length > MostReportBytes)
-            return $"status of {payload.Length} B, expected at most {MostReportBytes} B; send state and a few facts only";
-        var text = System.Text.Encoding.UTF8.GetString(payload.Span).Trim();
-        if (StateOf(text) is not ("online" or "offline"))
-            return "status is neither 'online' nor 'offline' nor a JSON object with one of them as state; look at the gateway's version";
-        var online = StateOf(text) == "online";
+        if (payload.Length > GatewayReport.MaxBytes)
+            return $"status of {payload.Length} B, expected at most {GatewayReport.MaxBytes} B; bring the gateway's version up to date";
+        if (GatewayReport.TryRead(payload) is not { State: GatewayReport.Online or Offline } report)
+            return "status is not a report with state 'online' or 'offline'; bring the gateway's version up to date";
+        var online = report.State == GatewayReport.Online;
         // Also the last will comes on this topic: an offline message is not a sign of life.
         Update(gateway, status => isOld
-            ? status with { Report = text }
-            : status with { Report = text, Online = online, LastSeenAt = online ? at : status.LastSeenAt });
+            ? status with { Report = report }
+            : status with { Report = report, Online = online, LastSeenAt = online ? at : status.LastSeenAt });
         return null;
-    }
-
-    private static string? StateOf(string text)
-    {
-        if (!text.StartsWith('{'))
-            return text;
-        try
-        {
-            using var json = JsonDocument.Parse(text);
-            return json.RootElement.TryGetProperty("state", out var state) && state.ValueKind == JsonValueKind.String
-                ? state.GetString()
-                : null;
-        }
-        catch (JsonException)
-        {
-            return null;
-        }
     }
 
     private void Update(GatewayId gateway, Func<GatewayStatus, GatewayStatus> change) =>

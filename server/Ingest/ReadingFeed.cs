@@ -5,7 +5,7 @@ using PavementWatch.Server.Store;
 
 namespace PavementWatch.Server.Ingest;
 
-/// <summary>Tells each of its readers every newly stored reading, after the commit and in the order of the commits.</summary>
+/// <summary>Tells each of its readers every newly stored reading, after the commit; those of one gateway in the order it sent them.</summary>
 /// <remarks>
 /// A reader that falls behind by more than the capacity loses its oldest readings, which the store still has;
 /// the loss is counted. Publishing never waits.

@@ -78,7 +78,7 @@ public sealed class BadInputTests
         var refused = await SendAsync(client, NorthGate, new byte[10 * 1024 * 1024]);
         var good = await SendAsync(client, NorthGate, ReadingPack.Write([host.Now(Plaza, 40)]));
 
-        Assert.Equal(MqttClientPublishReasonCode.QuotaExceeded, refused.ReasonCode);
+        Assert.Equal(MqttClientPublishReasonCode.PayloadFormatInvalid, refused.ReasonCode);
         Assert.Contains("found 10485760 B, expected at most 262144 B; send a backlog as several packs", refused.ReasonString, StringComparison.Ordinal);
         Assert.Equal(1, host.Count("payload-too-large"));
         Assert.Equal(MqttClientPublishReasonCode.Success, good.ReasonCode);
