@@ -1,4 +1,5 @@
 using System.CommandLine;
+using PavementWatch.Server.Demo;
 
 namespace PavementWatch.Server.Commands;
 
@@ -22,6 +23,8 @@ internal static class CommandLine
     {
         var root = new RootCommand("PavementWatch server: broker, readings, fits, alerts and pages of a dog-walking business.");
         ServeCommand.AddTo(root);
+        DemoCommand.AddTo(root);
+        ReplayCommand.AddTo(root);
         return root;
     }
 }

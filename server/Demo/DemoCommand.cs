@@ -1,0 +1,108 @@
+using System.CommandLine;
+
+namespace PavementWatch.Server.Demo;
+
+/// <summary>The verb <c>demo</c>.</summary>
+internal static class DemoCommand
+{
+    public static void AddTo(RootCommand root)
+    {
+        var speed = new Option<double>("--speed")
+        {
+            Description = $"How much faster than life, 1 to {AcceleratedTimeProvider.MaxSpeed}.",
+            DefaultValueFactory = _ => 600,
+        };
+        speed.Validators.Add(result =>
+        {
+            if (result.GetValue(speed) is not (>= 1 and <= AcceleratedTimeProvider.MaxSpeed))
+                result.AddError($"--speed must be 1 to {AcceleratedTimeProvider.MaxSpeed}, e.g. --speed 600");
+        });
+        var port = new Option<int>("--port")
+        {
+            Description = "Port of the pages; 0 takes a free one.",
+            DefaultValueFactory = _ => 5080,
+        };
+        port.Validators.Add(result =>
+        {
+            if (result.GetValue(port) is not (>= 0 and <= 65_535))
+                result.AddError("--port must be 0 to 65535, e.g. --port 5080");
+        });
+        var keep = new Option<string?>("--keep")
+        {
+            Description = "Empty or new folder in which the demo's data stay; otherwise a temporary one is used and removed.",
+            HelpName = "DIR",
+        };
+        var demo = new Command("demo", "Run everything on this machine in an invented town on a hot day. Ctrl-C ends it.")
+        {
+            speed, port, keep,
+        };
+        demo.SetAction((parsed, cancellationToken) => RunAsync(
+            new DemoOptions(parsed.GetValue(speed), parsed.GetValue(port), parsed.GetValue(keep)), cancellationToken));
+        root.Subcommands.Add(demo);
+    }
+
+    private static async Task<int> RunAsync(DemoOptions options, CancellationToken cancellationToken)
+    {
+        var say = new Lines(Console.Out);
+        say.Line("PavementWatch demo: Ferngate, a town that does not exist, on a hot July day "
+            + $"{options.Speed:0.##} times faster than life.");
+        say.Line("Making two weeks of history and fitting each spot ...");
+        try
+        {
+            await using var run = await DemoRun.StartAsync(options, say.Event, cancellationToken);
+            say.Line("");
+            say.Line("Links, each signed in as the person named (open one in each private window):");
+            foreach (var (who, link) in run.Links)
+                say.Line($"  {who,-24} {link}");
+            say.Line("");
+            say.Line("Pushes to Ines's phone and what happens, with Ferngate's time. Ctrl-C ends the demo.");
+            say.Begin();
+            await Task.Delay(Timeout.InfiniteTimeSpan, TimeProvider.System, cancellationToken);
+        }
+        catch (OperationCanceledException)
+        {
+            say.Line("The demo is over; nothing is left running"
+                + (options.KeepFolder is { } folder ? $". Its data are in {folder}" : ""));
+        }
+        catch (IOException error)
+        {
+            await Console.Error.WriteLineAsync($"demo: {error.Message}. Choose another port with --port or another folder with --keep.");
+            return 1;
+        }
+
+        return 0;
+    }
+
+    /// <summary>Keeps what happens during the start until the links have been printed.</summary>
+    private sealed class Lines(TextWriter output)
+    {
+        private readonly Lock _lock = new();
+        private List<string>? _early = [];
+
+        public void Line(string text)
+        {
+            lock (_lock)
+                output.WriteLine(text);
+        }
+
+        public void Event(string text)
+        {
+            lock (_lock)
+            {
+                if (_early is not null)
+                    _early.Add(text);
+                else
+                    output.WriteLine(text);
+            }
+        }
+
+        public void Begin()
+        {
+            lock (_lock)
+            {
+                _early?.ForEach(output.WriteLine);
+                _early = null;
+            }
+        }
+    }
+}

@@ -1,0 +1,118 @@
+using System.Security.Cryptography;
+using Microsoft.AspNetCore.Hosting.Server;
+using Microsoft.AspNetCore.Hosting.Server.Features;
+using PavementWatch.Server.Access;
+using PavementWatch.Server.Broker;
+using PavementWatch.Server.Fitting;
+using PavementWatch.Server.Notifications;
+
+namespace PavementWatch.Server.Demo;
+
+/// <summary>How the demo is to run.</summary>
+/// <param name="Speed">Its seconds in one of ours.</param>
+/// <param name="Port">Port of the pages; 0 takes a free one.</param>
+/// <param name="KeepFolder">Where its data stay afterwards; <c>null</c> takes a temporary folder and removes it.</param>
+internal sealed record DemoOptions(double Speed, int Port, string? KeepFolder);
+
+/// <summary>The whole product on one machine: server, broker, gateways on simulated buses, a phone, in an invented town.</summary>
+internal sealed class DemoRun : IAsyncDisposable
+{
+    private readonly Stack<IAsyncDisposable> _parts = new();
+    private readonly string _folder;
+    private readonly bool _keep;
+
+    private DemoRun(string folder, bool keep) => (_folder, _keep) = (folder, keep);
+
+    /// <summary>Address of the pages.</summary>
+    public string Address { get; private set; } = "";
+
+    /// <summary>The links to print, in order: who, then where.</summary>
+    public IReadOnlyList<(string Who, string Link)> Links { get; private set; } = [];
+
+    /// <summary>The running server.</summary>
+    public WebApplication Server { get; private set; } = null!;
+
+    /// <summary>The demo's clock.</summary>
+    public AcceleratedTimeProvider Time { get; private set; } = null!;
+
+    /// <summary>Starts everything; it is running when this returns.</summary>
+    /// <param name="options">How.</param>
+    /// <param name="say">Told what happens, with the town's time before it.</param>
+    /// <param name="cancellationToken">Ends the start.</param>
+    public static async Task<DemoRun> StartAsync(DemoOptions options, Action<string> say, CancellationToken cancellationToken)
+    {
+        var folder = options.KeepFolder ?? Directory.CreateTempSubdirectory("pavementwatch-demo-").FullName;
+        Directory.CreateDirectory(folder);
+        if (options.KeepFolder is not null && Directory.EnumerateFileSystemEntries(folder).Any())
+            throw new IOException($"--keep names '{folder}', which is not empty; name an empty or a new folder");
+        var run = new DemoRun(folder, options.KeepFolder is not null);
+        try
+        {
+            await run.StartPartsAsync(options, say, cancellationToken);
+            return run;
+        }
+        catch
+        {
+            await run.DisposeAsync();
+            throw;
+        }
+    }
+
+    public async ValueTask DisposeAsync()
+    {
+        while (_parts.TryPop(out var part))
+            await part.DisposeAsync();
+        if (!_keep)
+            Directory.Delete(_folder, recursive: true);
+    }
+
+    private async Task StartPartsAsync(DemoOptions options, Action<string> say, CancellationToken cancellationToken)
+    {
+        // History is made before the clock starts, so that the morning begins when everything runs.
+        var ground = new DemoGround(DemoTown.Spots, DemoTown.Morning.AddDays(-DemoTown.PastDays));
+        Time = new AcceleratedTimeProvider(DemoTown.Morning, options.Speed);
+        Server = ServerApp.Build(new ServerAppOptions
+        {
+            Time = Time,
+            DataFolder = _folder,
+            Url = $"http://localhost:{options.Port}",
+            Settings = new Dictionary<string, string?>
+            {
+                ["Broker:Port"] = "0",
+                ["Notifications:AllowLoopback"] = "true",
+                ["Logging:LogLevel:Default"] = "Warning",
+                ["Logging:LogLevel:Microsoft.Hosting.Lifetime"] = "Warning",
+            },
+        });
+        _parts.Push(Server);
+        var services = Server.Services;
+        var secrets = DemoTown.Gateways.ToDictionary(gateway => gateway, _ => RandomNumberGenerator.GetHexString(32));
+        var people = await ActivatorUtilities.CreateInstance<DemoSeed>(services).FillAsync(ground, secrets, cancellationToken);
+        await services.GetRequiredService<FitRunner>().RunAsync(null, null, cancellationToken);
+        void Say(string text) => say($"{TimeZoneInfo.ConvertTime(Time.GetUtcNow(), TimeZoneInfo.FindSystemTimeZoneById(DemoTown.TimeZone)):HH:mm}  {text}");
+
+        Time.Start();
+        await Server.StartAsync(cancellationToken);
+        Address = services.GetRequiredService<IServer>().Features.Get<IServerAddressesFeature>()!.Addresses.First();
+        _parts.Push(await DemoPhone.StartAsync(
+            services.GetRequiredService<Subscriptions>(), people.InesId, Time, Say, cancellationToken));
+        _parts.Push(await DemoGateways.StartAsync(
+            ground, services.GetRequiredService<IBroker>().Port, _folder, secrets, Time, Say, cancellationToken));
+        Links = await LinksAsync(services.GetRequiredService<People>(), people, cancellationToken);
+    }
+
+    private async Task<IReadOnlyList<(string Who, string Link)>> LinksAsync(
+        People people, DemoPeople team, CancellationToken cancellationToken)
+    {
+        async Task<string> EnterAsync(int person) =>
+            $"{Address}/enter/{await people.NewSignInTokenAsync(person, cancellationToken)}";
+        return
+        [
+            ("walker Ines", await EnterAsync(team.InesId)),
+            ("walker Tobias", await EnterAsync(team.TobiasId)),
+            ("business Ferngate Walks", await EnterAsync(team.BusinessId)),
+            ("analyst Odile", await EnterAsync(team.OdileId)),
+            ("owner of Pickle", $"{Address}/owner/{await people.NewOwnerTokenAsync(team.PickleId, TimeSpan.FromDays(1), cancellationToken)}"),
+        ];
+    }
+}

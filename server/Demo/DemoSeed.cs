@@ -1,0 +1,104 @@
+using Microsoft.EntityFrameworkCore;
+using PavementWatch.Core.Readings;
+using PavementWatch.Server.Access;
+using PavementWatch.Server.Registry;
+using PavementWatch.Server.Registry.Rows;
+using PavementWatch.Server.Store;
+
+namespace PavementWatch.Server.Demo;
+
+/// <summary>Fills an empty server with the town: spots, gateways, people, dogs, walks and two weeks of readings.</summary>
+internal sealed class DemoSeed(
+    IDbContextFactory<RegistryDb> registry, SpotBook book, People people, IReadingStore store)
+{
+    private const int ReadingsPerBatch = 7_000;
+
+    /// <summary>Does all of it; the tables are made first, since nothing else has started yet.</summary>
+    public async Task<DemoPeople> FillAsync(
+        DemoGround ground, IReadOnlyDictionary<string, string> gatewaySecrets, CancellationToken cancellationToken)
+    {
+        await using (var db = await registry.CreateDbContextAsync(cancellationToken))
+            await db.Database.MigrateAsync(cancellationToken);
+        foreach (var spot in DemoTown.Spots)
+            await book.AddSpotAsync(spot.Spot, cancellationToken);
+        foreach (var (gateway, secret) in gatewaySecrets)
+        {
+            SpotId[] watched = [.. DemoTown.Spots.Where(spot => spot.Gateway == gateway).Select(spot => spot.Spot.Id)];
+            await book.SetGatewayAsync(GatewayId.Parse(gateway), secret, watched, cancellationToken);
+        }
+
+        var team = await AddPeopleAsync(cancellationToken);
+        await AppendHistoryAsync(ground, cancellationToken);
+        return team;
+    }
+
+    private async Task<DemoPeople> AddPeopleAsync(CancellationToken cancellationToken)
+    {
+        var business = await people.AddAsync("Ferngate Walks", Role.Business, cancellationToken);
+        var ines = await people.AddAsync("Ines", Role.Walker, cancellationToken);
+        var tobias = await people.AddAsync("Tobias", Role.Walker, cancellationToken);
+        var odile = await people.AddAsync("Odile", Role.Analyst, cancellationToken);
+
+        await using var db = await registry.CreateDbContextAsync(cancellationToken);
+        var pickle = new DogRow { Name = "Pickle", WeightKilograms = 8, BornOn = new DateOnly(2021, 5, 3), FlatFaced = true };
+        var boulder = new DogRow { Name = "Boulder", WeightKilograms = 54, BornOn = new DateOnly(2017, 3, 20) };
+        var wren = new DogRow { Name = "Wren", WeightKilograms = 14, BornOn = new DateOnly(2024, 6, 1) };
+        db.Dogs.AddRange(pickle, boulder, wren);
+        await db.SaveChangesAsync(cancellationToken);
+
+        db.Walks.AddRange(
+            Walk(boulder, ines, hour: 8, minute: 30, minutes: 30,
+                "Went early, before the plaza warms, and came back over the grass.",
+                "north-gate-plaza", "orchard-green"),
+            Walk(pickle, tobias, hour: 11, minute: 30, minutes: 15,
+                "Kept short and on the grass: the plaza beside it was about to pass its limit or over it.",
+                "orchard-green", "north-gate-plaza"),
+            Walk(wren, ines, hour: 18, minute: 30, minutes: 40,
+                "Planned for the evening, when the boards are in shade.",
+                "mill-footbridge", "sandpit-corner"));
+        await db.SaveChangesAsync(cancellationToken);
+        return new DemoPeople(business.Id, ines.Id, tobias.Id, odile.Id, pickle.Id);
+    }
+
+    private static WalkRow Walk(
+        DogRow dog, PersonRow walker, int hour, int minute, int minutes, string note, params string[] spots) =>
+        new()
+        {
+            DogId = dog.Id,
+            WalkerId = walker.Id,
+            Start = DemoTown.Morning.AddHours(hour - 8).AddMinutes(minute),
+            Minutes = minutes,
+            Note = note,
+            Spots = [.. spots.Select((spot, position) => new WalkSpotRow { SpotId = spot, Position = position })],
+        };
+
+    private async Task AppendHistoryAsync(DemoGround ground, CancellationToken cancellationToken)
+    {
+        var batch = new List<StoredReading>(ReadingsPerBatch);
+        for (var at = DemoTown.Morning.AddDays(-DemoTown.PastDays); at < DemoTown.Morning; at = at.AddMinutes(1))
+        {
+            var sky = DemoWeather.At(at);
+            foreach (var spot in DemoTown.Spots)
+            {
+                var reading = new Reading(spot.Spot.Id, at)
+                {
+                    SurfaceCelsius = Math.Round(ground.SurfaceCelsius(spot.Spot.Id, at), 2),
+                    AirCelsius = Math.Round(sky.AirCelsius, 2),
+                    HumidityPercent = Math.Round(sky.HumidityPercent, 1),
+                };
+                batch.Add(new StoredReading(reading, at));
+            }
+
+            if (batch.Count >= ReadingsPerBatch)
+            {
+                await store.AppendAsync(batch, cancellationToken);
+                batch.Clear();
+            }
+        }
+
+        await store.AppendAsync(batch, cancellationToken);
+    }
+}
+
+/// <summary>Registry keys of the demo's people and of the dog whose owner gets a link.</summary>
+internal sealed record DemoPeople(int BusinessId, int InesId, int TobiasId, int OdileId, int PickleId);
