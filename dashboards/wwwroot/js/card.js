@@ -30,14 +30,14 @@ export class Card {
 
     this.element.dataset.word = word;
     this.element.toggleAttribute('data-old', old);
-    this.element.toggleAttribute('data-estimated', spot.estimated);
+    this.element.toggleAttribute('data-estimated', spot.estimated && !old);
     this.element.dataset.state = spot.state;
     this.part('mark').setAttribute('href', `#mark-${word}`);
-    put(this.part('word'), !old ? spot.texts.word : hot ? `was ${spot.texts.word}` : 'unknown');
+    put(this.part('word'), old && !hot ? 'unknown' : spot.texts.word);
     put(this.part('touch'), old ? this.wasText(silence) : spot.texts.touch);
     put(this.part('degrees'), spot.texts.degrees);
     put(this.part('age'), this.ageText());
-    show(this.part('badge'), spot.estimated);
+    put(this.part('badge'), old && hot ? 'last known' : spot.estimated && !old ? 'estimated' : '', true);
     put(this.part('range'), spot.texts.range, true);
     put(this.part('because'), old ? '' : spot.because, true);
   }
@@ -45,7 +45,7 @@ export class Card {
   wasText(silence) {
     const at = Date.parse(this.spotAsOfNow().now) - silence * 1000;
     const when = Number.isNaN(at) ? 'at an unknown time' : `at ${clock(at, this.spot.timeZoneId)}, ${ago(silence)}`;
-    return `it was ${this.spot.texts.word} ${when}; now nobody knows: use the back of your hand`;
+    return `last known ${when}: ${this.spot.texts.word}. Nobody knows now: use the back of your hand`;
   }
 
   // The same state, its clock and age carried on to this moment.

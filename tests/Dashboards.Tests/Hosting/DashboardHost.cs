@@ -18,6 +18,7 @@ internal sealed class DashboardHost : IAsyncDisposable
 {
     private readonly WebApplication _app;
     private volatile bool _refuse;
+    private readonly SemaphoreSlim _arrived = new(0);
     private CancellationTokenSource _cut = new();
 
     private DashboardHost(Action<IServiceCollection>? services)
@@ -82,6 +83,13 @@ internal sealed class DashboardHost : IAsyncDisposable
         return host;
     }
 
+    /// <summary>Waits until the pages have sent this.</summary>
+    public async Task SentAsync(string request)
+    {
+        while (!Sent.Contains(request))
+            Assert.True(await _arrived.WaitAsync(TimeSpan.FromSeconds(20)), $"not sent: {request}; sent: {string.Join('\n', Sent)}");
+    }
+
     /// <summary>From now on every connection is cut, as by a server that is gone.</summary>
     public async Task RefuseAsync(bool refuse)
     {
@@ -98,6 +106,7 @@ internal sealed class DashboardHost : IAsyncDisposable
         await _app.StopAsync(soon.Token);
         await _app.DisposeAsync();
         _cut.Dispose();
+        _arrived.Dispose();
         Assert.Empty(Log.Errors);
     }
 
@@ -113,6 +122,7 @@ internal sealed class DashboardHost : IAsyncDisposable
             {
                 using var reader = new StreamReader(request.Body);
                 Sent.Enqueue($"{request.Method} {request.Path} {await reader.ReadToEndAsync()}");
+                _arrived.Release();
                 return Results.StatusCode(StatusCodes.Status201Created);
             });
         }

@@ -123,13 +123,12 @@ public class PushTests(BrowserFixture browser)
         await DeliverAsync(phone, host.Address, Message("7", "tooHot", "North Gate plaza too hot"));
         await DeliverAsync(phone, host.Address, Message("8", "easing", "North Gate plaza is cooling"));
 
-        var shown = await ShownAsync(phone, 1);
-        var only = Assert.Single(shown);
+        await host.SentAsync("POST /api/push/receipts/7 ");
+        await host.SentAsync("POST /api/push/receipts/8 ");
+        var only = Assert.Single(await ShownAsync(phone));
         Assert.Equal("North Gate plaza is cooling", only.GetProperty("title").GetString());
         Assert.Equal("52.4 °C (126 °F) at 14:31.", only.GetProperty("body").GetString());
         Assert.Equal("spot-north-gate-plaza", only.GetProperty("tag").GetString());
-        Assert.Contains("POST /api/push/receipts/7 ", host.Sent);
-        Assert.Contains("POST /api/push/receipts/8 ", host.Sent);
     }
 
     [Fact]
@@ -139,7 +138,7 @@ public class PushTests(BrowserFixture browser)
         await using var phone = await Phone.OpenAsync(browser, host.Address, Notifications);
         await phone.OpenWithWorkerAsync("/");
         await DeliverAsync(phone, host.Address, "not JSON");
-        Assert.Contains("Open the page", Assert.Single(await ShownAsync(phone, 1)).GetProperty("body").GetString(), StringComparison.Ordinal);
+        Assert.Contains("Open the page", Assert.Single(await ShownAsync(phone)).GetProperty("body").GetString(), StringComparison.Ordinal);
     }
 
     [Fact]
@@ -149,7 +148,7 @@ public class PushTests(BrowserFixture browser)
         await using var phone = await Phone.OpenAsync(browser, host.Address, Notifications);
         await phone.OpenWithWorkerAsync("/");
         await DeliverAsync(phone, host.Address, Message("9", "tooHot", "North Gate plaza too hot"));
-        await ShownAsync(phone, 1);
+        await ShownAsync(phone);
         await InWorkerAsync(phone, host.Address,
             "registration.getNotifications().then(n => dispatchEvent(new NotificationEvent('notificationclick', { notification: n[0] })))");
         await phone.Page.WaitForURLAsync("**/spots/north-gate-plaza");
@@ -189,10 +188,10 @@ public class PushTests(BrowserFixture browser)
         await tools.DetachAsync();
     }
 
-    private static async Task<JsonElement[]> ShownAsync(Phone phone, int count)
+    private static async Task<JsonElement[]> ShownAsync(Phone phone)
     {
         await phone.Page.WaitForFunctionAsync(
-            "async count => (await (await navigator.serviceWorker.ready).getNotifications()).length === count", count);
+            "async () => (await (await navigator.serviceWorker.ready).getNotifications()).length > 0");
         var shown = await phone.Page.EvaluateAsync<JsonElement>(
             "async () => (await (await navigator.serviceWorker.ready).getNotifications()).map(n => ({ title: n.title, body: n.body, tag: n.tag, data: n.data }))");
         return [.. shown.EnumerateArray()];
