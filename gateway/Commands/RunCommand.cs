@@ -1,5 +1,6 @@
 using System.CommandLine;
 using Microsoft.Extensions.Hosting.Systemd;
+using PavementWatch.Gateway.Watchdog;
 
 namespace PavementWatch.Gateway.Commands;
 
@@ -16,13 +17,9 @@ internal static class RunCommand
 
     public static async Task<int> RunAsync(GivenSettings settings, CancellationToken cancellationToken)
     {
-        using var host = settings.Build(logging =>
-        {
-            if (SystemdHelpers.IsSystemdService())
-                logging.AddSystemdConsole();
-            else
-                logging.AddSimpleConsole(console => console.SingleLine = true);
-        });
+        using var host = SystemdHelpers.IsSystemdService()
+            ? settings.Build(logging => logging.AddSystemdConsole(), services => services.AddSystemd().AddHostedService<SystemdWatchdog>())
+            : settings.Build(logging => logging.AddSimpleConsole(console => console.SingleLine = true));
         await host.RunAsync(cancellationToken);
         return 0;
     }
