@@ -1,3 +1,3 @@
 using PavementWatch.Server.Commands;
 
-return await CommandLine.RunAsync(args);
+return await CommandLine.RunAsync(args, Console.Out, Console.Error);

@@ -48,6 +48,7 @@ internal static class ServerApp
             ContentRootPath = ContentRoot.Path,
         });
         builder.Configuration.AddInMemoryCollection(SettingsOf(options));
+        SettingsCheck.Run(builder.Configuration);
         PutReadingsIntoDataFolder(builder);
         // Without this a server run from its build folder outside Development answers static files empty.
         builder.WebHost.UseStaticWebAssets();

@@ -6,6 +6,10 @@ namespace PavementWatch.Server.Access;
 /// <summary>How long people stay signed in and how often they may ask. Section <c>Access</c>.</summary>
 internal sealed class AccessOptions
 {
+    /// <summary>Address of the pages as people's phones know it, e.g. <c>https://walks.example</c>; empty takes the first of <c>Urls</c>.</summary>
+    [RegularExpression("^(https?://.+)?$", ErrorMessage = "Access:PublicUrl must be an http or https address, or empty")]
+    public string PublicUrl { get; set; } = "";
+
     /// <summary>How long a sign-in link works. 1 h to 90 days inclusive; 14 days unless set.</summary>
     [Range(typeof(TimeSpan), "01:00:00", "90.00:00:00")]
     public TimeSpan SignInLinkLife { get; set; } = TimeSpan.FromDays(14);

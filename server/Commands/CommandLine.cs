@@ -1,22 +1,41 @@
 using System.CommandLine;
+using Microsoft.Data.Sqlite;
+using Microsoft.Extensions.Options;
 using PavementWatch.Server.Demo;
+using PavementWatch.Server.Store;
 
 namespace PavementWatch.Server.Commands;
 
 /// <summary>The verbs of the server. Exit codes: 0 done, 1 failed, 2 bad usage.</summary>
 internal static class CommandLine
 {
-    /// <summary>Failed.</summary>
+    public const int Done = 0;
+
     public const int Failed = 1;
 
-    /// <summary>Bad usage.</summary>
     public const int BadUsage = 2;
 
-    public static async Task<int> RunAsync(string[] args)
+    /// <summary>Parses and runs. What the world does wrong is a line on <paramref name="error"/>, not a stack of calls.</summary>
+    public static async Task<int> RunAsync(string[] args, TextWriter output, TextWriter error)
     {
         var parsed = Root().Parse(args);
-        var code = await parsed.InvokeAsync();
-        return parsed.Errors.Count > 0 ? BadUsage : code;
+        var invocation = new InvocationConfiguration
+        {
+            Output = output,
+            Error = error,
+            EnableDefaultExceptionHandler = false,
+        };
+        try
+        {
+            var code = await parsed.InvokeAsync(invocation);
+            return parsed.Errors.Count > 0 ? BadUsage : code;
+        }
+        catch (Exception e) when (Explain(e) is { } lines)
+        {
+            foreach (var line in lines)
+                await error.WriteLineAsync(line);
+            return Failed;
+        }
     }
 
     private static RootCommand Root()
@@ -25,6 +44,39 @@ internal static class CommandLine
         ServeCommand.AddTo(root);
         DemoCommand.AddTo(root);
         ReplayCommand.AddTo(root);
+        FitCommand.AddTo(root);
+        BacktestCommand.AddTo(root);
+        ReadingsCommands.AddTo(root);
+        BackupCommand.AddTo(root);
+        CheckSettingsCommand.AddTo(root);
+        RegistryCommands.AddTo(root);
         return root;
+    }
+
+    /// <summary>What an operator can act on, or <c>null</c> when it is our own mistake.</summary>
+    internal static IReadOnlyList<string>? Explain(Exception exception) => exception switch
+    {
+        SettingsException e => e.Faults,
+        OptionsValidationException e => [.. e.Failures.Select(f => $"settings: {f}")],
+        AggregateException e when e.InnerExceptions.All(i => Explain(i) is not null) => [.. e.InnerExceptions.SelectMany(i => Explain(i)!)],
+        InvalidOperationException e when e.Message.Contains("ErrorOnUnknownConfiguration", StringComparison.Ordinal) =>
+            [$"settings: {UnknownKeys(e.Message)}"],
+        InvalidDataException e => [$"settings: {e.Message}"],
+        FormatException e when e.InnerException is System.Text.Json.JsonException json => [$"settings: {e.Message} {json.Message}"],
+        ReadingStoreException e => [e.Message],
+        SqliteException e => [$"registry: {e.Message}; look at the disk and the rights of the data folder (Data:Folder)"],
+        IOException e => [e.Message],
+        UnauthorizedAccessException e => [$"{e.Message} Look at the rights of the file or folder."],
+        OperationCanceledException => ["stopped"],
+        _ => null,
+    };
+
+    // "... the following properties were not found on the instance of N.StoreOptions: 'Kin'"
+    private static string UnknownKeys(string message)
+    {
+        var keys = message[(message.LastIndexOf(": ", StringComparison.Ordinal) + 2)..];
+        var type = message.Split(' ').FirstOrDefault(w => w.Contains("Options", StringComparison.Ordinal) && w.EndsWith(':')) ?? "";
+        var section = type.TrimEnd(':').Split('.')[^1].Replace("Options", "", StringComparison.Ordinal);
+        return $"{keys} is no key of section {section}; correct or remove it";
     }
 }

@@ -21,7 +21,8 @@ internal static class RegistryServices
         services.AddSingleton<SpotCatalogue>();
         services.AddSingleton<SpotBook>();
         services.AddSingleton<IGatewayDirectory, RegistryGatewayDirectory>();
-        services.AddHostedService<RegistryStart>();
+        services.AddSingleton<RegistryStart>();
+        services.AddHostedService(provider => provider.GetRequiredService<RegistryStart>());
         services.AddHealthChecks().AddCheck<RegistryHealth>("registry");
         return services;
     }

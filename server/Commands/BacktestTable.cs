@@ -1,0 +1,39 @@
+using System.Globalization;
+using System.Text;
+using PavementWatch.Core.Offsets;
+
+namespace PavementWatch.Server.Commands;
+
+/// <summary>A backtest's figures as people read them.</summary>
+internal static class BacktestTable
+{
+    public static string Text(BacktestReport report)
+    {
+        var text = new StringBuilder();
+        Line(text, $"{"surface temperature estimated from the air",-48}{"n",7}{"RMSE K",9}{"MAE K",9}{"bias K",9}");
+        Score(text, "model, dark sensor, all hours", report.DarkSensor.All);
+        Score(text, "model, dark sensor, sun above 6 degrees", report.DarkSensor.Day);
+        Score(text, "hour-of-day table, all hours", report.HourOfDayTable.All);
+        Score(text, "hour-of-day table, sun above 6 degrees", report.HourOfDayTable.Day);
+        foreach (var nowcast in report.Nowcast)
+        {
+            Score(text, $"model, last surface {nowcast.AgeHours} h old, all hours", nowcast.All);
+            Score(text, $"model, last surface {nowcast.AgeHours} h old, sun above 6 degrees", nowcast.Day);
+        }
+
+        Score(text, "model, dark sensor, hottest tenth of the rows", report.HottestTenth);
+        var interval = report.DarkSensor.Interval;
+        Line(text, $"90 % interval of the dark sensor: holds {interval.CoveragePercent:F1} % of the readings, {interval.MeanWidthKelvin:F1} K wide on average");
+        var crossings = report.Crossings;
+        var error = crossings.MedianErrorMinutes is { } minutes ? $"first crossing {minutes:+0;-0;0} min (median)" : "no crossing to time";
+        Line(text, $"limit {crossings.LimitCelsius:F1} °C ({(crossings.LimitCelsius * 9 / 5) + 32:F0} °F): {crossings.Hits} days hit, {crossings.Misses} missed, {crossings.FalseAlarms} false alarms, {error}");
+        Line(text, $"RMSE of the model is {report.RatioToTable:F3} of the table's; below 1 the model is better");
+        return text.ToString().TrimEnd();
+    }
+
+    private static void Score(StringBuilder text, string what, ErrorScore score) =>
+        Line(text, $"{what,-48}{score.N,7}{score.RmseKelvin,9:F2}{score.MaeKelvin,9:F2}{score.BiasKelvin,9:F2}");
+
+    private static void Line(StringBuilder text, FormattableString line) =>
+        text.AppendLine(line.ToString(CultureInfo.InvariantCulture));
+}

@@ -1,0 +1,89 @@
+using System.CommandLine;
+using Microsoft.Data.Sqlite;
+using Microsoft.Extensions.Options;
+using PavementWatch.Server.Registry;
+using PavementWatch.Server.Store;
+
+namespace PavementWatch.Server.Commands;
+
+/// <summary>Copies everything the server keeps, while it runs.</summary>
+internal static class BackupCommand
+{
+    public static void AddTo(RootCommand root)
+    {
+        var to = new Argument<string>("TO") { Description = "New or empty folder for the copy." };
+        var backup = new Command(
+            "backup",
+            "Copy the registry, the readings and the keys, also while the server runs. To restore, stop the server and put the files back into its data folder.")
+        {
+            to,
+        };
+        Settings.AddTo(backup);
+        backup.SetAction((parsed, cancellationToken) => ServerParts.UseAsync(
+            parsed, (services, token) => RunAsync(services, parsed, parsed.GetRequiredValue(to), token), cancellationToken));
+        root.Subcommands.Add(backup);
+    }
+
+    private static async Task<int> RunAsync(
+        IServiceProvider services, ParseResult parsed, string to, CancellationToken cancellationToken)
+    {
+        var (output, error) = (parsed.InvocationConfiguration.Output, parsed.InvocationConfiguration.Error);
+        if (Directory.Exists(to) && Directory.EnumerateFileSystemEntries(to).Any())
+        {
+            await error.WriteLineAsync($"backup: {Path.GetFullPath(to)} is not empty; name a new folder so that no older backup is spoilt");
+            return CommandLine.Failed;
+        }
+
+        var folder = services.GetRequiredService<DataFolder>();
+        var store = services.GetRequiredService<IOptions<StoreOptions>>().Value;
+        if (OperatingSystem.IsWindows())
+            Directory.CreateDirectory(to);
+        else
+            Directory.CreateDirectory(to, UnixFileMode.UserRead | UnixFileMode.UserWrite | UnixFileMode.UserExecute);
+        var files = new List<(string What, string From, string Name)> { ("registry", folder.File("registry.sqlite"), "registry.sqlite") };
+        if (store.Kind == StoreKind.Sqlite)
+            files.Add(("readings", store.Path, "readings.sqlite"));
+        else
+            await error.WriteLineAsync("backup: the readings are in InfluxDB and not part of this copy; use its own backup");
+        foreach (var (what, from, name) in files.Where(f => File.Exists(f.From)))
+        {
+            await error.WriteLineAsync($"backup: {what} ...");
+            var copy = Path.Combine(to, name);
+            await CopyAsync(from, copy, cancellationToken);
+            await output.WriteLineAsync($"{what}: {copy}, {new FileInfo(copy).Length:N0} B");
+        }
+
+        CopyFolder(folder.File("keys"), Path.Combine(to, "keys"));
+        await output.WriteLineAsync($"keys: {Path.Combine(to, "keys")}; whoever has them can make sign-ins, keep them as safe as the server");
+        return CommandLine.Done;
+    }
+
+    /// <summary>One moment's state of the file, and proof that it can be read.</summary>
+    private static async Task CopyAsync(string from, string to, CancellationToken cancellationToken)
+    {
+        await using var source = new SqliteConnection(
+            new SqliteConnectionStringBuilder { DataSource = from, Mode = SqliteOpenMode.ReadWrite, Pooling = false }.ToString());
+        await source.OpenAsync(cancellationToken);
+        await using var copy = source.CreateCommand();
+        copy.CommandText = "VACUUM INTO $to";
+        copy.Parameters.AddWithValue("$to", to);
+        await copy.ExecuteNonQueryAsync(cancellationToken);
+
+        await using var written = new SqliteConnection(
+            new SqliteConnectionStringBuilder { DataSource = to, Mode = SqliteOpenMode.ReadOnly, Pooling = false }.ToString());
+        await written.OpenAsync(cancellationToken);
+        await using var check = written.CreateCommand();
+        check.CommandText = "PRAGMA integrity_check";
+        if (await check.ExecuteScalarAsync(cancellationToken) is not "ok")
+            throw new IOException($"backup: the copy {to} does not pass its integrity check; look at the disk and repeat");
+    }
+
+    private static void CopyFolder(string from, string to)
+    {
+        Directory.CreateDirectory(to);
+        if (!Directory.Exists(from))
+            return;
+        foreach (var file in Directory.EnumerateFiles(from))
+            File.Copy(file, Path.Combine(to, Path.GetFileName(file)));
+    }
+}

@@ -1,0 +1,76 @@
+using System.CommandLine;
+using System.CommandLine.Parsing;
+using System.Globalization;
+using PavementWatch.Core.Surfaces;
+
+namespace PavementWatch.Server.Commands;
+
+/// <summary>Options that several verbs have, with errors that say what was found and what was expected.</summary>
+internal static class Parsing
+{
+    public static Option<SurfaceKind> Surface() => new("--surface")
+    {
+        Description = $"What the ground is made of: {string.Join(", ", SurfaceKinds.All.Select(SurfaceKinds.Slug))}.",
+        HelpName = "KIND",
+        Required = true,
+        CustomParser = result =>
+        {
+            if (SurfaceKinds.TryParse(Text(result), out var kind))
+                return kind;
+            result.AddError($"--surface is '{Text(result)}', expected one of {string.Join(", ", SurfaceKinds.All.Select(SurfaceKinds.Slug))}");
+            return default;
+        },
+    };
+
+    public static Option<double> Degrees(string name, string description, double most) => new(name)
+    {
+        Description = $"{description}, {-most} to {most}.",
+        HelpName = "DEGREES",
+        Required = true,
+        CustomParser = result => Number(result, name, -most, most) ?? double.NaN,
+    };
+
+    public static Option<double?> Number(string name, string description, string unit, double least, double most) => new(name)
+    {
+        Description = $"{description}, {least} to {most}.",
+        HelpName = unit,
+        CustomParser = result => Number(result, name, least, most),
+    };
+
+    public static Option<DateOnly?> Day(string name, string description) => new(name)
+    {
+        Description = description,
+        HelpName = "yyyy-MM-dd",
+        CustomParser = result =>
+        {
+            if (DateOnly.TryParseExact(Text(result), "yyyy-MM-dd", CultureInfo.InvariantCulture, DateTimeStyles.None, out var day))
+                return day;
+            result.AddError($"{name} is '{Text(result)}', expected a day like 2026-07-14");
+            return null;
+        },
+    };
+
+    public static string Text(ArgumentResult result) => result.Tokens.Count == 1 ? result.Tokens[0].Value : "";
+
+    /// <exception cref="IOException">The file is not there or may not be read; the message says what to do.</exception>
+    public static StreamReader OpenText(string file)
+    {
+        try
+        {
+            return File.OpenText(file);
+        }
+        catch (Exception e) when (e is FileNotFoundException or DirectoryNotFoundException)
+        {
+            throw new IOException($"there is no file {Path.GetFullPath(file)}; check the name and the folder you stand in", e);
+        }
+    }
+
+    private static double? Number(ArgumentResult result, string name, double least, double most)
+    {
+        if (double.TryParse(Text(result), NumberStyles.Float, CultureInfo.InvariantCulture, out var value)
+            && value >= least && value <= most)
+            return value;
+        result.AddError($"{name} is '{Text(result)}', expected a number from {least} to {most}");
+        return null;
+    }
+}

@@ -1,0 +1,25 @@
+using System.CommandLine;
+using PavementWatch.Server.Registry;
+
+namespace PavementWatch.Server.Commands;
+
+/// <summary>Gives a verb the server's parts without starting it: no pages, no broker, no watch.</summary>
+internal static class ServerParts
+{
+    public static async Task<int> UseAsync(
+        ParseResult parsed, Func<IServiceProvider, CancellationToken, Task<int>> verb, CancellationToken cancellationToken)
+    {
+        await using var app = ServerApp.Build(new ServerAppOptions
+        {
+            Args = Settings.Of(parsed),
+            Settings = new Dictionary<string, string?>
+            {
+                // What a verb prints is its result; the rest belongs on stderr, and only if it matters.
+                ["Logging:LogLevel:Default"] = "Warning",
+                ["Logging:Console:LogToStandardErrorThreshold"] = "Trace",
+            },
+        });
+        await app.Services.GetRequiredService<RegistryStart>().StartingAsync(cancellationToken);
+        return await verb(app.Services, cancellationToken);
+    }
+}

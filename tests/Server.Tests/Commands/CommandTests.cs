@@ -1,0 +1,206 @@
+using System.Globalization;
+using System.Text.Json;
+using System.Text.RegularExpressions;
+using Microsoft.Data.Sqlite;
+using PavementWatch.Server.Commands;
+using PavementWatch.Tests;
+
+namespace PavementWatch.Server.Tests.Commands;
+
+/// <summary>Each verb as an operator types it: what it prints, and 0 done, 1 failed, 2 bad usage.</summary>
+public sealed partial class CommandTests : IDisposable
+{
+    private readonly string _folder = Directory.CreateTempSubdirectory("pw-verbs-").FullName;
+
+    private string Data => $"--Data:Folder={Path.Combine(_folder, "data")}";
+
+    public void Dispose()
+    {
+        SqliteConnection.ClearAllPools();
+        Directory.Delete(_folder, recursive: true);
+    }
+
+    [Theory]
+    [InlineData(0, "--help", "backtest")]
+    [InlineData(0, "serve --help", "--Section:Key=value")]
+    [InlineData(0, "fit --help", "--spot")]
+    [InlineData(0, "backtest --help", "--latitude")]
+    [InlineData(0, "import readings --help", "time_utc")]
+    [InlineData(0, "export readings --help", "--from")]
+    [InlineData(0, "backup --help", "restore")]
+    [InlineData(0, "check-settings --help", "Starts nothing")]
+    [InlineData(0, "user add --help", "--role")]
+    [InlineData(0, "spot add --help", "--time-zone")]
+    [InlineData(0, "gateway add --help", "--spots")]
+    [InlineData(2, "nonsense", "'nonsense' is neither a verb nor a setting")]
+    [InlineData(2, "serve --port 5", "'--port' is neither a verb nor a setting")]
+    [InlineData(2, "backtest", "FILE")]
+    [InlineData(2, "backtest x.csv --latitude 91 --longitude 0 --surface asphalt", "--latitude is '91', expected a number from -90 to 90")]
+    [InlineData(2, "backtest x.csv --latitude 1 --longitude 0 --surface lava", "--surface is 'lava', expected one of asphalt")]
+    [InlineData(2, "backtest x.csv --latitude 1 --longitude 0 --surface grass --from 1.6.1998", "--from is '1.6.1998', expected a day like 2026-07-14")]
+    [InlineData(2, "backtest x.csv --latitude 1 --longitude 0 --surface grass --inputs moon", "--inputs is 'moon', expected air")]
+    [InlineData(1, "backtest nowhere.csv --latitude 1 --longitude 0 --surface grass", "there is no file ")]
+    [InlineData(2, "user add Ines --role king", "--role is 'king', expected business, walker or analyst")]
+    [InlineData(1, "check-settings --Stor:Kind=sqlite", "section 'Stor'")]
+    [InlineData(1, "check-settings --Watch:Intervall=00:01:00", "Intervall")]
+    [InlineData(1, "check-settings --Watch:SilentIntervals=1", "between 2 and 60")]
+    [InlineData(1, "check-settings --Notifications:Subject=nobody", "Notifications:Subject must be")]
+    [InlineData(1, "check-settings --Broker:Address=0.0.0.0", "Broker:Address is '0.0.0.0'")]
+    public async Task A_verb_answers_and_exits_as_it_says(int code, string line, string says)
+    {
+        var args = line.Split(' ');
+        var (exit, output, error) = await RunAsync(line.StartsWith("check", StringComparison.Ordinal) ? [.. args, Data] : args);
+
+        Assert.Contains(says, output + error, StringComparison.Ordinal);
+        Assert.Equal(code, exit);
+    }
+
+    [Fact]
+    public async Task Settings_in_order_are_said_to_be()
+    {
+        var (exit, output, error) = await RunAsync("check-settings", Data);
+
+        Assert.Equal((0, ""), (exit, error));
+        Assert.Contains("settings: in order", output, StringComparison.Ordinal);
+    }
+
+    [Fact]
+    public async Task Somebody_added_gets_a_link()
+    {
+        var (exit, output, _) = await RunAsync("user", "add", "Ines", "--role", "walker", Data, "--Access:PublicUrl=https://walks.example");
+
+        Assert.Equal(0, exit);
+        Assert.Matches(SignInLink(), output);
+    }
+
+    [Fact]
+    public async Task A_spot_and_a_gateway_are_added_once_and_their_mistakes_are_named()
+    {
+        Assert.Equal(0, (await AddSpotAsync("north-gate-plaza")).Exit);
+        var twice = await AddSpotAsync("north-gate-plaza");
+        Assert.Equal((1, true), (twice.Exit, twice.Error.Contains("there is a spot 'north-gate-plaza' already", StringComparison.Ordinal)));
+        var badName = await AddSpotAsync("North Gate");
+        Assert.Equal((2, true), (badName.Exit, badName.Error.Contains("'North Gate' is not a name", StringComparison.Ordinal)));
+        var badZone = await AddSpotAsync("other", zone: "Ferngate/Time");
+        Assert.Equal((2, true), (badZone.Exit, badZone.Error.Contains("time zone is 'Ferngate/Time'", StringComparison.Ordinal)));
+
+        var gateway = await RunAsync("gateway", "add", "north-gate", "--spots", "north-gate-plaza", Data);
+        Assert.Equal(0, gateway.Exit);
+        Assert.Matches("password  [A-Za-z0-9_-]{32}", gateway.Output);
+        var unknown = await RunAsync("gateway", "add", "north-gate", "--spots", "north-gate-plaza,nowhere", Data);
+        Assert.Equal((1, true), (unknown.Exit, unknown.Error.Contains("there is no spot 'nowhere'", StringComparison.Ordinal)));
+    }
+
+    [Fact]
+    public async Task What_is_exported_comes_back_the_same_and_a_backup_holds_it_all()
+    {
+        await AddSpotAsync("north-gate-plaza");
+        var file = Path.Combine(_folder, "in.csv");
+        await File.WriteAllLinesAsync(
+            file,
+            [
+                "time_utc,surface_celsius,air_celsius,humidity_percent,sensor_celsius,light_lux,supply_volts,quality,doubt",
+                "2026-07-14T17:00:00Z,51.25,35.1,31,41.2,98000,12.6,good,",
+                "2026-07-14T17:01:00.5Z,51.5,35.2,,,,,good,",
+                "2026-07-14T17:02:00Z,20,35.2,30,,,,suspect,Spike+Wet",
+            ],
+            TestContext.Current.CancellationToken);
+
+        var import = await RunAsync("import", "readings", file, "--spot", "north-gate-plaza", Data);
+        Assert.Equal((0, "north-gate-plaza: 3 readings read, 3 new, 0 there already"), (import.Exit, import.Output.Trim()));
+        var again = await RunAsync("import", "readings", file, "--spot", "north-gate-plaza", Data);
+        Assert.Equal("north-gate-plaza: 3 readings read, 0 new, 3 there already", again.Output.Trim());
+
+        var export = await RunAsync("export", "readings", "--spot", "north-gate-plaza", Data);
+        Assert.Equal(await File.ReadAllTextAsync(file, TestContext.Current.CancellationToken), export.Output);
+        var none = await RunAsync("export", "readings", "--spot", "north-gate-plaza", "--to", "2026-07-13", Data);
+        Assert.Single(none.Output.Trim().Split('\n'));
+
+        var copy = Path.Combine(_folder, "copy");
+        var backup = await RunAsync("backup", copy, Data);
+        Assert.True(backup.Exit == 0, backup.Error);
+        var restored = await RunAsync("export", "readings", "--spot", "north-gate-plaza", $"--Data:Folder={copy}");
+        Assert.Equal(export.Output, restored.Output);
+        var full = await RunAsync("backup", copy, Data);
+        Assert.Equal((1, true), (full.Exit, full.Error.Contains("is not empty", StringComparison.Ordinal)));
+    }
+
+    [Theory]
+    [InlineData("time,surface_celsius\n", "line 1: columns are time,surface_celsius, expected time_utc")]
+    [InlineData("time_utc,surface_celsius\n2026-07-14 17:00,50\n", "line 2, column time_utc: '2026-07-14 17:00', expected a UTC time")]
+    [InlineData("time_utc,surface_celsius\n2026-07-14T17:00:00Z,hot\n", "line 2, column surface_celsius: 'hot', expected a number")]
+    [InlineData("time_utc,surface_celsius\n2026-07-14T17:00:00Z,900\n", "line 2: surface is 900, expected -50 to 120")]
+    [InlineData("time_utc,surface_celsius\n2026-07-14T17:00:00Z,50,2\n", "line 2: 3 cells, expected 2")]
+    [InlineData("time_utc,surface_celsius,quality\n2026-07-14T17:00:00Z,50,7\n", "line 2, column quality: '7', expected good")]
+    [InlineData("", "line 1: columns are ")]
+    public async Task A_file_that_cannot_be_read_is_refused_by_line_and_column(string text, string says)
+    {
+        await AddSpotAsync("north-gate-plaza");
+        var file = Path.Combine(_folder, "bad.csv");
+        await File.WriteAllTextAsync(file, text, TestContext.Current.CancellationToken);
+
+        var (exit, _, error) = await RunAsync("import", "readings", file, "--spot", "north-gate-plaza", Data);
+
+        Assert.Contains(says, error, StringComparison.Ordinal);
+        Assert.Equal(1, exit);
+    }
+
+    [Fact]
+    public async Task Fitting_tells_each_spot_and_an_unknown_one_is_named()
+    {
+        await AddSpotAsync("north-gate-plaza");
+        await AddSpotAsync("quarry-steps");
+
+        var all = await RunAsync("fit", Data);
+        var unknown = await RunAsync("fit", "--spot", "nowhere", Data);
+
+        Assert.Equal(0, all.Exit);
+        Assert.Contains("[1/2] north-gate-plaza", all.Output, StringComparison.Ordinal);
+        Assert.Contains("[2/2] quarry-steps", all.Output, StringComparison.Ordinal);
+        Assert.Contains("in use, the first: from the handbook", all.Output, StringComparison.Ordinal);
+        Assert.Equal(1, unknown.Exit);
+        Assert.Contains("there is no spot 'nowhere', expected one of north-gate-plaza, quarry-steps", unknown.Error, StringComparison.Ordinal);
+    }
+
+    [Fact]
+    public async Task A_backtest_prints_its_figures_as_a_table_and_as_json()
+    {
+        var file = SharedData.RequireFile("bondville-1998-half-hourly.csv");
+        string[] args =
+        [
+            "backtest", file, "--latitude", "40.01", "--longitude", "-88.37", "--surface", "grass",
+            "--from", "1998-06-01", "--to", "1998-06-08", "--inputs", "air,humidity",
+        ];
+
+        var table = await RunAsync(args);
+        var json = await RunAsync([.. args, "--json"]);
+
+        Assert.Equal((0, 0), (table.Exit, json.Exit));
+        using var report = JsonDocument.Parse(json.Output);
+        var all = report.RootElement.GetProperty("darkSensor").GetProperty("all");
+        Assert.Equal(8 * 48, all.GetProperty("n").GetInt32()); // Eight days of half hours, by definition.
+        Assert.Equal(
+            ["darkSensor", "hourOfDayTable", "nowcast", "crossings", "hottestTenth"],
+            report.RootElement.EnumerateObject().Select(p => p.Name));
+        Assert.Contains(
+            all.GetProperty("rmseKelvin").GetDouble().ToString("F2", CultureInfo.InvariantCulture),
+            table.Output.Split('\n')[1], StringComparison.Ordinal);
+        Assert.Contains("backtest: 100 % of the days", table.Error, StringComparison.Ordinal);
+    }
+
+    private async Task<(int Exit, string Output, string Error)> AddSpotAsync(string id, string zone = "America/Chicago") =>
+        await RunAsync(
+            "spot", "add", id, "--name", "A place", "--surface", "asphalt", "--latitude", "37.4", "--longitude", "-97",
+            "--time-zone", zone, Data);
+
+    private static async Task<(int Exit, string Output, string Error)> RunAsync(params string[] args)
+    {
+        using var output = new StringWriter();
+        using var error = new StringWriter();
+        var exit = await CommandLine.RunAsync(args, output, error);
+        return (exit, output.ToString(), error.ToString());
+    }
+
+    [GeneratedRegex("https://walks\\.example/enter/[A-Za-z0-9_-]{43}\\s*$")]
+    private static partial Regex SignInLink();
+}
