@@ -1,1 +1,14 @@
-return 0;
+using PavementWatch.Benchmarks;
+
+switch (args.FirstOrDefault())
+{
+    case "ingest":
+        return await IngestLoad.RunAsync(args[1..]);
+    default:
+        await Console.Error.WriteLineAsync(
+            """
+            dotnet run -c Release --project tests/Benchmarks -- ingest [FOLDER] [SECONDS]
+              how many readings a second go from MQTT clients through the embedded broker into the store, durably
+            """);
+        return 2;
+}
