@@ -43,6 +43,15 @@ internal sealed class SimulatedBuses : IBuses
         return buses;
     }
 
+    /// <summary>A new MLX90614 alone on the header's bus, to try <c>gateway mlx90614</c> on.</summary>
+    public static SimulatedBuses OfOneMlx90614()
+    {
+        var buses = new SimulatedBuses();
+        buses.Simulated(1).Attach(
+            Mlx90614Sensor.FactoryAddress, new SimulatedMlx90614(Mlx90614Sensor.FactoryAddress, () => (25, 25)));
+        return buses;
+    }
+
     /// <summary>A bus, to plug, unplug and disturb.</summary>
     public SimulatedI2cBus Simulated(int number)
     {

@@ -20,8 +20,13 @@ internal sealed class Bh1750Sensor : ISensor
 
     private static readonly TimeSpan FirstMeasurement = TimeSpan.FromMilliseconds(180);
 
+    private const double AgreeingLux = 4;
+    private const double AgreeingFraction = 0.02;
+    private const double DuskLux = 20;
+
     private readonly I2cDevice _device;
     private readonly Bh1750fvi _binding;
+    private double? _before;
 
     /// <param name="device">The sensor's place on the bus.</param>
     /// <param name="buses">Lets the first measurement finish.</param>
@@ -30,8 +35,12 @@ internal sealed class Bh1750Sensor : ISensor
     {
         _device = device;
         _binding = new Bh1750fvi(new Bh1750Wire(device), MeasuringMode.ContinuouslyHighResolutionMode);
-        Start();
-        buses.Wait(FirstMeasurement);
+        // Its settings cannot be read back: say them twice and see whether the light is the same.
+        var first = Started(buses);
+        var second = Started(buses);
+        if (Math.Abs(first - second) > AgreeingLux + (AgreeingFraction * Math.Max(first, second)))
+            throw new RefusedFrameException(RejectReason.NotReady,
+                $"{first:F0} lx and {second:F0} lx after the same settings, expected the same; it is set up anew");
     }
 
     public ReadOutcome Read()
@@ -40,13 +49,25 @@ internal sealed class Bh1750Sensor : ISensor
         if (lux >= MostBindingLux - 0.1)
             return new ReadOutcome.Rejected(RejectReason.OutOfRange,
                 "its largest value 0xFFFF; too bright, or the data line is not connected");
-        // Dark, or it was unplugged and lost its settings, which cannot be read back: say them again, which harms neither.
+        // No evening is that short: it lost its power and with it its settings, or has got them back.
+        if (_before is { } before && Math.Min(before, lux) == 0 && Math.Max(before, lux) > DuskLux)
+            return new ReadOutcome.Rejected(RejectReason.NotReady,
+                $"{lux:F0} lx right after {before:F0} lx; it may have lost its power and is set up anew");
+        _before = lux;
+        // In the dark a loss of power does not show: say the settings again, which harms nothing.
         if (lux == 0)
             Start();
         return new ReadOutcome.Measured(new ProbeValues { LightLux = lux * LuxPerBindingLux });
     }
 
     public void Dispose() => _binding.Dispose();
+
+    private double Started(IBuses buses)
+    {
+        Start();
+        buses.Wait(FirstMeasurement);
+        return _binding.Illuminance.Lux;
+    }
 
     private void Start()
     {

@@ -24,7 +24,7 @@ internal sealed class Mlx90614Sensor : ISensor
         _emissivityFraction = cell / 65535.0;
         if (_emissivityFraction < 0.0999)
             throw new RefusedFrameException(RejectReason.OutOfRange,
-                $"emissivity cell 0x{cell:X4} is {_emissivityFraction:F2}, expected 0.10 to 1.00; write 0xFFFF to it");
+                $"emissivity cell 0x{cell:X4} is {_emissivityFraction:F2}, expected 0.10 to 1.00; run 'gateway mlx90614 --reset-emissivity'");
         _binding = new Binding(wire);
     }
 
