@@ -75,7 +75,7 @@ internal sealed class DemoRun : IAsyncDisposable
         {
             Time = Time,
             DataFolder = _folder,
-            Url = $"http://localhost:{options.Port}",
+            Url = options.Port == 0 ? "http://127.0.0.1:0" : $"http://localhost:{options.Port}",
             Settings = new Dictionary<string, string?>
             {
                 ["Broker:Port"] = "0",
@@ -84,7 +84,7 @@ internal sealed class DemoRun : IAsyncDisposable
                 ["Logging:LogLevel:Microsoft.Hosting.Lifetime"] = "Warning",
             },
         });
-        _parts.Push(Server);
+        _parts.Push(new Stopping(Server));
         var services = Server.Services;
         var secrets = DemoTown.Gateways.ToDictionary(gateway => gateway, _ => RandomNumberGenerator.GetHexString(32));
         var people = await ActivatorUtilities.CreateInstance<DemoSeed>(services).FillAsync(ground, secrets, cancellationToken);
@@ -112,7 +112,17 @@ internal sealed class DemoRun : IAsyncDisposable
             ("walker Tobias", await EnterAsync(team.TobiasId)),
             ("business Ferngate Walks", await EnterAsync(team.BusinessId)),
             ("analyst Odile", await EnterAsync(team.OdileId)),
-            ("owner of Pickle", $"{Address}/owner/{await people.NewOwnerTokenAsync(team.PickleId, TimeSpan.FromDays(1), cancellationToken)}"),
+            ("owner of Pickle", $"{Address}/o/{await people.NewOwnerTokenAsync(team.PickleId, TimeSpan.FromDays(1), cancellationToken)}"),
         ];
+    }
+
+    /// <summary>A server that is told to stop before it is taken apart; also one whose start failed half-way.</summary>
+    private sealed class Stopping(WebApplication server) : IAsyncDisposable
+    {
+        public async ValueTask DisposeAsync()
+        {
+            await server.StopAsync();
+            await server.DisposeAsync();
+        }
     }
 }

@@ -1,4 +1,5 @@
 using System.Collections.Concurrent;
+using System.Text.Json;
 using Microsoft.Playwright;
 
 namespace PavementWatch.EndToEnd.Tests.Browser;
@@ -64,6 +65,39 @@ internal sealed class Phone : IAsyncDisposable
     {
         if (Environment.GetEnvironmentVariable("PAVEMENT_PICTURES") is { Length: > 0 } folder)
             await Page.ScreenshotAsync(new() { Path = Path.Combine(folder, $"{name}.png"), FullPage = whole });
+    }
+
+    /// <summary>Hands the service worker a push, as the browser does when one has arrived and is opened.</summary>
+    public async Task DeliverPushAsync(string origin, string data)
+    {
+        var tools = await Context.NewCDPSessionAsync(Page);
+        var registration = new TaskCompletionSource<string>(TaskCreationOptions.RunContinuationsAsynchronously);
+        tools.Event("ServiceWorker.workerRegistrationUpdated").OnEvent += (_, e) =>
+        {
+            foreach (var one in e!.Value.GetProperty("registrations").EnumerateArray())
+            {
+                if (one.GetProperty("scopeURL").GetString() == $"{origin}/")
+                    registration.TrySetResult(one.GetProperty("registrationId").GetString()!);
+            }
+        };
+        await tools.SendAsync("ServiceWorker.enable");
+        await tools.SendAsync("ServiceWorker.deliverPushMessage", new()
+        {
+            ["origin"] = origin,
+            ["registrationId"] = await registration.Task.WaitAsync(TestContext.Current.CancellationToken),
+            ["data"] = data,
+        });
+        await tools.DetachAsync();
+    }
+
+    /// <summary>The notifications shown, once there are any.</summary>
+    public async Task<JsonElement[]> NotificationsAsync()
+    {
+        await Page.WaitForFunctionAsync(
+            "async () => (await (await navigator.serviceWorker.ready).getNotifications()).length > 0");
+        var shown = await Page.EvaluateAsync<JsonElement>(
+            "async () => (await (await navigator.serviceWorker.ready).getNotifications()).map(n => ({ title: n.title, body: n.body, tag: n.tag, data: n.data }))");
+        return [.. shown.EnumerateArray()];
     }
 
     public async ValueTask DisposeAsync()

@@ -120,12 +120,12 @@ public class PushTests(BrowserFixture browser)
         await using var host = await DashboardHost.StartAsync();
         await using var phone = await Phone.OpenAsync(browser, host.Address, Notifications);
         await phone.OpenWithWorkerAsync("/");
-        await DeliverAsync(phone, host.Address, Message("7", "tooHot", "North Gate plaza too hot"));
-        await DeliverAsync(phone, host.Address, Message("8", "easing", "North Gate plaza is cooling"));
+        await phone.DeliverPushAsync(host.Address, Message("7", "tooHot", "North Gate plaza too hot"));
+        await phone.DeliverPushAsync(host.Address, Message("8", "easing", "North Gate plaza is cooling"));
 
         await host.SentAsync("POST /api/push/receipts/7 ");
         await host.SentAsync("POST /api/push/receipts/8 ");
-        var only = Assert.Single(await ShownAsync(phone));
+        var only = Assert.Single(await phone.NotificationsAsync());
         Assert.Equal("North Gate plaza is cooling", only.GetProperty("title").GetString());
         Assert.Equal("52.4 °C (126 °F) at 14:31.", only.GetProperty("body").GetString());
         Assert.Equal("spot-north-gate-plaza", only.GetProperty("tag").GetString());
@@ -137,8 +137,8 @@ public class PushTests(BrowserFixture browser)
         await using var host = await DashboardHost.StartAsync();
         await using var phone = await Phone.OpenAsync(browser, host.Address, Notifications);
         await phone.OpenWithWorkerAsync("/");
-        await DeliverAsync(phone, host.Address, "not JSON");
-        Assert.Contains("Open the page", Assert.Single(await ShownAsync(phone)).GetProperty("body").GetString(), StringComparison.Ordinal);
+        await phone.DeliverPushAsync(host.Address, "not JSON");
+        Assert.Contains("Open the page", Assert.Single(await phone.NotificationsAsync()).GetProperty("body").GetString(), StringComparison.Ordinal);
     }
 
     [Fact]
@@ -147,8 +147,8 @@ public class PushTests(BrowserFixture browser)
         await using var host = await DashboardHost.StartAsync();
         await using var phone = await Phone.OpenAsync(browser, host.Address, Notifications);
         await phone.OpenWithWorkerAsync("/");
-        await DeliverAsync(phone, host.Address, Message("9", "tooHot", "North Gate plaza too hot"));
-        await ShownAsync(phone);
+        await phone.DeliverPushAsync(host.Address, Message("9", "tooHot", "North Gate plaza too hot"));
+        await phone.NotificationsAsync();
         await InWorkerAsync(phone, host.Address,
             "registration.getNotifications().then(n => dispatchEvent(new NotificationEvent('notificationclick', { notification: n[0] })))");
         await phone.Page.WaitForURLAsync("**/spots/north-gate-plaza");
@@ -165,37 +165,6 @@ public class PushTests(BrowserFixture browser)
         url = "/spots/north-gate-plaza",
         tag = "spot-north-gate-plaza",
     });
-
-    private static async Task DeliverAsync(Phone phone, string origin, string data)
-    {
-        var tools = await phone.Context.NewCDPSessionAsync(phone.Page);
-        var registration = new TaskCompletionSource<string>(TaskCreationOptions.RunContinuationsAsynchronously);
-        tools.Event("ServiceWorker.workerRegistrationUpdated").OnEvent += (_, e) =>
-        {
-            foreach (var one in e!.Value.GetProperty("registrations").EnumerateArray())
-            {
-                if (one.GetProperty("scopeURL").GetString() == $"{origin}/")
-                    registration.TrySetResult(one.GetProperty("registrationId").GetString()!);
-            }
-        };
-        await tools.SendAsync("ServiceWorker.enable");
-        await tools.SendAsync("ServiceWorker.deliverPushMessage", new()
-        {
-            ["origin"] = origin,
-            ["registrationId"] = await registration.Task.WaitAsync(TestContext.Current.CancellationToken),
-            ["data"] = data,
-        });
-        await tools.DetachAsync();
-    }
-
-    private static async Task<JsonElement[]> ShownAsync(Phone phone)
-    {
-        await phone.Page.WaitForFunctionAsync(
-            "async () => (await (await navigator.serviceWorker.ready).getNotifications()).length > 0");
-        var shown = await phone.Page.EvaluateAsync<JsonElement>(
-            "async () => (await (await navigator.serviceWorker.ready).getNotifications()).map(n => ({ title: n.title, body: n.body, tag: n.tag, data: n.data }))");
-        return [.. shown.EnumerateArray()];
-    }
 
     /// <summary>Runs a line in the service worker, by way of the browser's own tools: the page cannot.</summary>
     private static async Task InWorkerAsync(Phone phone, string origin, string line)

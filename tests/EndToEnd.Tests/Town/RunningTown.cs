@@ -1,0 +1,51 @@
+using System.Collections.Concurrent;
+using PavementWatch.Server.Demo;
+
+[assembly: AssemblyFixture(typeof(PavementWatch.EndToEnd.Tests.Town.RunningTown))]
+
+namespace PavementWatch.EndToEnd.Tests.Town;
+
+/// <summary>The demo, running for the tests that ask for it; started by the first.</summary>
+public sealed class RunningTown : IAsyncDisposable
+{
+    private readonly SemaphoreSlim _one = new(1, 1);
+    private readonly ConcurrentQueue<string> _said = new();
+    private DemoRun? _run;
+
+    internal async Task<DemoRun> StartedAsync()
+    {
+        await _one.WaitAsync(TestContext.Current.CancellationToken);
+        try
+        {
+            return _run ??= await DemoRun.StartAsync(
+                new DemoOptions(Speed: 600, Port: 0, KeepFolder: null), _said.Enqueue, TestContext.Current.CancellationToken);
+        }
+        finally
+        {
+            _one.Release();
+        }
+    }
+
+    /// <summary>Waits for a line of the demo that holds all the words.</summary>
+    internal async Task<string> SaysAsync(params string[] words)
+    {
+        using var patience = CancellationTokenSource.CreateLinkedTokenSource(TestContext.Current.CancellationToken);
+        patience.CancelAfter(TimeSpan.FromMinutes(3));
+        while (true)
+        {
+            if (_said.FirstOrDefault(line => words.All(word => line.Contains(word, StringComparison.Ordinal))) is { } found)
+                return found;
+            Assert.False(patience.IsCancellationRequested, $"never said '{string.Join("' and '", words)}', only:\n{string.Join('\n', _said)}");
+            await Task.Delay(100, CancellationToken.None);
+        }
+    }
+
+    internal string LinkOf(string who) => _run!.Links.Single(link => link.Who.StartsWith(who, StringComparison.Ordinal)).Link;
+
+    public async ValueTask DisposeAsync()
+    {
+        if (_run is not null)
+            await _run.DisposeAsync();
+        _one.Dispose();
+    }
+}
