@@ -32,7 +32,8 @@ internal static class CommandLine
         }
     }
 
-    private static RootCommand Root()
+    /// <summary>Every verb.</summary>
+    public static RootCommand Root()
     {
         var settings = new SettingsArguments();
         var root = new RootCommand("PavementWatch gateway: reads probes, keeps readings, sends them to the server.");

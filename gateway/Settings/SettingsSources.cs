@@ -15,7 +15,7 @@ internal static class SettingsSources
     private const string InstalledData = "/var/lib/pavementwatch";
 
     /// <summary>Every section there is. A section of another name is misspelt.</summary>
-    private static readonly string[] Sections = ["Gateway", "Publishing", "Outbox", "Sampling", "Spots", "Probes", "Clock", "ClockChip", "Lamp", "Button", "Logging"];
+    private static readonly string[] Sections = ["Gateway", "Publishing", "Outbox", "Sampling", "Spots", "Probes", "Clock", "ClockChip", "Panel", "Logging"];
 
     /// <summary>Where outbox, enrolment and the server's settings lie: what systemd says, or the installed folder, or one below the present.</summary>
     public static string DataFolder() =>
