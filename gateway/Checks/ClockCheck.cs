@@ -14,11 +14,12 @@ internal sealed class ClockCheck(IWallClock wall, IEnumerable<IClockChip> chips)
                 ? new Finding(Verdict.Good, "clock chip", $"says {told:u}")
                 : new Finding(Verdict.Failed, "clock chip", "does not answer or lost its time", "look at its wires, then at its battery"));
         }
-        findings.Add(wall.TrustedNow is { } now
-            ? new Finding(Verdict.Good, "clock", $"{now:u}")
+        var look = wall.Look();
+        findings.Add(look.IsTrusted
+            ? new Finding(Verdict.Good, "clock", $"{look.Now:u}")
             : findings.Any(finding => finding.Verdict == Verdict.Good)
-                ? new Finding(Verdict.Doubtful, "clock", $"no time service has set it yet ({wall.Now:u}); the chip's time is used", "look at the network; 'timedatectl' tells more")
-                : new Finding(Verdict.Failed, "clock", $"no time service has set it ({wall.Now:u}), so readings are held and not sent",
+                ? new Finding(Verdict.Doubtful, "clock", $"no time service has set it yet ({look.Now:u}); the chip's time is used", "look at the network; 'timedatectl' tells more")
+                : new Finding(Verdict.Failed, "clock", $"no time service has set it ({look.Now:u}), so readings are held and not sent",
                     "look at the network and 'timedatectl', or fit a DS3231; on a machine whose clock is always right set Clock:Trust to System"));
         return Task.FromResult<IReadOnlyList<Finding>>(findings);
     }

@@ -9,24 +9,36 @@ namespace PavementWatch.Gateway.Clock;
 /// counts; a jump of the wall clock never reaches it. Each reading is dated from the time since boot it was taken at.
 /// Used by one loop; not safe for threads.
 /// </remarks>
-internal sealed class GatewayClock(IWallClock wall, ReadingOutbox outbox, IEnumerable<IClockChip> chips, ILogger<GatewayClock> logger)
+internal sealed class GatewayClock
 {
     private static readonly TimeSpan SetChipEvery = TimeSpan.FromHours(12);
 
-    private readonly ClockDiscipline _discipline = new(outbox.LastDated());
-    private readonly DateTimeOffset _samplingBootedAt = wall.Now - wall.SinceBoot;
+    private readonly IWallClock _wall;
+    private readonly ReadingOutbox _outbox;
+    private readonly IReadOnlyList<IClockChip> _chips;
+    private readonly ILogger<GatewayClock> _logger;
+    private readonly ClockDiscipline _discipline;
+    private readonly DateTimeOffset _samplingBootedAt;
     private DateTimeOffset? _chipBootedAt;
     private TimeSpan? _chipSetAt;
     private bool _begun;
+
+    public GatewayClock(IWallClock wall, ReadingOutbox outbox, IEnumerable<IClockChip> chips, ILogger<GatewayClock> logger)
+    {
+        (_wall, _outbox, _chips, _logger) = (wall, outbox, [.. chips], logger);
+        _discipline = new ClockDiscipline(outbox.LastDated());
+        var look = wall.Look();
+        _samplingBootedAt = look.Now - look.SinceBoot;
+    }
 
     /// <summary>Whose time it is: <c>network</c>, <c>chip</c> or <c>unknown</c>.</summary>
     public string Source { get; private set; } = "unknown";
 
     /// <summary>Now, when it is known.</summary>
-    public DateTimeOffset? Now => _discipline.BootedAt + wall.SinceBoot;
+    public DateTimeOffset? Now => _discipline.BootedAt + _wall.SinceBoot;
 
     /// <summary>The sampling's own time: rises evenly, whatever happens to the wall clock.</summary>
-    public DateTimeOffset SamplingNow => _samplingBootedAt + wall.SinceBoot;
+    public DateTimeOffset SamplingNow => _samplingBootedAt + _wall.SinceBoot;
 
     /// <summary>Looks at the clocks and dates in the outbox what can be dated now. To be called before each step of the sampling.</summary>
     public void Observe()
@@ -34,11 +46,12 @@ internal sealed class GatewayClock(IWallClock wall, ReadingOutbox outbox, IEnume
         if (!_begun)
         {
             _begun = true;
-            outbox.GiveUpUndatable(wall.Boot);
+            _outbox.GiveUpUndatable(_wall.Boot);
             ReadChip();
         }
-        var sinceBoot = wall.SinceBoot;
-        var network = wall.TrustedNow;
+        var look = _wall.Look();
+        var sinceBoot = look.SinceBoot;
+        DateTimeOffset? network = look.IsTrusted ? look.Now : null;
         var now = network ?? _chipBootedAt + sinceBoot;
         var change = _discipline.Observe(sinceBoot, now);
         if (now is not null)
@@ -46,13 +59,13 @@ internal sealed class GatewayClock(IWallClock wall, ReadingOutbox outbox, IEnume
         switch (change)
         {
             case ClockChange.Known:
-                logger.Known(Source, now!.Value, outbox.Date(wall.Boot, _discipline.BootedAt!.Value));
+                _logger.Known(Source, now!.Value, _outbox.Date(_wall.Boot, _discipline.BootedAt!.Value));
                 break;
             case ClockChange.SteppedForward or ClockChange.SteppedBack:
-                logger.Stepped(now!.Value, outbox.Date(wall.Boot, _discipline.BootedAt!.Value, again: true));
+                _logger.Stepped(now!.Value, _outbox.Date(_wall.Boot, _discipline.BootedAt!.Value, again: true));
                 break;
             case ClockChange.SlowingDown:
-                logger.SlowingDown(_discipline.Ahead.TotalSeconds);
+                _logger.SlowingDown(_discipline.Ahead.TotalSeconds);
                 break;
         }
         if (network is { } right)
@@ -64,7 +77,7 @@ internal sealed class GatewayClock(IWallClock wall, ReadingOutbox outbox, IEnume
     {
         var sinceBoot = reading.MeasuredAt - _samplingBootedAt;
         if (_discipline.BootedAt is not { } bootedAt)
-            return new TakenReading(reading, wall.Boot, sinceBoot, Dated: false);
+            return new TakenReading(reading, _wall.Boot, sinceBoot, Dated: false);
         var at = bootedAt + sinceBoot;
         // The even minute of the sampling stands where the clocks agree.
         var dated = (at - reading.MeasuredAt).Duration() <= ClockDiscipline.Ordinary
@@ -78,18 +91,18 @@ internal sealed class GatewayClock(IWallClock wall, ReadingOutbox outbox, IEnume
                 Quality = dated.Quality == ReadingQuality.Good ? ReadingQuality.Suspect : dated.Quality,
             };
         }
-        return new TakenReading(dated, wall.Boot, sinceBoot, Dated: true);
+        return new TakenReading(dated, _wall.Boot, sinceBoot, Dated: true);
     }
 
     private void ReadChip()
     {
-        foreach (var chip in chips)
+        foreach (var chip in _chips)
         {
             if (chip.Read() is { } told && told >= SystemClock.Earliest)
-                _chipBootedAt = told - wall.SinceBoot;
+                _chipBootedAt = told - _wall.SinceBoot;
         }
-        if (wall.TrustedNow is null && _chipBootedAt is null)
-            logger.Unknown();
+        if (!_wall.Look().IsTrusted && _chipBootedAt is null)
+            _logger.Unknown();
     }
 
     private void SetChip(DateTimeOffset now, TimeSpan sinceBoot)
@@ -97,7 +110,7 @@ internal sealed class GatewayClock(IWallClock wall, ReadingOutbox outbox, IEnume
         if (_chipSetAt is { } before && sinceBoot - before < SetChipEvery)
             return;
         _chipSetAt = sinceBoot;
-        foreach (var chip in chips)
+        foreach (var chip in _chips)
             chip.Set(now);
     }
 }

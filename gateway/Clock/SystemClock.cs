@@ -13,12 +13,15 @@ internal interface IWallClock
     /// <summary>Time since that boot, by the clock nobody can set.</summary>
     TimeSpan SinceBoot { get; }
 
-    /// <summary>What the calendar says; <c>null</c> while it is not to be believed.</summary>
-    DateTimeOffset? TrustedNow { get; }
-
-    /// <summary>What the calendar says, believed or not.</summary>
-    DateTimeOffset Now { get; }
+    /// <summary>Calendar and time since boot of one and the same moment.</summary>
+    WallLook Look();
 }
+
+/// <summary>One look at the clocks.</summary>
+/// <param name="SinceBoot">Time since boot.</param>
+/// <param name="Now">What the calendar says then.</param>
+/// <param name="IsTrusted">Whether the calendar is to be believed.</param>
+internal readonly record struct WallLook(TimeSpan SinceBoot, DateTimeOffset Now, bool IsTrusted);
 
 /// <summary>The clock of the machine, or of a simulation when the host has another <see cref="TimeProvider"/>.</summary>
 internal sealed class SystemClock : IWallClock
@@ -30,6 +33,8 @@ internal sealed class SystemClock : IWallClock
 
     /// <summary>Return value of <c>ntp_gettime</c> while nobody keeps the clock (adjtimex(2), <c>TIME_ERROR</c>).</summary>
     private const int NotKept = 5;
+
+    private static readonly TimeSpan NarrowEnough = TimeSpan.FromMilliseconds(100);
 
     private readonly TimeProvider _time;
     private readonly bool _askKernel;
@@ -47,9 +52,22 @@ internal sealed class SystemClock : IWallClock
 
     public TimeSpan SinceBoot => _time.GetElapsedTime(0, _time.GetTimestamp());
 
-    public DateTimeOffset Now => _time.GetUtcNow();
-
-    public DateTimeOffset? TrustedNow => Now is var now && now >= Earliest && (!_askKernel || IsKept()) ? now : null;
+    public WallLook Look()
+    {
+        // The two cannot be read at once, and a busy machine may pause us between them; where a simulated day runs
+        // 600 times faster than life that would look like a clock that jumps. The narrowest of a few looks is taken.
+        var narrowest = TimeSpan.MaxValue;
+        (TimeSpan SinceBoot, DateTimeOffset Now) look = default;
+        for (var i = 0; i < 20 && narrowest > NarrowEnough; i++)
+        {
+            var before = SinceBoot;
+            var now = _time.GetUtcNow();
+            var width = SinceBoot - before;
+            if (width < narrowest)
+                (narrowest, look) = (width, (before + (width / 2), now));
+        }
+        return new WallLook(look.SinceBoot, look.Now, look.Now >= Earliest && (!_askKernel || IsKept()));
+    }
 
     /// <summary>Whether the kernel says that a time service keeps its clock.</summary>
     public static bool IsKept() => NtpGetTime(new byte[256]) != NotKept;

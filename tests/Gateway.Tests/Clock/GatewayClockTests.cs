@@ -130,7 +130,7 @@ public sealed class GatewayClockTests : IDisposable
 
         public bool Trusted { get; set; }
 
-        public DateTimeOffset? TrustedNow => Trusted ? Now : null;
+        public WallLook Look() => new(SinceBoot, Now, Trusted);
 
         public void Pass(TimeSpan time)
         {

@@ -111,6 +111,22 @@ public sealed class OutboxBadDiskTests : IDisposable
         Assert.Equal(Enumerable.Range(21, minute - 20), outbox.Minutes());
     }
 
+    [Fact]
+    public void Card_that_turns_read_only_is_said_so_and_sampling_goes_on()
+    {
+        using var disk = SmallDisk.Mount(_folder["card"], kilobytes: 5000);
+        var path = Path.Combine(disk.Folder, "outbox.db");
+        using (var before = Some.Open(path))
+            before.Append([Some.Reading(1)]);
+        disk.Remount("ro");
+
+        using var outbox = Some.Open(path);
+        Assert.Equal(new AppendOutcome(0, 0, 1), outbox.Append([Some.Reading(2)]));
+
+        Assert.Matches("read-only|cannot be opened", outbox.State().Fault);
+        Assert.Equal(2, outbox.Minutes()[^1]);
+    }
+
     private sealed class SmallDisk(string folder) : IDisposable
     {
         public string Folder { get; } = folder;
@@ -123,6 +139,9 @@ public sealed class OutboxBadDiskTests : IDisposable
                 "a small disk cannot be mounted here (needs root and CAP_SYS_ADMIN)");
             return new SmallDisk(folder);
         }
+
+        public void Remount(string mode) =>
+            Assert.SkipUnless(Run("mount", "-o", $"remount,{mode}", Folder) == 0, "a disk cannot be made read-only here");
 
         public void Dispose() => Run("umount", "-l", Folder);
 
