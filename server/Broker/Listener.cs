@@ -37,7 +37,7 @@ internal sealed class Listener(
         catch (SocketException failure)
         {
             listener.Dispose();
-            throw new InvalidOperationException(
+            throw new IOException(
                 $"the broker cannot listen on {endpoint}: {failure.Message}; "
                 + "look for another broker there (ss -ltnp), or set Broker:Port or Broker:Tls:Port",
                 failure);

@@ -128,7 +128,7 @@ public sealed class EmbeddedBrokerTests
     {
         await using var first = await StartAsync();
 
-        var failure = await Assert.ThrowsAsync<InvalidOperationException>(
+        var failure = await Assert.ThrowsAsync<IOException>(
             () => BrokerHost.StartAsync(second => second.Settings["Broker:Port"] = first.Broker.Port.ToString()));
 
         Assert.Contains($"127.0.0.1:{first.Broker.Port}", failure.Message, StringComparison.Ordinal);
