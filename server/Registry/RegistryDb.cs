@@ -2,6 +2,7 @@ using Microsoft.EntityFrameworkCore;
 using Microsoft.EntityFrameworkCore.Storage.ValueConversion;
 using PavementWatch.Core.Alerts;
 using PavementWatch.Core.Surfaces;
+using PavementWatch.Dashboards.Checks;
 using PavementWatch.Server.Registry.Rows;
 
 namespace PavementWatch.Server.Registry;
@@ -42,6 +43,10 @@ internal sealed class RegistryDb(DbContextOptions<RegistryDb> options) : DbConte
 
     public DbSet<SpotCheckRow> SpotChecks => Set<SpotCheckRow>();
 
+    public DbSet<FitDecisionRow> FitDecisions => Set<FitDecisionRow>();
+
+    public DbSet<AgreementThresholdsRow> AgreementThresholds => Set<AgreementThresholdsRow>();
+
     protected override void ConfigureConventions(ModelConfigurationBuilder configurationBuilder)
     {
         configurationBuilder.Properties<DateTimeOffset>().HaveConversion<UnixMilliseconds>();
@@ -49,6 +54,7 @@ internal sealed class RegistryDb(DbContextOptions<RegistryDb> options) : DbConte
         configurationBuilder.Properties<AlertState>().HaveConversion<string>();
         configurationBuilder.Properties<Role>().HaveConversion<string>();
         configurationBuilder.Properties<FitStanding>().HaveConversion<string>();
+        configurationBuilder.Properties<CheckedGround>().HaveConversion<string>();
         configurationBuilder.Properties<NotificationStanding>().HaveConversion<string>();
     }
 
@@ -125,6 +131,11 @@ internal sealed class RegistryDb(DbContextOptions<RegistryDb> options) : DbConte
         {
             e.HasIndex(c => new { c.SpotId, c.At });
             e.HasOne<SpotRow>().WithMany().HasForeignKey(c => c.SpotId);
+        });
+        modelBuilder.Entity<FitDecisionRow>(e =>
+        {
+            e.HasIndex(d => new { d.SpotId, d.At });
+            e.HasOne<FitRow>().WithMany().HasForeignKey(d => d.FitId);
         });
     }
 

@@ -17,6 +17,36 @@ namespace PavementWatch.Server.Registry.Migrations
 #pragma warning disable 612, 618
             modelBuilder.HasAnnotation("ProductVersion", "10.0.15");
 
+            modelBuilder.Entity("PavementWatch.Server.Registry.Rows.AgreementThresholdsRow", b =>
+                {
+                    b.Property<int>("Id")
+                        .ValueGeneratedOnAdd()
+                        .HasColumnType("INTEGER");
+
+                    b.Property<int>("LeastPairs")
+                        .HasColumnType("INTEGER");
+
+                    b.Property<double>("LeastSpanKelvin")
+                        .HasColumnType("REAL");
+
+                    b.Property<double>("MostBiasKelvin")
+                        .HasColumnType("REAL");
+
+                    b.Property<double>("MostDifferenceKelvin")
+                        .HasColumnType("REAL");
+
+                    b.Property<string>("PersonName")
+                        .IsRequired()
+                        .HasColumnType("TEXT");
+
+                    b.Property<long>("SetAt")
+                        .HasColumnType("INTEGER");
+
+                    b.HasKey("Id");
+
+                    b.ToTable("AgreementThresholds");
+                });
+
             modelBuilder.Entity("PavementWatch.Server.Registry.Rows.AlertEventRow", b =>
                 {
                     b.Property<int>("Id")
@@ -106,6 +136,49 @@ namespace PavementWatch.Server.Registry.Migrations
                     b.HasIndex("Name");
 
                     b.ToTable("Dogs");
+                });
+
+            modelBuilder.Entity("PavementWatch.Server.Registry.Rows.FitDecisionRow", b =>
+                {
+                    b.Property<int>("Id")
+                        .ValueGeneratedOnAdd()
+                        .HasColumnType("INTEGER");
+
+                    b.Property<bool>("Accepted")
+                        .HasColumnType("INTEGER");
+
+                    b.Property<long>("At")
+                        .HasColumnType("INTEGER");
+
+                    b.Property<string>("FitId")
+                        .IsRequired()
+                        .HasColumnType("TEXT");
+
+                    b.Property<int?>("PersonId")
+                        .HasColumnType("INTEGER");
+
+                    b.Property<string>("PersonName")
+                        .IsRequired()
+                        .HasColumnType("TEXT");
+
+                    b.Property<string>("Reason")
+                        .IsRequired()
+                        .HasColumnType("TEXT");
+
+                    b.Property<string>("ReplacedFitId")
+                        .HasColumnType("TEXT");
+
+                    b.Property<string>("SpotId")
+                        .IsRequired()
+                        .HasColumnType("TEXT");
+
+                    b.HasKey("Id");
+
+                    b.HasIndex("FitId");
+
+                    b.HasIndex("SpotId", "At");
+
+                    b.ToTable("FitDecisions");
                 });
 
             modelBuilder.Entity("PavementWatch.Server.Registry.Rows.FitRow", b =>
@@ -387,6 +460,16 @@ namespace PavementWatch.Server.Registry.Migrations
                     b.Property<long>("At")
                         .HasColumnType("INTEGER");
 
+                    b.Property<double?>("EmissivityFraction")
+                        .HasColumnType("REAL");
+
+                    b.Property<long>("EnteredAt")
+                        .HasColumnType("INTEGER");
+
+                    b.Property<string>("Ground")
+                        .IsRequired()
+                        .HasColumnType("TEXT");
+
                     b.Property<string>("Instrument")
                         .IsRequired()
                         .HasColumnType("TEXT");
@@ -398,12 +481,12 @@ namespace PavementWatch.Server.Registry.Migrations
                     b.Property<int?>("PersonId")
                         .HasColumnType("INTEGER");
 
+                    b.Property<double>("ShownCelsius")
+                        .HasColumnType("REAL");
+
                     b.Property<string>("SpotId")
                         .IsRequired()
                         .HasColumnType("TEXT");
-
-                    b.Property<double>("SurfaceCelsius")
-                        .HasColumnType("REAL");
 
                     b.HasKey("Id");
 
@@ -544,6 +627,15 @@ namespace PavementWatch.Server.Registry.Migrations
                     b.HasOne("PavementWatch.Server.Registry.Rows.SpotRow", null)
                         .WithOne()
                         .HasForeignKey("PavementWatch.Server.Registry.Rows.AlertMemoryRow", "SpotId")
+                        .OnDelete(DeleteBehavior.Cascade)
+                        .IsRequired();
+                });
+
+            modelBuilder.Entity("PavementWatch.Server.Registry.Rows.FitDecisionRow", b =>
+                {
+                    b.HasOne("PavementWatch.Server.Registry.Rows.FitRow", null)
+                        .WithMany()
+                        .HasForeignKey("FitId")
                         .OnDelete(DeleteBehavior.Cascade)
                         .IsRequired();
                 });

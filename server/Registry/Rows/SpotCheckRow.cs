@@ -1,3 +1,5 @@
+using PavementWatch.Dashboards.Checks;
+
 namespace PavementWatch.Server.Registry.Rows;
 
 /// <summary>A hand-held thermometer reading at a spot.</summary>
@@ -9,9 +11,20 @@ internal sealed class SpotCheckRow
 
     public required DateTimeOffset At { get; init; }
 
-    public required double SurfaceCelsius { get; init; }
+    /// <summary>[°C] What the thermometer showed; put right for its emissivity setting only when it is compared.</summary>
+    public required double ShownCelsius { get; init; }
 
+    /// <summary>[fraction] The emissivity the thermometer was set to; <c>null</c> for one that touches the ground.</summary>
+    public double? EmissivityFraction { get; init; }
+
+    /// <summary>What the ground was like.</summary>
+    public CheckedGround Ground { get; init; }
+
+    /// <summary>Who entered or imported it; <c>null</c> when the operator did.</summary>
     public int? PersonId { get; init; }
+
+    /// <summary>When it was entered or imported.</summary>
+    public DateTimeOffset EnteredAt { get; init; }
 
     /// <summary>What it was measured with.</summary>
     public string Instrument { get; init; } = "";

@@ -92,7 +92,7 @@ public sealed class RegistryTests
         var late = new DateTimeOffset(2026, 7, 14, 15, 0, 0, 124, TimeSpan.FromHours(-4.0 - (1 / 60.0)));
         await using var db = await server.Get<IDbContextFactory<RegistryDb>>().CreateDbContextAsync(Cancel);
         foreach (var at in new[] { late, early })
-            db.SpotChecks.Add(new SpotCheckRow { SpotId = RunningServer.NorthGate.Id.Value, At = at, SurfaceCelsius = 51 });
+            db.SpotChecks.Add(new SpotCheckRow { SpotId = RunningServer.NorthGate.Id.Value, At = at, ShownCelsius = 51 });
         await db.SaveChangesAsync(Cancel);
 
         var back = await db.SpotChecks.AsNoTracking().OrderBy(c => c.At).Select(c => c.At).ToListAsync(Cancel);
