@@ -65,6 +65,9 @@ internal static class CommandLine
         FormatException e when e.InnerException is System.Text.Json.JsonException json => [$"settings: {e.Message} {json.Message}"],
         ReadingStoreException e => [e.Message],
         SqliteException e => [$"registry: {e.Message}; look at the disk and the rights of the data folder (Data:Folder)"],
+        IOException { InnerException: Microsoft.AspNetCore.Connections.AddressInUseException } e =>
+            [$"pages: {e.Message} Choose another address with --Urls=http://localhost:5081, or stop what listens there."],
+        InvalidOperationException { InnerException: System.Net.Sockets.SocketException } e => [e.Message],
         IOException e => [e.Message],
         UnauthorizedAccessException e => [$"{e.Message} Look at the rights of the file or folder."],
         OperationCanceledException => ["stopped"],

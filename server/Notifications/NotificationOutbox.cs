@@ -57,20 +57,27 @@ internal sealed class NotificationOutbox(
         var devices = await db.PushSubscriptions
             .Where(s => due.Select(n => n.SubscriptionId).Contains(s.Id)).ToDictionaryAsync(s => s.Id, cancellationToken);
         var outcomes = new Dictionary<Guid, PushOutcome>();
-        await Parallel.ForEachAsync(
-            due,
-            new ParallelOptions { MaxDegreeOfParallelism = AtOnce, CancellationToken = cancellationToken },
-            async (n, token) =>
-            {
-                var outcome = devices.TryGetValue(n.SubscriptionId, out var device)
-                    ? await sender.SendAsync(device, n, token)
-                    : new PushOutcome.Refused("the device was forgotten before");
-                lock (outcomes)
-                    outcomes[n.Id] = outcome;
-            });
-        foreach (var notification in due)
-            Record(db, notification, devices.GetValueOrDefault(notification.SubscriptionId), outcomes[notification.Id]);
-        await db.SaveChangesAsync(cancellationToken);
+        try
+        {
+            await Parallel.ForEachAsync(
+                due,
+                new ParallelOptions { MaxDegreeOfParallelism = AtOnce, CancellationToken = cancellationToken },
+                async (n, token) =>
+                {
+                    var outcome = devices.TryGetValue(n.SubscriptionId, out var device)
+                        ? await sender.SendAsync(device, n, token)
+                        : new PushOutcome.Refused("the device was forgotten before");
+                    lock (outcomes)
+                        outcomes[n.Id] = outcome;
+                });
+        }
+        finally
+        {
+            // Also when the server stops half-way: what was sent must not be sent again after it.
+            foreach (var notification in due.Where(n => outcomes.ContainsKey(n.Id)))
+                Record(db, notification, devices.GetValueOrDefault(notification.SubscriptionId), outcomes[notification.Id]);
+            await db.SaveChangesAsync(CancellationToken.None);
+        }
 
         var next = waiting.Where(n => n.Standing == NotificationStanding.Waiting).Select(n => n.NextAttemptAt)
             .DefaultIfEmpty(DateTimeOffset.MaxValue).Min();

@@ -1,4 +1,6 @@
 using System.Globalization;
+using System.Net;
+using System.Net.Sockets;
 using System.Text.Json;
 using System.Text.RegularExpressions;
 using Microsoft.Data.Sqlite;
@@ -62,6 +64,23 @@ public sealed partial class CommandTests : IDisposable
 
         Assert.Equal((0, ""), (exit, error));
         Assert.Contains("settings: in order", output, StringComparison.Ordinal);
+    }
+
+    [Theory]
+    [InlineData("--Urls=http://127.0.0.1:{0}", "--Broker:Port=0", "Choose another address with --Urls")]
+    [InlineData("--Urls=http://127.0.0.1:0", "--Broker:Port={0}", "set Broker:Port")]
+    public async Task A_taken_port_is_named_with_its_remedy(string urls, string broker, string says)
+    {
+        using var taken = new TcpListener(IPAddress.Loopback, 0);
+        taken.Start();
+        var port = ((IPEndPoint)taken.LocalEndpoint).Port;
+
+        var (exit, _, error) = await RunAsync(
+            "serve", string.Format(CultureInfo.InvariantCulture, urls, port), string.Format(CultureInfo.InvariantCulture, broker, port),
+            "--Logging:LogLevel:Default=None", Data);
+
+        Assert.Contains(says, error, StringComparison.Ordinal);
+        Assert.Equal(1, exit);
     }
 
     [Fact]
