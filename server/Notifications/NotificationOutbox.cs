@@ -33,7 +33,11 @@ internal sealed class NotificationOutbox(
             {
                 sleep = await PassAsync(stoppingToken);
             }
-            catch (Exception e) when (e is not OperationCanceledException)
+            catch (OperationCanceledException) when (stoppingToken.IsCancellationRequested)
+            {
+                break;
+            }
+            catch (Exception e)
             {
                 // The loop's edge: whatever it was, alerts must go on.
                 logger.PassFailed(e);
