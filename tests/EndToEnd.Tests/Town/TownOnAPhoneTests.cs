@@ -73,11 +73,12 @@ public sealed class TownOnAPhoneTests(RunningTown town, BrowserFixture browser)
         var before = await plaza.InnerTextAsync();
         await phone.Page.WaitForFunctionAsync(
             "before => document.querySelector('#spot-north-gate-plaza').innerText !== before", before);
-        await phone.PictureAsync("walker");
+        await phone.PictureAsync("town-walker");
 
         await phone.Page.GotoAsync("/spots/north-gate-plaza");
         await Expect(phone.Page.Locator("svg, canvas").First).ToBeVisibleAsync();
         await Expect(phone.Page.Locator("body")).ToContainTextAsync("120 °F");
-        await phone.PictureAsync("day", whole: true);
+        await phone.Page.Locator("figure.curve").EvaluateAsync("curve => curve.scrollIntoView()");
+        await phone.PictureAsync("town-day");
     }
 }

@@ -1,0 +1,151 @@
+using System.Diagnostics;
+using System.Globalization;
+using System.Text;
+using System.Text.RegularExpressions;
+using PavementWatch.Tests;
+
+namespace PavementWatch.EndToEnd.Tests.House;
+
+/// <summary>Every command a reader is shown is run as shown, in the order shown, and must print what is said of it.</summary>
+public sealed class ReadmeTests
+{
+    private static readonly TimeSpan Patience = TimeSpan.FromMinutes(4);
+
+    // What each command must print; a command that runs until Ctrl-C gets one when it has printed it. In order: the first
+    // row that a command begins with counts.
+    private static readonly (string Begins, string Prints, bool UntilCtrlC)[] Readme =
+    [
+        ("dotnet run --project server -- demo", "push to Ines: North Gate plaza too hot", true),
+        ("dotnet run --project server -- check-settings", "settings: in order", false),
+        ("dotnet run --project server -- spot add", "north-gate-plaza: North Gate plaza, asphalt", false),
+        ("dotnet run --project server -- gateway add", "password  ", false),
+        ("dotnet run --project server -- user add", "/enter/", false),
+        ("dotnet run --project server -- replay", "equal, record by record", false),
+        ("dotnet run --project server -- backtest", "RMSE of the model is 0\\.[0-9]+ of the table's", false),
+        ("dotnet run --project server", "Application started", true),
+        ("dotnet run --project gateway -- check", "all is well", false),
+        ("dotnet run --project gateway -- read", "surface [0-9.]+ °C", false),
+    ];
+
+    private static readonly (string Begins, string Prints, bool UntilCtrlC)[] Developers =
+    [
+        ("dotnet run --project tests/Core.Tests", "Total: [1-9]", false),
+    ];
+
+    [Fact]
+    public async Task Commands_of_the_readme_do_what_it_says() => await RunAllAsync("README.md", Readme);
+
+    [Fact]
+    public async Task Commands_for_contributors_run() => await RunAllAsync("DEVELOPERS.md", Developers);
+
+    [Theory]
+    [InlineData("README.md")]
+    [InlineData("DEVELOPERS.md")]
+    public void Links_and_pictures_lead_somewhere(string document)
+    {
+        var text = File.ReadAllText(Path.Combine(SharedData.RepositoryRoot, document));
+        foreach (Match link in Regex.Matches(text, @"\]\((?!https?:)([^)#]+)\)"))
+        {
+            var target = Path.Combine(SharedData.RepositoryRoot, link.Groups[1].Value);
+            Assert.True(File.Exists(target) || Directory.Exists(target), $"{document} leads to {link.Groups[1].Value}, which is not there");
+        }
+    }
+
+    private static async Task RunAllAsync(string document, (string Begins, string Prints, bool UntilCtrlC)[] expected)
+    {
+        var folder = Directory.CreateTempSubdirectory("pavementwatch-readme-").FullName;
+        try
+        {
+            foreach (var command in Commands(document))
+            {
+                // These build, install or run the very tests that run here.
+                if (command.StartsWith("bash tests/run", StringComparison.Ordinal) || Regex.IsMatch(command, "^dotnet (build|test|format)|Benchmarks"))
+                    continue;
+                if (command.Contains("../shared/", StringComparison.Ordinal)
+                    && !Directory.Exists(Path.Combine(SharedData.RepositoryRoot, "..", "shared", "data")))
+                    continue;
+                var row = expected.FirstOrDefault(row => command.StartsWith(row.Begins, StringComparison.Ordinal));
+                Assert.True(row.Begins is not null, $"{document} shows '{command}', which no test runs; say here what it prints");
+                var (status, printed) = await RunAsync(command, row.Prints, row.UntilCtrlC, folder);
+                Assert.True(Regex.IsMatch(printed, row.Prints), $"'{command}' did not print '{row.Prints}', but:\n{printed}");
+                Assert.True(status == 0, $"'{command}' ended with {status}:\n{printed}");
+            }
+        }
+        finally
+        {
+            Directory.Delete(folder, recursive: true);
+        }
+    }
+
+    private static IEnumerable<string> Commands(string document)
+    {
+        var inBlock = false;
+        foreach (var line in File.ReadLines(Path.Combine(SharedData.RepositoryRoot, document)))
+        {
+            if (line.StartsWith("```", StringComparison.Ordinal))
+                inBlock = line == "```bash";
+            else if (inBlock && line.Length > 0)
+                yield return line.Split("  #")[0].Trim();
+        }
+    }
+
+    private static async Task<(int Status, string Printed)> RunAsync(
+        string command, string prints, bool untilCtrlC, string folder)
+    {
+        // Built already; a second build at the same time would fight over the files.
+        var start = new ProcessStartInfo("setsid", ["bash", "-c", command.Replace("dotnet run ", "dotnet run --no-build ", StringComparison.Ordinal)])
+        {
+            WorkingDirectory = SharedData.RepositoryRoot,
+            RedirectStandardOutput = true,
+            RedirectStandardError = true,
+        };
+        start.Environment["Data__Folder"] = folder;
+        // Port 1883 may belong to a broker of this machine.
+        start.Environment["Broker__Port"] = "0";
+        var printed = new StringBuilder();
+        var seen = new TaskCompletionSource(TaskCreationOptions.RunContinuationsAsynchronously);
+        using var process = new Process { StartInfo = start };
+        void Take(string? line)
+        {
+            lock (printed)
+            {
+                printed.AppendLine(line);
+                if (line is not null && Regex.IsMatch(line, prints))
+                    seen.TrySetResult();
+            }
+        }
+
+        process.OutputDataReceived += (_, e) => Take(e.Data);
+        process.ErrorDataReceived += (_, e) => Take(e.Data);
+        process.Start();
+        process.BeginOutputReadLine();
+        process.BeginErrorReadLine();
+        using var patience = CancellationTokenSource.CreateLinkedTokenSource(TestContext.Current.CancellationToken);
+        patience.CancelAfter(Patience);
+        try
+        {
+            if (untilCtrlC)
+            {
+                await Task.WhenAny(seen.Task, process.WaitForExitAsync(patience.Token));
+                await SignalAsync("INT", process.Id);
+            }
+
+            await process.WaitForExitAsync(patience.Token);
+        }
+        catch (OperationCanceledException)
+        {
+            await SignalAsync("KILL", process.Id);
+            await process.WaitForExitAsync(CancellationToken.None);
+        }
+
+        lock (printed)
+            return (process.ExitCode, printed.ToString());
+    }
+
+    /// <summary>To the whole group, as a terminal does at Ctrl-C.</summary>
+    private static async Task SignalAsync(string signal, int group)
+    {
+        using var kill = Process.Start("kill", ["-" + signal, "--", string.Create(CultureInfo.InvariantCulture, $"-{group}")]);
+        await kill.WaitForExitAsync(CancellationToken.None);
+    }
+}
