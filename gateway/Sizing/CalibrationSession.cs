@@ -15,6 +15,7 @@ internal sealed class CalibrationSession(
     CalibrationBench bench, string probe, string thermometer, TimeSpan time, TextReader input, TextWriter output)
 {
     private static readonly TimeSpan Period = TimeSpan.FromSeconds(5);
+    private static readonly TimeSpan Patience = TimeSpan.FromSeconds(30);
     private static readonly TimeSpan ProgressEvery = TimeSpan.FromMinutes(1);
 
     /// <summary>Measures one target.</summary>
@@ -35,6 +36,8 @@ internal sealed class CalibrationSession(
             await timer.WaitForNextTickAsync(cancellationToken);
             if (Sample(out lastFault) is { } sample)
                 samples.Add(sample);
+            if (samples.Count == 0 && time - left >= Patience)
+                break;
             if ((left - Period).Ticks % ProgressEvery.Ticks == 0 && left > Period)
                 await output.WriteLineAsync(Say($"  {(left - Period).TotalMinutes:0} min to go, {samples.Count} pairs of samples"));
         }
