@@ -13,16 +13,16 @@ namespace PavementWatch.Server.Watch;
 internal sealed class AlertBook(
     IDbContextFactory<RegistryDb> registry, AlertNews news, NotificationOutbox outbox, TimeProvider time)
 {
-    /// <summary>What is remembered of a spot and why it stands there; <c>null</c> when nothing is.</summary>
-    public async Task<(AlertMemory Memory, string? Because)?> LoadAsync(SpotId spot, CancellationToken cancellationToken)
+    /// <summary>What is remembered of a spot and the change that brought it there; <c>null</c> when nothing is.</summary>
+    public async Task<(AlertMemory Memory, AlertEventRow? LastChange)?> LoadAsync(SpotId spot, CancellationToken cancellationToken)
     {
         await using var db = await registry.CreateDbContextAsync(cancellationToken);
         var row = await db.AlertMemories.AsNoTracking().SingleOrDefaultAsync(m => m.SpotId == spot.Value, cancellationToken);
         if (row is null)
             return null;
-        var because = await db.AlertEvents.Where(e => e.SpotId == spot.Value).OrderByDescending(e => e.Id)
-            .Select(e => e.Text).FirstOrDefaultAsync(cancellationToken);
-        return (JsonSerializer.Deserialize<AlertMemory>(row.Json)!, because);
+        var lastChange = await db.AlertEvents.AsNoTracking().Where(e => e.SpotId == spot.Value).OrderByDescending(e => e.Id)
+            .FirstOrDefaultAsync(cancellationToken);
+        return (JsonSerializer.Deserialize<AlertMemory>(row.Json)!, lastChange);
     }
 
     /// <summary>Writes a change down with its memory, and tells walkers if it says so.</summary>

@@ -1,3 +1,4 @@
+using System.Globalization;
 using Microsoft.Extensions.Options;
 using PavementWatch.Core.Alerts;
 using PavementWatch.Core.Offsets;
@@ -134,7 +135,7 @@ internal sealed class WatchService(
         {
             // Written before it counts: if this fails, the next input decides again.
             var told = await book.RecordAsync(watch.Spot, memory, decision, cancellationToken);
-            watch.Because = decision.Text(watch.Spot.Name);
+            watch.Because = Dated(watch.Spot, decision.At, decision.Text(watch.Spot.Name));
             logger.Changed(watch.Spot.Id.Value, decision.From, decision.To, decision.Because, decision.SurfaceCelsius, told);
         }
 
@@ -170,13 +171,20 @@ internal sealed class WatchService(
         }
     }
 
+    // The change may be hours old while its state lasts; undated, its temperature would pass for the current one.
+    private static string Dated(Spot spot, DateTimeOffset at, string text)
+    {
+        var local = TimeZoneInfo.ConvertTime(at, TimeZoneInfo.FindSystemTimeZoneById(spot.TimeZoneId));
+        return string.Create(CultureInfo.InvariantCulture, $"{local:d MMMM, HH:mm}: {text}");
+    }
+
     private async Task<SpotWatch> LoadAsync(Spot spot, CancellationToken cancellationToken)
     {
         var now = time.GetUtcNow();
         var remembered = await book.LoadAsync(spot.Id, cancellationToken);
         var watch = new SpotWatch(spot, remembered?.Memory ?? AlertMemory.Start(now));
-        if (remembered?.Because is { } because)
-            watch.Because = because;
+        if (remembered?.LastChange is { } change)
+            watch.Because = Dated(spot, change.At, change.Text);
         var rule = options.Value.Rule(spot.LimitCelsius);
         var readings = await store.RangeAsync(spot.Id, now - WeatherRing.Reach, now + rule.Interval, cancellationToken);
         foreach (var stored in readings)
