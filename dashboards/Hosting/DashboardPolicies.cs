@@ -1,11 +1,8 @@
 namespace PavementWatch.Dashboards.Hosting;
 
-/// <summary>Names the pages share with the server's doors: one policy they ask for, one role they look at.</summary>
+/// <summary>What the pages share with the server's doors.</summary>
 public static class DashboardPolicies
 {
-    /// <summary>Whoever runs the walks.</summary>
+    /// <summary>Whoever runs the walks: name of the policy and of the role.</summary>
     public const string Business = "Business";
-
-    /// <summary>Role of somebody who came by an owner's link: sees days of spots, nothing to press.</summary>
-    public const string OwnerRole = "Owner";
 }

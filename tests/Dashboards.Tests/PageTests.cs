@@ -88,8 +88,8 @@ public partial class PageTests
 
     [Theory]
     [InlineData(null, HttpStatusCode.Unauthorized)]
-    [InlineData("walker", HttpStatusCode.Forbidden)]
-    [InlineData("business", HttpStatusCode.OK)]
+    [InlineData("Walker", HttpStatusCode.Forbidden)]
+    [InlineData("Business", HttpStatusCode.OK)]
     public async Task Business_page_is_for_the_business(string? role, HttpStatusCode status)
     {
         await using var host = await DashboardHost.StartAsync();
@@ -98,6 +98,22 @@ public partial class PageTests
             request.Headers.Add("Cookie", $"role={role}");
         using var answer = await host.Client.SendAsync(request, Cancel);
         Assert.Equal(status, answer.StatusCode);
+    }
+
+    [Theory]
+    [InlineData(null, false, false)]
+    [InlineData("Walker", false, true)]
+    [InlineData("Business", true, true)]
+    public async Task Header_and_footer_offer_what_the_visitor_may_do(string? role, bool gateways, bool signOut)
+    {
+        await using var host = await DashboardHost.StartAsync();
+        using var request = new HttpRequestMessage(HttpMethod.Get, "/");
+        if (role is not null)
+            request.Headers.Add("Cookie", $"role={role}");
+        using var answer = await host.Client.SendAsync(request, Cancel);
+        var page = await answer.Content.ReadAsStringAsync(Cancel);
+        Assert.Equal(gateways, page.Contains("href=\"/business\"", StringComparison.Ordinal));
+        Assert.Equal(signOut, page.Contains("action=\"/leave\"", StringComparison.Ordinal));
     }
 
     [Fact]

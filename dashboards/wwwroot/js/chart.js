@@ -60,7 +60,8 @@ export function option(day, now, element, seconds = at => (Date.parse(at) - Date
   const axis = { axisLabel: text, axisLine: { show: true, lineStyle: { color: ink } }, splitLine: { lineStyle: { color: colour('unknown-hatch') } } };
   const inDay = s => Math.min(Math.max(s, 0), length) * 1000;
 
-  const tooHot = day.tooHot.map(span => [
+  // Neighbouring words go below each other.
+  const tooHot = day.tooHot.map((span, i) => [
     {
       name: `${span.estimated ? 'too hot, estimated' : 'too hot'}\n${at(seconds(span.from))} to ${at(seconds(span.to))}`,
       xAxis: inDay(seconds(span.from)),
@@ -69,7 +70,7 @@ export function option(day, now, element, seconds = at => (Date.parse(at) - Date
         opacity: span.estimated ? .35 : .16,
         borderColor: colour('surface-line'), borderWidth: 2, borderType: span.estimated ? 'dashed' : 'solid',
       },
-      label: { ...text, position: 'insideTop', fontWeight: 700, lineHeight: 18, ...over },
+      label: { ...text, position: 'insideTop', offset: [0, (i % 3) * 40], fontWeight: 700, lineHeight: 18, ...over },
     },
     { xAxis: inDay(seconds(span.to)) },
   ]);

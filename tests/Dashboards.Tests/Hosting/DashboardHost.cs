@@ -35,7 +35,7 @@ internal sealed class DashboardHost : IAsyncDisposable
         builder.Services.AddSingleton<TimeProvider>(Clock);
         builder.Services.AddSingleton<ISpotBoard>(Board).AddSingleton<ISpotDays>(Board);
         builder.Services.AddAuthentication("test").AddScheme<TestScheme.NoOptions, TestScheme>("test", null);
-        builder.Services.AddAuthorizationBuilder().AddPolicy(DashboardPolicies.Business, p => p.RequireRole("business"));
+        builder.Services.AddAuthorizationBuilder().AddPolicy(DashboardPolicies.Business, p => p.RequireRole(DashboardPolicies.Business));
         services?.Invoke(builder.Services);
         builder.Services.AddDashboards();
         _app = builder.Build();
@@ -115,6 +115,11 @@ internal sealed class DashboardHost : IAsyncDisposable
         _app.MapGet("/api/spots", () => Board.All().Select(SpotNowJson.Of));
         _app.MapGet("/api/live", (HttpContext context) => TypedResults.ServerSentEvents(EventsAsync(context.RequestAborted)));
         _app.MapGet("/api/push/key", () => new { key = TestKeys.ServerPublic });
+        _app.MapPost("/leave", (HttpResponse response) =>
+        {
+            response.Cookies.Delete("role");
+            return Results.Redirect("/");
+        });
         string[] taken = ["/api/push/subscriptions", "/api/push/receipts/{id}", "/api/position"];
         foreach (var path in taken)
         {

@@ -26,7 +26,7 @@ public class AccessibilityTests(BrowserFixture browser)
             .AddSingleton<IOwnerLinks, OneOwnerLink>().AddSingleton<IGatewayBoard, TwoGateways>());
         await using var phone = await Phone.OpenAsync(browser, host.Address, dark: dark);
         phone.NetworkMayFail = path.EndsWith("nowhere", StringComparison.Ordinal);
-        await phone.Context.AddCookiesAsync([new() { Name = "role", Value = "business", Url = host.Address }]);
+        await phone.Context.AddCookiesAsync([new() { Name = "role", Value = "Business", Url = host.Address }]);
         await phone.Page.GotoAsync(path);
         if (path == "/")
             await Expect(phone.Page.Locator("#live")).ToHaveTextAsync("Live");

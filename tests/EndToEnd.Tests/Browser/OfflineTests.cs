@@ -125,6 +125,26 @@ public class OfflineTests(BrowserFixture browser)
     }
 
     [Fact]
+    public async Task Signing_out_leaves_nothing_on_a_shared_phone()
+    {
+        await using var host = await DashboardHost.StartAsync();
+        await using var phone = await Phone.OpenAsync(browser, host.Address);
+        await phone.Context.AddCookiesAsync([new() { Name = "role", Value = "Walker", Url = host.Address }]);
+        await phone.OpenWithWorkerAsync("/");
+        await Expect(phone.Page.Locator("#live")).ToHaveTextAsync("Live");
+        // The page signs out, and the front page after it brings its own scripts again: they are looked at after.
+        await phone.Page.RouteAsync("**/js/shell.js", route => route.AbortAsync());
+        phone.NetworkMayFail = true;
+        await phone.Page.RunAndWaitForRequestFinishedAsync(
+            () => phone.Page.GetByRole(AriaRole.Button, new() { Name = "Sign out of this phone" }).ClickAsync(),
+            new() { Predicate = r => r.Url.EndsWith("/leave", StringComparison.Ordinal) });
+
+        await Expect(phone.Page.Locator("#leave")).ToBeHiddenAsync();
+        Assert.Equal(0, await phone.Page.EvaluateAsync<int>("async () => (await caches.keys()).length"));
+        Assert.Equal(0, await phone.Page.EvaluateAsync<int>("async () => (await navigator.serviceWorker.getRegistrations()).length"));
+    }
+
+    [Fact]
     public async Task Day_seen_before_opens_without_a_network()
     {
         await using var host = await DashboardHost.StartAsync();
