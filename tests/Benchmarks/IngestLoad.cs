@@ -83,7 +83,7 @@ internal static class IngestLoad
         return packs;
     }
 
-    private static IHost HostIn(string folder)
+    internal static IHost HostIn(string folder)
     {
         var builder = Host.CreateEmptyApplicationBuilder(null);
         builder.Configuration.AddInMemoryCollection(
