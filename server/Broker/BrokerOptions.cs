@@ -43,7 +43,7 @@ internal sealed class BrokerOptions : IValidatableObject
     /// <summary>File of retained messages; empty puts <c>retained.json</c> beside the readings (<c>Store:Path</c>).</summary>
     public string RetainedPath { get; init; } = "";
 
-    /// <summary>TLS of the embedded broker; off unless a certificate is named.</summary>
+    /// <summary>TLS of the embedded broker; off unless it is to make its own certificate or one is named.</summary>
     [ValidateObjectMembers]
     public BrokerTlsOptions Tls { get; init; } = new();
 
@@ -67,12 +67,18 @@ internal sealed class BrokerOptions : IValidatableObject
         {
             yield return new ValidationResult(
                 $"Broker:Address is '{Address}'; without TLS expected a loopback address such as 127.0.0.1. "
-                + "For gateways elsewhere set Broker:Tls:CertificateFile, Broker:Tls:KeyFile and Broker:Tls:Address",
+                + "For gateways elsewhere set Broker:Tls:Own=true and Broker:Tls:HostNames, or Broker:Tls:CertificateFile and Broker:Tls:KeyFile",
                 [nameof(Address)]);
         }
 
         if (Address.Length == 0 && !Tls.IsOn)
-            yield return new ValidationResult("Broker:Address is empty and Broker:Tls:CertificateFile too; nothing to listen on", [nameof(Address)]);
+            yield return new ValidationResult("Broker:Address is empty and TLS is off; nothing to listen on; set Broker:Tls:Own or Broker:Tls:CertificateFile", [nameof(Address)]);
+        if (Tls.Own && Tls.CertificateFile.Length > 0)
+            yield return new ValidationResult("Broker:Tls:Own is true and Broker:Tls:CertificateFile is set; keep one", [nameof(Tls)]);
+        if (Tls.Own && Tls.Names.Count == 0)
+            yield return new ValidationResult("Broker:Tls:HostNames is empty; expected the names or addresses by which gateways reach this server, e.g. walks.example,192.168.1.20", [nameof(Tls)]);
+        foreach (var name in Tls.Names.Where(name => Uri.CheckHostName(name) == UriHostNameType.Unknown))
+            yield return new ValidationResult($"Broker:Tls:HostNames holds '{name}', expected a name or an address such as walks.example or 192.168.1.20", [nameof(Tls)]);
         if (Tls.IsOn && !IPAddress.TryParse(Tls.Address, out _))
             yield return new ValidationResult($"Broker:Tls:Address is '{Tls.Address}', expected an IP address such as 0.0.0.0", [nameof(Tls)]);
         foreach (var file in new[] { Tls.CertificateFile, Tls.KeyFile }.Where(file => file.Length > 0 && !File.Exists(file)))
@@ -83,7 +89,16 @@ internal sealed class BrokerOptions : IValidatableObject
 /// <summary>TLS of the embedded broker. Section <c>Broker:Tls</c>.</summary>
 internal sealed class BrokerTlsOptions
 {
-    /// <summary>Certificate and its chain, PEM. Empty: no TLS.</summary>
+    /// <summary>Whether the server makes its own authority and certificate, which gateways pin at enrolment; no unless set.</summary>
+    public bool Own { get; init; }
+
+    /// <summary>Names and addresses, joined by commas, by which gateways reach the server; the first is told at enrolment. Needed with <see cref="Own"/>.</summary>
+    public string HostNames { get; init; } = "";
+
+    /// <summary>Folder of the own authority; empty takes <c>tls</c> beside the readings (<c>Store:Path</c>).</summary>
+    public string Folder { get; init; } = "";
+
+    /// <summary>Certificate and its chain, PEM, in place of an own one.</summary>
     public string CertificateFile { get; init; } = "";
 
     /// <summary>Its private key, PEM; empty when the certificate's file holds it too.</summary>
@@ -96,7 +111,10 @@ internal sealed class BrokerTlsOptions
     [Range(0, 65535)]
     public int Port { get; init; } = 8883;
 
-    public bool IsOn => CertificateFile.Length > 0;
+    public bool IsOn => Own || CertificateFile.Length > 0;
+
+    /// <summary>The host names one by one.</summary>
+    public IReadOnlyList<string> Names => HostNames.Split(',', StringSplitOptions.TrimEntries | StringSplitOptions.RemoveEmptyEntries);
 }
 
 /// <summary>Another MQTT 5 broker. Section <c>Broker:External</c>.</summary>

@@ -1,4 +1,6 @@
 using Microsoft.Extensions.Options;
+using PavementWatch.Server.Access;
+using PavementWatch.Server.Store;
 
 namespace PavementWatch.Server.Broker;
 
@@ -12,6 +14,7 @@ internal static class BrokerServices
             .BindConfiguration("Broker", binder => binder.ErrorOnUnknownConfiguration = true)
             .ValidateOnStart();
         services.AddSingleton<IValidateOptions<BrokerOptions>, BrokerOptionsValidator>();
+        services.AddSingleton(provider => Authority(provider));
         services.AddSingleton<Doorkeeper>();
         services.AddSingleton<Inbox>();
         services.AddSingleton<EmbeddedBroker>();
@@ -19,6 +22,18 @@ internal static class BrokerServices
         services.AddSingleton<IBroker>(provider => Named(provider));
         services.AddSingleton(provider => (IHostedService)Named(provider));
         return services;
+    }
+
+    // By the people's clock: gateways and browsers judge certificates by the real time.
+    private static OwnAuthority Authority(IServiceProvider provider)
+    {
+        var tls = provider.GetRequiredService<IOptions<BrokerOptions>>().Value.Tls;
+        var store = Path.GetFullPath(provider.GetRequiredService<IOptions<StoreOptions>>().Value.Path);
+        return new OwnAuthority(
+            tls.Folder.Length > 0 ? Path.GetFullPath(tls.Folder) : Path.Combine(Path.GetDirectoryName(store) ?? ".", "tls"),
+            tls.Names,
+            provider.GetKeyedService<TimeProvider>(Clocks.People) ?? TimeProvider.System,
+            provider.GetRequiredService<ILogger<OwnAuthority>>());
     }
 
     private static IBroker Named(IServiceProvider provider) =>

@@ -27,6 +27,7 @@ internal sealed class EmbeddedBroker : IHostedService, IBroker, IDisposable
     private readonly Doorkeeper _doorkeeper;
     private readonly Inbox _inbox;
     private readonly GatewayStatusBoard _board;
+    private readonly OwnAuthority _authority;
     private readonly ILogger<EmbeddedBroker> _logger;
     private readonly RetainedFile _retained;
     private readonly Listener[] _listeners;
@@ -38,9 +39,10 @@ internal sealed class EmbeddedBroker : IHostedService, IBroker, IDisposable
         Doorkeeper doorkeeper,
         Inbox inbox,
         GatewayStatusBoard board,
+        OwnAuthority authority,
         ILogger<EmbeddedBroker> logger)
     {
-        (_options, _doorkeeper, _inbox, _board, _logger) = (options.Value, doorkeeper, inbox, board, logger);
+        (_options, _doorkeeper, _inbox, _board, _authority, _logger) = (options.Value, doorkeeper, inbox, board, authority, logger);
         _retained = new RetainedFile(RetainedPath(_options, store.Value), logger);
         _listeners = [.. Listeners()];
         // Sessions live on while a gateway is away: settings published meanwhile reach it.
@@ -65,7 +67,13 @@ internal sealed class EmbeddedBroker : IHostedService, IBroker, IDisposable
     /// <summary>Port with TLS; 0 without.</summary>
     public int TlsPort => _options.Tls.IsOn ? _listeners[^1].Port : 0;
 
-    public Task StartAsync(CancellationToken cancellationToken) => _server.StartAsync();
+    public Task StartAsync(CancellationToken cancellationToken)
+    {
+        // What is wrong with the certificate is said at the start, not at the first gateway.
+        if (_options.Tls.Own)
+            _ = _authority.Context;
+        return _server.StartAsync();
+    }
 
     public Task StopAsync(CancellationToken cancellationToken) =>
         _server.IsStarted ? _server.StopAsync(new MqttServerStopOptions()) : Task.CompletedTask;
@@ -98,16 +106,20 @@ internal sealed class EmbeddedBroker : IHostedService, IBroker, IDisposable
             yield return new Listener(new IPEndPoint(IPAddress.Parse(_options.Address), _options.Port), null, _options, _doorkeeper, _logger);
         if (_options.Tls is { IsOn: true } tls)
         {
-            yield return new Listener(new IPEndPoint(IPAddress.Parse(tls.Address), tls.Port), Certificate(tls), _options, _doorkeeper, _logger);
+            yield return new Listener(new IPEndPoint(IPAddress.Parse(tls.Address), tls.Port), Certificates(tls), _options, _doorkeeper, _logger);
         }
     }
 
-    private static SslStreamCertificateContext Certificate(BrokerTlsOptions tls)
+    /// <summary>What to show each connection; the own certificate may be renewed between two.</summary>
+    private Func<SslStreamCertificateContext> Certificates(BrokerTlsOptions tls)
     {
+        if (tls.Own)
+            return () => _authority.Context;
         var certificate = X509Certificate2.CreateFromPemFile(tls.CertificateFile, tls.KeyFile.Length > 0 ? tls.KeyFile : null);
         var chain = new X509Certificate2Collection();
         chain.ImportFromPemFile(tls.CertificateFile);
-        return SslStreamCertificateContext.Create(certificate, chain, offline: true);
+        var context = SslStreamCertificateContext.Create(certificate, chain, offline: true);
+        return () => context;
     }
 
     // The library sends PUBACK when this returns. It must not throw: that would end the connection.

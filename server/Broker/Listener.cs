@@ -11,7 +11,7 @@ namespace PavementWatch.Server.Broker;
 
 /// <summary>Takes TCP connections, with TLS where there is a certificate, and hands them to the MQTT server behind a <see cref="PacketGuard"/>.</summary>
 internal sealed class Listener(
-    IPEndPoint endpoint, SslStreamCertificateContext? certificate, BrokerOptions limits, Doorkeeper doorkeeper, ILogger logger)
+    IPEndPoint endpoint, Func<SslStreamCertificateContext>? certificate, BrokerOptions limits, Doorkeeper doorkeeper, ILogger logger)
     : IMqttServerAdapter
 {
     private const int Backlog = 128;
@@ -108,7 +108,8 @@ internal sealed class Listener(
             await ClientHandler(adapter);
         }
         catch (Exception failure) when (failure is IOException or SocketException or ObjectDisposedException
-            or OperationCanceledException or System.Security.Authentication.AuthenticationException)
+            or OperationCanceledException or System.Security.Authentication.AuthenticationException
+            or System.Security.Cryptography.CryptographicException or UnauthorizedAccessException)
         {
             Log.ConnectionFailed(logger, remote, failure.Message);
         }
@@ -129,7 +130,7 @@ internal sealed class Listener(
         try
         {
             await encrypted.AuthenticateAsServerAsync(
-                new SslServerAuthenticationOptions { ServerCertificateContext = certificate }, patience.Token);
+                new SslServerAuthenticationOptions { ServerCertificateContext = certificate() }, patience.Token);
             return encrypted;
         }
         catch

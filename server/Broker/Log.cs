@@ -9,6 +9,12 @@ internal static partial class Log
     [LoggerMessage(Level = LogLevel.Information, Message = "broker listens on {Endpoint}, TLS {Encrypted}")]
     public static partial void Listening(ILogger logger, IPEndPoint endpoint, bool encrypted);
 
+    [LoggerMessage(Level = LogLevel.Warning, Message = "a new certificate authority was made in {Folder}; keep a backup: without it every gateway must be enrolled again")]
+    public static partial void AuthorityMade(ILogger logger, string folder);
+
+    [LoggerMessage(Level = LogLevel.Information, Message = "certificate for {Host} made, good until {Until}; gateways notice nothing")]
+    public static partial void CertificateMade(ILogger logger, string host, DateTimeOffset until);
+
     [LoggerMessage(Level = LogLevel.Warning, Message = "a connection could not be taken")]
     public static partial void AcceptFailed(ILogger logger, Exception failure);
 

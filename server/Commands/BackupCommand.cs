@@ -1,6 +1,7 @@
 using System.CommandLine;
 using Microsoft.Data.Sqlite;
 using Microsoft.Extensions.Options;
+using PavementWatch.Server.Broker;
 using PavementWatch.Server.Registry;
 using PavementWatch.Server.Store;
 
@@ -55,6 +56,13 @@ internal static class BackupCommand
 
         CopyFolder(folder.File("keys"), Path.Combine(to, "keys"));
         await output.WriteLineAsync($"keys: {Path.Combine(to, "keys")}; whoever has them can make sign-ins, keep them as safe as the server");
+        var authority = services.GetRequiredService<OwnAuthority>().Folder;
+        if (Directory.Exists(authority))
+        {
+            CopyFolder(authority, Path.Combine(to, "tls"));
+            await output.WriteLineAsync($"tls: {Path.Combine(to, "tls")}; without it every gateway must be enrolled again, and whoever has it can pass for this server");
+        }
+
         return CommandLine.Done;
     }
 

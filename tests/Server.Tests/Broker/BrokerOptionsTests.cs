@@ -12,9 +12,12 @@ public sealed class BrokerOptionsTests
     [InlineData("a misspelt key further in", "Broker:Tls:CertFile=x", "'CertFile'")]
     [InlineData("a port that is none", "Broker:Port=70000", "Port must be between 0 and 65535")]
     [InlineData("a payload larger than a pack may be", "Broker:MaxPayloadBytes=1000000", "MaxPayloadBytes must be between 1024 and 262144")]
-    [InlineData("open to the network without TLS", "Broker:Address=0.0.0.0", "without TLS expected a loopback address such as 127.0.0.1. For gateways elsewhere set Broker:Tls:CertificateFile")]
+    [InlineData("open to the network without TLS", "Broker:Address=0.0.0.0", "without TLS expected a loopback address such as 127.0.0.1. For gateways elsewhere set Broker:Tls:Own=true and Broker:Tls:HostNames")]
     [InlineData("nothing to listen on", "Broker:Address=", "nothing to listen on")]
     [InlineData("a certificate that is missing", "Broker:Tls:CertificateFile=/no/such.pem", "'/no/such.pem', which is not there")]
+    [InlineData("an own certificate for nobody", "Broker:Tls:Own=true", "Broker:Tls:HostNames is empty; expected the names or addresses by which gateways reach this server")]
+    [InlineData("an own certificate for no name", "Broker:Tls:Own=true Broker:Tls:HostNames=walks.example,not/a/name", "HostNames holds 'not/a/name'")]
+    [InlineData("two certificates", "Broker:Tls:Own=true Broker:Tls:HostNames=walks.example Broker:Tls:CertificateFile=x.pem", "keep one")]
     [InlineData("external without a host", "Broker:Kind=external", "Broker:External:Host is empty")]
     [InlineData("a share name with a slash", "Broker:Kind=external Broker:External:Host=h Broker:External:ShareName=a/b", "ShareName")]
     public void Bad_settings_are_named_with_what_was_expected(string name, string settings, string message)
@@ -29,6 +32,7 @@ public sealed class BrokerOptionsTests
     [InlineData("Broker:Address=127.0.0.1")]
     [InlineData("Broker:Address=::1 Broker:Port=0")]
     [InlineData("Broker:Kind=external Broker:External:Host=broker.example")]
+    [InlineData("Broker:Address= Broker:Tls:Own=true Broker:Tls:HostNames=walks.example,192.168.1.20,2001:db8::7")]
     public void Good_settings_are_taken(string settings) => Read(settings);
 
     [Fact]
