@@ -1,7 +1,9 @@
+using Microsoft.Extensions.Options;
 using PavementWatch.Dashboards.Hosting;
 using PavementWatch.Server.Access;
 using PavementWatch.Server.Api;
 using PavementWatch.Server.Broker;
+using PavementWatch.Server.Enrolment;
 using PavementWatch.Server.Fitting;
 using PavementWatch.Server.Ingest;
 using PavementWatch.Server.Notifications;
@@ -56,6 +58,12 @@ internal static class ServerApp
         {
             k.AddServerHeader = false;
             k.Limits.MaxRequestBodySize = 64 * 1024;
+            var broker = k.ApplicationServices.GetRequiredService<IOptions<BrokerOptions>>().Value;
+            if (EnrolmentNote.PagesShowOwn(broker, builder.Configuration))
+            {
+                var own = k.ApplicationServices.GetRequiredService<OwnAuthority>();
+                k.ConfigureHttpsDefaults(https => https.ServerCertificateSelector = (_, _) => own.Certificate);
+            }
         });
 
         builder.Services.AddSingleton(options.Time);
@@ -68,6 +76,7 @@ internal static class ServerApp
             .AddNotifications()
             .AddWatch()
             .AddBroker()
+            .AddEnrolment()
             .AddAccess()
             .AddApi()
             .AddDashboards();
@@ -84,6 +93,7 @@ internal static class ServerApp
         app.UseAntiforgery();
         app.MapDoors();
         app.MapApi();
+        app.MapEnrolment();
         app.MapDashboards();
         return app;
     }

@@ -22,6 +22,7 @@ internal static class AccessServices
             .BindConfiguration("Access", b => b.ErrorOnUnknownConfiguration = true)
             .ValidateOnStart();
         services.AddSingleton<IValidateOptions<AccessOptions>, AccessOptionsValidator>();
+        services.AddSingleton<PublicAddress>();
         services.AddSingleton<People>();
         services.AddHttpContextAccessor();
         services.AddAntiforgery(o => o.Cookie.Name = "pw-form");

@@ -17,7 +17,7 @@ internal static class RegistryCommands
     {
         root.Subcommands.Add(new Command("user", "People who sign in.") { UserAdd() });
         root.Subcommands.Add(new Command("spot", "Places on the ground.") { SpotAdd() });
-        root.Subcommands.Add(new Command("gateway", "Gateways and what they may report on.") { GatewayAdd() });
+        root.Subcommands.Add(new Command("gateway", "Gateways and what they may report on.") { GatewayAdd(), GatewayCodeCommand.Create() });
     }
 
     private static Command UserAdd()
@@ -47,7 +47,7 @@ internal static class RegistryCommands
                 var access = services.GetRequiredService<IOptions<AccessOptions>>().Value;
                 var output = parsed.InvocationConfiguration.Output;
                 await output.WriteLineAsync($"{person.Name}, {person.Role.ToString().ToLowerInvariant()}. Whoever opens this link within {access.SignInLinkLife.TotalDays:0.#} days is signed in as {person.Name}:");
-                await output.WriteLineAsync($"{BaseUrl(services, access)}/enter/{key}");
+                await output.WriteLineAsync($"{services.GetRequiredService<PublicAddress>().Text}/enter/{key}");
                 return CommandLine.Done;
             },
             cancellationToken));
@@ -148,9 +148,4 @@ internal static class RegistryCommands
             cancellationToken));
         return add;
     }
-
-    private static string BaseUrl(IServiceProvider services, AccessOptions access) =>
-        (access.PublicUrl.Length > 0
-            ? access.PublicUrl
-            : services.GetRequiredService<IConfiguration>()["Urls"]?.Split(';')[0] ?? "http://localhost:5080").TrimEnd('/');
 }

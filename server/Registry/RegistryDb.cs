@@ -17,6 +17,8 @@ internal sealed class RegistryDb(DbContextOptions<RegistryDb> options) : DbConte
 
     public DbSet<GatewaySpotRow> GatewaySpots => Set<GatewaySpotRow>();
 
+    public DbSet<EnrolmentCodeRow> EnrolmentCodes => Set<EnrolmentCodeRow>();
+
     public DbSet<PersonRow> People => Set<PersonRow>();
 
     public DbSet<SignInLinkRow> SignInLinks => Set<SignInLinkRow>();
@@ -66,6 +68,11 @@ internal sealed class RegistryDb(DbContextOptions<RegistryDb> options) : DbConte
         {
             e.HasKey(s => new { s.GatewayId, s.SpotId });
             e.HasOne<SpotRow>().WithMany().HasForeignKey(s => s.SpotId);
+        });
+        modelBuilder.Entity<EnrolmentCodeRow>(e =>
+        {
+            e.HasIndex(c => c.CodeHash).IsUnique();
+            e.HasOne<GatewayRow>().WithMany().HasForeignKey(c => c.GatewayId);
         });
         modelBuilder.Entity<PersonRow>().HasIndex(p => p.Name).IsUnique();
         modelBuilder.Entity<SignInLinkRow>(e =>

@@ -25,19 +25,44 @@ internal sealed class SpotBook(IDbContextFactory<RegistryDb> registry, SpotCatal
         return true;
     }
 
+    /// <summary>Sets the surface temperature from which a spot is too hot.</summary>
+    /// <returns><c>null</c>, or what is wrong with it.</returns>
+    public async Task<string?> SetLimitAsync(SpotId id, double limitCelsius, CancellationToken cancellationToken)
+    {
+        await using var db = await registry.CreateDbContextAsync(cancellationToken);
+        if (await db.Spots.SingleOrDefaultAsync(s => s.Id == id.Value, cancellationToken) is not { } row)
+            return $"there is no spot '{id}'";
+        if (Fault(row.ToSpot() with { LimitCelsius = limitCelsius }) is { } fault)
+            return fault;
+        row.LimitCelsius = limitCelsius;
+        await db.SaveChangesAsync(cancellationToken);
+        await catalogue.RefreshAsync(cancellationToken);
+        return null;
+    }
+
     /// <summary>Adds a gateway, or gives an existing one a new secret and other spots.</summary>
-    public async Task SetGatewayAsync(
-        GatewayId gateway, string secret, IReadOnlyList<SpotId> spots, CancellationToken cancellationToken)
+    public Task SetGatewayAsync(
+        GatewayId gateway, string secret, IReadOnlyList<SpotId> spots, CancellationToken cancellationToken) =>
+        SetAsync(gateway, secret, spots, cancellationToken);
+
+    /// <summary>Gives a gateway other spots; a new one has a secret nobody knows until it enrols.</summary>
+    public Task SetSpotsAsync(GatewayId gateway, IReadOnlyList<SpotId> spots, CancellationToken cancellationToken) =>
+        SetAsync(gateway, null, spots, cancellationToken);
+
+    private async Task SetAsync(
+        GatewayId gateway, string? secret, IReadOnlyList<SpotId> spots, CancellationToken cancellationToken)
     {
         await using var db = await registry.CreateDbContextAsync(cancellationToken);
         var row = await db.Gateways.Include(g => g.Spots).SingleOrDefaultAsync(g => g.Id == gateway.Value, cancellationToken);
         if (row is null)
         {
+            secret ??= LinkToken.New();
             row = new GatewayRow { Id = gateway.Value, SecretHash = "", CreatedAt = time.GetUtcNow() };
             db.Gateways.Add(row);
         }
 
-        row.SecretHash = SecretHash.Of(secret);
+        if (secret is not null)
+            row.SecretHash = SecretHash.Of(secret);
         row.Spots.RemoveAll(s => spots.All(wanted => wanted.Value != s.SpotId));
         row.Spots.AddRange(spots
             .Where(wanted => row.Spots.All(s => s.SpotId != wanted.Value))

@@ -34,6 +34,7 @@ public sealed partial class CommandTests : IDisposable
     [InlineData(0, "user add --help", "--role")]
     [InlineData(0, "spot add --help", "--time-zone")]
     [InlineData(0, "gateway add --help", "--spots")]
+    [InlineData(0, "gateway code --help", "good for 30 minutes")]
     [InlineData(2, "nonsense", "'nonsense' is neither a verb nor a setting")]
     [InlineData(2, "serve --port 5", "'--port' is neither a verb nor a setting")]
     [InlineData(2, "backtest", "FILE")]
@@ -108,6 +109,23 @@ public sealed partial class CommandTests : IDisposable
         Assert.Matches("password  [A-Za-z0-9_-]{32}", gateway.Output);
         var unknown = await RunAsync("gateway", "add", "north-gate", "--spots", "north-gate-plaza,nowhere", Data);
         Assert.Equal((1, true), (unknown.Exit, unknown.Error.Contains("there is no spot 'nowhere'", StringComparison.Ordinal)));
+    }
+
+    [Fact]
+    public async Task A_code_is_printed_with_what_to_type_at_the_gateway()
+    {
+        await AddSpotAsync("north-gate-plaza");
+
+        var code = await RunAsync("gateway", "code", "north-gate", "--spots", "north-gate-plaza", Data, "--Access:PublicUrl=https://walks.example");
+        Assert.Equal((0, ""), (code.Exit, code.Error));
+        Assert.Matches("sudo gateway enrol [0-9A-Z]{5}-[0-9A-Z]{5} --server https://walks.example", code.Output);
+        var again = await RunAsync("gateway", "code", "north-gate", Data);
+        Assert.Equal(0, again.Exit);
+        Assert.Contains("is this machine only", again.Error, StringComparison.Ordinal);
+        var unknown = await RunAsync("gateway", "code", "quarry", Data);
+        Assert.Equal((1, true), (unknown.Exit, unknown.Error.Contains("gateway 'quarry' has no spots yet", StringComparison.Ordinal)));
+        var badName = await RunAsync("gateway", "code", "North Gate", Data);
+        Assert.Equal((2, true), (badName.Exit, badName.Error.Contains("'North Gate' is not a name", StringComparison.Ordinal)));
     }
 
     [Fact]

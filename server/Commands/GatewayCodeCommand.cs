@@ -1,0 +1,57 @@
+using System.CommandLine;
+using PavementWatch.Core.Readings;
+using PavementWatch.Server.Enrolment;
+
+namespace PavementWatch.Server.Commands;
+
+/// <summary><c>gateway code</c>: a single-use code with which a gateway fetches its credentials.</summary>
+internal static class GatewayCodeCommand
+{
+    public static Command Create()
+    {
+        var id = new Argument<string>("ID") { Description = "The gateway's name: a-z, 0-9 and '-', e.g. north-gate." };
+        var spots = new Option<string?>("--spots") { Description = "Spots it measures, joined by commas; needed the first time." };
+        var code = new Command("code", "Make a single-use code, good for 30 minutes, with which a gateway fetches its credentials. Its password from before ends when the code is used.")
+        {
+            id, spots,
+        };
+        Settings.AddTo(code);
+        code.SetAction((parsed, cancellationToken) => ServerParts.UseAsync(
+            parsed,
+            async (services, token) =>
+            {
+                var (output, error) = (parsed.InvocationConfiguration.Output, parsed.InvocationConfiguration.Error);
+                if (!GatewayId.TryParse(parsed.GetRequiredValue(id), out var gateway))
+                {
+                    await error.WriteLineAsync($"gateway: '{parsed.GetRequiredValue(id)}' is not a name, expected 1 to {SpotId.MaxLength} of a-z, 0-9 and '-'");
+                    return CommandLine.BadUsage;
+                }
+
+                var wanted = parsed.GetValue(spots)?.Split(',', StringSplitOptions.TrimEntries | StringSplitOptions.RemoveEmptyEntries);
+                if (wanted?.FirstOrDefault(s => !SpotId.TryParse(s, out _)) is { } odd)
+                {
+                    await error.WriteLineAsync($"gateway: '{odd}' is not a spot's name, expected 1 to {SpotId.MaxLength} of a-z, 0-9 and '-'");
+                    return CommandLine.BadUsage;
+                }
+
+                switch (await services.GetRequiredService<EnrolmentDesk>().NewCodeAsync(gateway, wanted?.Select(SpotId.Parse).ToList(), token))
+                {
+                    case CodeOutcome.Made made:
+                        var note = services.GetRequiredService<EnrolmentNote>();
+                        await output.WriteLineAsync($"code      {made.Code}, good once until {made.ExpiresAt.UtcDateTime:HH:mm} UTC");
+                        await output.WriteLineAsync($"spots     {string.Join(", ", made.Spots.Select(s => s.Id.Value))}");
+                        await output.WriteLineAsync($"on the gateway, while this server runs:{Environment.NewLine}  {note.Command(made.Code)}");
+                        if (note.Caution() is { } caution)
+                            await error.WriteLineAsync($"gateway: {caution}");
+                        return CommandLine.Done;
+                    case CodeOutcome.Refused(var reason):
+                        await error.WriteLineAsync($"gateway: {reason}");
+                        return CommandLine.Failed;
+                    case var other:
+                        throw new InvalidOperationException($"no such outcome: {other}");
+                }
+            },
+            cancellationToken));
+        return code;
+    }
+}

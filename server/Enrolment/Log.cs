@@ -1,0 +1,15 @@
+using PavementWatch.Core.Readings;
+
+namespace PavementWatch.Server.Enrolment;
+
+internal static partial class Log
+{
+    [LoggerMessage(LogLevel.Information, "enrolment code for gateway {Gateway} made, good until {ExpiresAt}")]
+    public static partial void CodeMade(this ILogger logger, GatewayId gateway, DateTimeOffset expiresAt);
+
+    [LoggerMessage(LogLevel.Information, "gateway {Gateway} enrolled; its earlier password no longer signs in")]
+    public static partial void Enrolled(this ILogger logger, GatewayId gateway);
+
+    [LoggerMessage(LogLevel.Warning, "the enrolment code of gateway {Gateway} was brought again, {Uses} times in all; if that was not you, make a new code and enrol again")]
+    public static partial void CodeAgain(this ILogger logger, string gateway, int uses);
+}

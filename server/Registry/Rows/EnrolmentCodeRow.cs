@@ -1,0 +1,21 @@
+namespace PavementWatch.Server.Registry.Rows;
+
+/// <summary>A single-use code with which a gateway fetches its credentials. Only its hash is kept.</summary>
+internal sealed class EnrolmentCodeRow
+{
+    public int Id { get; init; }
+
+    public required string GatewayId { get; init; }
+
+    public required string CodeHash { get; init; }
+
+    public required DateTimeOffset CreatedAt { get; init; }
+
+    public required DateTimeOffset ExpiresAt { get; set; }
+
+    /// <summary>When it was used; <c>null</c> before.</summary>
+    public DateTimeOffset? UsedAt { get; set; }
+
+    /// <summary>How often somebody came with it; more than 1 means that somebody came again.</summary>
+    public int Uses { get; set; }
+}
