@@ -3,6 +3,7 @@ using Microsoft.Extensions.DependencyInjection;
 using Microsoft.Extensions.Options;
 using Microsoft.Extensions.Time.Testing;
 using PavementWatch.Core.Readings;
+using PavementWatch.Core.Surfaces;
 using PavementWatch.Gateway.Buses;
 using PavementWatch.Gateway.Sampling;
 using PavementWatch.Gateway.Sensors;

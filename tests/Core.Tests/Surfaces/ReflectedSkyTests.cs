@@ -1,8 +1,8 @@
 using CsCheck;
-using PavementWatch.Gateway.Sampling;
+using PavementWatch.Core.Surfaces;
 using PavementWatch.Tests;
 
-namespace PavementWatch.Gateway.Tests.Sampling;
+namespace PavementWatch.Core.Tests.Surfaces;
 
 public sealed class ReflectedSkyTests
 {
