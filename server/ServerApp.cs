@@ -3,6 +3,7 @@ using PavementWatch.Dashboards.Hosting;
 using PavementWatch.Server.Access;
 using PavementWatch.Server.Api;
 using PavementWatch.Server.Broker;
+using PavementWatch.Server.Checks;
 using PavementWatch.Server.Enrolment;
 using PavementWatch.Server.Fitting;
 using PavementWatch.Server.Ingest;
@@ -75,6 +76,7 @@ internal static class ServerApp
             .AddFitting()
             .AddNotifications()
             .AddWatch()
+            .AddChecks()
             .AddBroker()
             .AddEnrolment()
             .AddAccess()
@@ -90,6 +92,7 @@ internal static class ServerApp
         app.UseAuthentication();
         app.UseRateLimiter();
         app.UseAuthorization();
+        app.UseUploadLimits();
         app.UseAntiforgery();
         app.MapDoors();
         app.MapApi();

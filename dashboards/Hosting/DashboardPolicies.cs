@@ -5,4 +5,10 @@ public static class DashboardPolicies
 {
     /// <summary>Whoever runs the walks: name of the policy and of the role.</summary>
     public const string Business = "Business";
+
+    /// <summary>Everybody who works for them: walkers, analysts, the business. Not owners.</summary>
+    public const string Team = "Team";
+
+    /// <summary>Analysts and the business.</summary>
+    public const string Analysts = "Analysts";
 }

@@ -27,5 +27,6 @@ internal static class ApiServices
         routes.MapSpots();
         routes.MapPush();
         routes.MapPosition();
+        routes.MapChecks();
     }
 }

@@ -15,8 +15,10 @@ internal static class ReadingsCommands
     {
         var import = new Command("import", "Take measurements over from a file.");
         import.Subcommands.Add(Import());
+        import.Subcommands.Add(CheckCommands.Import());
         var export = new Command("export", "Write what was measured to the screen or a file.");
         export.Subcommands.Add(Export());
+        export.Subcommands.Add(CheckCommands.Export());
         root.Subcommands.Add(import);
         root.Subcommands.Add(export);
     }

@@ -22,6 +22,10 @@ public sealed class PagesTests
     [InlineData("/spots/north-gate-plaza", "Walker", HttpStatusCode.OK)]
     [InlineData("/business", "Walker", HttpStatusCode.Forbidden)]
     [InlineData("/business", "Business", HttpStatusCode.OK)]
+    [InlineData("/checks/new", "nobody", HttpStatusCode.Unauthorized)]
+    [InlineData("/checks/new", "Walker", HttpStatusCode.OK)]
+    [InlineData("/checks/import", "Walker", HttpStatusCode.OK)]
+    [InlineData("/checks/export.csv", "Walker", HttpStatusCode.OK)]
     public async Task A_page_is_served_to_whom_it_is_for(string path, string visitor, HttpStatusCode status)
     {
         await using var server = await StartAsync();

@@ -29,6 +29,8 @@ public sealed partial class CommandTests : IDisposable
     [InlineData(0, "backtest --help", "--latitude")]
     [InlineData(0, "import readings --help", "time_utc")]
     [InlineData(0, "export readings --help", "--from")]
+    [InlineData(0, "import checks --help", "time_local")]
+    [InlineData(0, "export checks --help", "--out")]
     [InlineData(0, "backup --help", "restore")]
     [InlineData(0, "check-settings --help", "Starts nothing")]
     [InlineData(0, "user add --help", "--role")]
@@ -160,6 +162,28 @@ public sealed partial class CommandTests : IDisposable
         Assert.Equal(export.Output, restored.Output);
         var full = await RunAsync("backup", copy, Data);
         Assert.Equal((1, true), (full.Exit, full.Error.Contains("is not empty", StringComparison.Ordinal)));
+    }
+
+    [Fact]
+    public async Task Checks_come_in_whole_or_not_at_all_and_go_out_as_they_came()
+    {
+        await AddSpotAsync("north-gate-plaza");
+        var file = Path.Combine(_folder, "checks.csv");
+        const string good = "spot,time_utc,surface_celsius,thermometer,emissivity,ground,note\nnorth-gate-plaza,2025-07-14T17:00:00Z,51.25,Handy 2,0.95,sun,\n";
+        await File.WriteAllTextAsync(file, good, TestContext.Current.CancellationToken);
+
+        var import = await RunAsync("import", "checks", file, Data);
+        Assert.Equal((0, "1 checks read, 1 new, 0 there already"), (import.Exit, import.Output.Trim()));
+        var again = await RunAsync("import", "checks", file, Data);
+        Assert.Equal("1 checks read, 0 new, 1 there already", again.Output.Trim());
+        var export = await RunAsync("export", "checks", Data);
+        Assert.Equal(good, export.Output.ReplaceLineEndings("\n"));
+
+        await File.AppendAllTextAsync(file, "north-gate-plaza,2025-07-14T17:05:00Z,1e3,,,,\n", TestContext.Current.CancellationToken);
+        var bad = await RunAsync("import", "checks", file, Data);
+        Assert.Equal((1, true), (bad.Exit, bad.Error.Contains("line 3, column surface_celsius: 1000 °C, expected -50 to 120 °C", StringComparison.Ordinal)));
+        var unknown = await RunAsync("import", "checks", file, "--spot", "nowhere", Data);
+        Assert.Equal((1, true), (unknown.Exit, unknown.Error.Contains("there is no spot 'nowhere'; known: north-gate-plaza", StringComparison.Ordinal)));
     }
 
     [Theory]

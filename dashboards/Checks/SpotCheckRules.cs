@@ -1,0 +1,92 @@
+using System.Globalization;
+using PavementWatch.Core.Readings;
+
+namespace PavementWatch.Dashboards.Checks;
+
+/// <summary>What a spot check may hold, whether entered on a phone or read from a file.</summary>
+public static class SpotCheckRules
+{
+    /// <summary>Longest name of a thermometer, in characters.</summary>
+    public const int LongestThermometer = 80;
+
+    /// <summary>Longest note, in characters.</summary>
+    public const int LongestNote = 500;
+
+    /// <summary>How far a check may lie ahead of the server's clock.</summary>
+    public static readonly TimeSpan MostAhead = TimeSpan.FromMinutes(5);
+
+    private static readonly DateTimeOffset Earliest = new(2000, 1, 1, 0, 0, 0, TimeSpan.Zero);
+
+    /// <summary>Looks at every field.</summary>
+    /// <param name="check">The check.</param>
+    /// <param name="now">The server's clock, UTC.</param>
+    /// <returns>The first field at fault; <c>null</c> when all is well.</returns>
+    public static CheckFault? Fault(SpotCheck check, DateTimeOffset now)
+    {
+        ArgumentNullException.ThrowIfNull(check);
+        return check switch
+        {
+            { ShownCelsius: not (>= ReadingRange.SurfaceMinCelsius and <= ReadingRange.SurfaceMaxCelsius) } => new(
+                CheckField.Temperature, Say($"{check.ShownCelsius:0.#} °C"),
+                Say($"{ReadingRange.SurfaceMinCelsius} to {ReadingRange.SurfaceMaxCelsius} °C ({Fahrenheit(ReadingRange.SurfaceMinCelsius)} to {Fahrenheit(ReadingRange.SurfaceMaxCelsius)} °F)"),
+                "look at the number and its unit"),
+            _ when check.At > now + MostAhead => new(
+                CheckField.Time, Say($"{check.At.UtcDateTime:yyyy-MM-dd HH:mm} UTC"), Say($"not later than now, {now.UtcDateTime:yyyy-MM-dd HH:mm} UTC"),
+                "look at the day and the time zone"),
+            _ when check.At < Earliest => new(CheckField.Time, Say($"{check.At.UtcDateTime:yyyy-MM-dd}"), "the year 2000 or later", "look at the day"),
+            { EmissivityFraction: not (null or (>= 0.1 and <= 1)) } => new(
+                CheckField.Emissivity, Say($"{check.EmissivityFraction}"), "0.1 to 1, or empty for a thermometer that touches the ground", "most are set to 0.95"),
+            _ => Text(CheckField.Thermometer, check.Thermometer, LongestThermometer) ?? Text(CheckField.Note, check.Note, LongestNote),
+        };
+    }
+
+    private static CheckFault? Text(CheckField field, string text, int longest)
+    {
+        if (text.Length > longest)
+            return new(field, Say($"{text.Length} characters"), Say($"at most {longest}"), "shorten it");
+        // A spreadsheet would run such a cell of the export as a formula.
+        if (text.Length > 0 && "=+-@".Contains(text[0], StringComparison.Ordinal))
+            return new(field, $"'{text}'", "a first character other than = + - @", "begin with a letter");
+        return text.Any(char.IsControl) ? new(field, "a line break or another control character", "one line", "remove it") : null;
+    }
+
+    private static double Fahrenheit(double celsius) => (celsius * 9 / 5) + 32;
+
+    private static string Say(FormattableString text) => text.ToString(CultureInfo.InvariantCulture);
+}
+
+/// <summary>Fields of a check.</summary>
+public enum CheckField
+{
+    /// <summary>Where.</summary>
+    Spot = 0,
+
+    /// <summary>When.</summary>
+    Time,
+
+    /// <summary>What was shown.</summary>
+    Temperature,
+
+    /// <summary>The thermometer.</summary>
+    Thermometer,
+
+    /// <summary>Its emissivity setting.</summary>
+    Emissivity,
+
+    /// <summary>Sun, shade or wet.</summary>
+    Ground,
+
+    /// <summary>The note.</summary>
+    Note,
+}
+
+/// <summary>A field that cannot be taken.</summary>
+/// <param name="Field">Which.</param>
+/// <param name="Found">What was found.</param>
+/// <param name="Expected">What was expected.</param>
+/// <param name="Remedy">What to do.</param>
+public sealed record CheckFault(CheckField Field, string Found, string Expected, string Remedy)
+{
+    /// <summary>The fault as one sentence.</summary>
+    public override string ToString() => $"{Found}, expected {Expected}; {Remedy}";
+}

@@ -1,0 +1,105 @@
+using PavementWatch.Core.Agreement;
+using PavementWatch.Core.Offsets;
+using PavementWatch.Core.Surfaces;
+using PavementWatch.Dashboards.Checks;
+using PavementWatch.Server.Fitting;
+using PavementWatch.Server.Store;
+using PavementWatch.Server.Watch;
+
+namespace PavementWatch.Server.Checks;
+
+/// <summary>Holds sensor and offset against hand-held checks.</summary>
+internal sealed class CheckComparison(IReadingStore store, SiteWeather weather, FitBook fits, Thresholds thresholds, TimeProvider time)
+{
+    /// <summary>Most checks of a spot that are compared, the newest.</summary>
+    public const int MostChecks = 1000;
+
+    // Open country but for the one who holds the thermometer, as the gateway takes it for its own sensors.
+    private const double OpenSkyFraction = 0.8;
+
+    private static readonly TimeSpan SameVisit = TimeSpan.FromHours(12);
+    private readonly OffsetModel _model = new(new OffsetOptions());
+
+    /// <param name="spot">The spot.</param>
+    /// <param name="checks">Its checks in time order.</param>
+    /// <param name="cancellationToken">Stops.</param>
+    public async Task<SpotAgreement> CompareAsync(Spot spot, IReadOnlyList<SpotCheck> checks, CancellationToken cancellationToken)
+    {
+        var fit = fits.InUse(spot.Id) ?? await fits.AtAsync(spot.Id, time.GetUtcNow(), cancellationToken);
+        var asked = await thresholds.Async(cancellationToken);
+        var compared = new List<ComparedCheck>();
+        foreach (var visit in Visits(checks))
+            compared.AddRange(await CompareVisitAsync(spot, fit ?? _model.Prior(spot, visit[0].At), visit, cancellationToken));
+
+        var sensor = Compare([.. compared.Where(c => c.SensorCelsius is not null)
+            .Select(c => new ComparedPair(c.SensorCelsius!.Value, c.ReferenceCelsius))], asked, "the sensor");
+        var judging = compared.Where(c => c.JudgesEstimate).ToList();
+        var estimate = Compare([.. judging.Select(c => new ComparedPair(c.EstimateCelsius!.Value, c.ReferenceCelsius))], asked, "the estimate");
+        var verdict = SpotVerdict.Of(sensor.Verdict, estimate.Verdict);
+        return new SpotAgreement(spot, fit?.Id ?? "", compared, sensor, estimate, verdict, asked)
+        {
+            Coverage = IntervalCoverage.Of(judging.Select(c => (c.LowerCelsius!.Value, c.UpperCelsius!.Value, c.ReferenceCelsius))),
+            Recalibration = verdict.Blame == Blame.Sensor ? Recalibration.Of(sensor.Pairs, asked) : null,
+        };
+    }
+
+    /// <summary>Checks close enough together to share one stretch of weather.</summary>
+    private static List<List<SpotCheck>> Visits(IReadOnlyList<SpotCheck> checks)
+    {
+        var visits = new List<List<SpotCheck>>();
+        foreach (var check in checks)
+        {
+            if (visits.Count == 0 || check.At - visits[^1][^1].At > SameVisit)
+                visits.Add([]);
+            visits[^1].Add(check);
+        }
+
+        return visits;
+    }
+
+    private async Task<IEnumerable<ComparedCheck>> CompareVisitAsync(
+        Spot spot, OffsetFit fit, List<SpotCheck> visit, CancellationToken cancellationToken)
+    {
+        var (from, to) = (visit[0].At, visit[^1].At);
+        var readings = (await store.RangeAsync(
+            spot.Id, from - NearestReading.Within, to + NearestReading.Within + TimeSpan.FromMilliseconds(1), cancellationToken)).Select(r => r.Reading).ToList();
+        var samples = await weather.LoadAsync(spot, from - WeatherRing.Reach, to + SiteWeather.Step, cancellationToken);
+        // As if the sensor had been dark for days: the check must not be held against its own neighbour in time.
+        var dark = samples.Select(s => s with { SurfaceCelsius = null }).ToList();
+        var estimates = _model.Estimate(fit, spot, dark, [.. visit.Select(c => c.At)]);
+        return visit.Zip(estimates, (check, estimate) =>
+        {
+            var air = AirNear(samples, check.At);
+            var known = air is not null && double.IsFinite(estimate.SurfaceCelsius);
+            return new ComparedCheck(check, Reference(spot, check, air))
+            {
+                SensorCelsius = NearestReading.Find(readings, check.At)?.SurfaceCelsius,
+                EstimateCelsius = known ? estimate.SurfaceCelsius : null,
+                LowerCelsius = known ? estimate.LowerCelsius : null,
+                UpperCelsius = known ? estimate.UpperCelsius : null,
+            };
+        });
+    }
+
+    /// <summary>What the thermometer would have shown at the surface's own emissivity; as shown where air or setting are not known.</summary>
+    private static double Reference(Spot spot, SpotCheck check, double? airCelsius)
+    {
+        var surface = spot.EmissivityFraction ?? SurfaceCatalogue.Of(spot.Surface).EmissivityFraction.Value;
+        if (check.EmissivityFraction is not { } setting || airCelsius is not { } air)
+            return check.ShownCelsius;
+        var sky = check.Ground == CheckedGround.Shade ? 0 : OpenSkyFraction;
+        return HandHeldReading.SurfaceCelsius(check.ShownCelsius, setting, surface, ReflectedSky.Celsius(air, sky));
+    }
+
+    private static double? AirNear(IReadOnlyList<WeatherSample> samples, DateTimeOffset at)
+    {
+        var near = samples.Where(s => (s.At - at).Duration() <= TimeSpan.FromMinutes(30)).ToList();
+        return near.Count == 0 ? null : near.MinBy(s => (s.At - at).Duration()).AirCelsius;
+    }
+
+    private static MethodComparison Compare(IReadOnlyList<ComparedPair> pairs, AgreementThresholds asked, string method)
+    {
+        var agreement = BlandAltman.Of(pairs);
+        return new(pairs, agreement, AgreementVerdict.Of(agreement, asked, method));
+    }
+}

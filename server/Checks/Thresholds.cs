@@ -1,0 +1,40 @@
+using Microsoft.EntityFrameworkCore;
+using PavementWatch.Core.Agreement;
+using PavementWatch.Server.Registry;
+using PavementWatch.Server.Registry.Rows;
+
+namespace PavementWatch.Server.Checks;
+
+/// <summary>What the analyst asks of sensors and offsets; the newest setting rules, the older ones stay for the record.</summary>
+internal sealed class Thresholds(IDbContextFactory<RegistryDb> registry, TimeProvider time)
+{
+    public async Task<AgreementThresholds> Async(CancellationToken cancellationToken)
+    {
+        await using var db = await registry.CreateDbContextAsync(cancellationToken);
+        var row = await db.AgreementThresholds.AsNoTracking().OrderByDescending(t => t.Id).FirstOrDefaultAsync(cancellationToken);
+        return row is null
+            ? new AgreementThresholds()
+            : new AgreementThresholds
+            {
+                LeastPairs = row.LeastPairs,
+                MostBiasKelvin = row.MostBiasKelvin,
+                MostDifferenceKelvin = row.MostDifferenceKelvin,
+                LeastSpanKelvin = row.LeastSpanKelvin,
+            };
+    }
+
+    public async Task SetAsync(AgreementThresholds asked, string personName, CancellationToken cancellationToken)
+    {
+        await using var db = await registry.CreateDbContextAsync(cancellationToken);
+        db.AgreementThresholds.Add(new AgreementThresholdsRow
+        {
+            LeastPairs = asked.LeastPairs,
+            MostBiasKelvin = asked.MostBiasKelvin,
+            MostDifferenceKelvin = asked.MostDifferenceKelvin,
+            LeastSpanKelvin = asked.LeastSpanKelvin,
+            SetAt = time.GetUtcNow(),
+            PersonName = personName,
+        });
+        await db.SaveChangesAsync(cancellationToken);
+    }
+}
