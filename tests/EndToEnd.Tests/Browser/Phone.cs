@@ -61,10 +61,15 @@ internal sealed class Phone : IAsyncDisposable
     public ILocator Card(string spot) => Page.Locator($"#spot-{spot}");
 
     /// <summary>Keeps a picture where <c>PAVEMENT_PICTURES</c> names a folder.</summary>
-    public async Task PictureAsync(string name, bool whole = false)
+    public async Task PictureAsync(string name, bool whole = false, ILocator? only = null)
     {
-        if (Environment.GetEnvironmentVariable("PAVEMENT_PICTURES") is { Length: > 0 } folder)
-            await Page.ScreenshotAsync(new() { Path = Path.Combine(folder, $"{name}.png"), FullPage = whole });
+        if (Environment.GetEnvironmentVariable("PAVEMENT_PICTURES") is not { Length: > 0 } folder)
+            return;
+        var path = Path.Combine(folder, $"{name}.png");
+        if (only is null)
+            await Page.ScreenshotAsync(new() { Path = path, FullPage = whole });
+        else
+            await only.ScreenshotAsync(new() { Path = path });
     }
 
     /// <summary>Hands the service worker a push, as the browser does when one has arrived and is opened.</summary>

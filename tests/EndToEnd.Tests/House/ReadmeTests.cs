@@ -44,10 +44,11 @@ public sealed class ReadmeTests
     public void Links_and_pictures_lead_somewhere(string document)
     {
         var text = File.ReadAllText(Path.Combine(SharedData.RepositoryRoot, document));
-        foreach (Match link in Regex.Matches(text, @"\]\((?!https?:)([^)#]+)\)"))
+        foreach (Match link in Regex.Matches(text, @"\]\((?!https?:)(?<target>[^)#]+)\)|src=""(?<target>[^""]+)"""))
         {
-            var target = Path.Combine(SharedData.RepositoryRoot, link.Groups[1].Value);
-            Assert.True(File.Exists(target) || Directory.Exists(target), $"{document} leads to {link.Groups[1].Value}, which is not there");
+            var target = link.Groups["target"].Value;
+            var path = Path.Combine(SharedData.RepositoryRoot, target);
+            Assert.True(File.Exists(path) || Directory.Exists(path), $"{document} leads to {target}, which is not there");
         }
     }
 

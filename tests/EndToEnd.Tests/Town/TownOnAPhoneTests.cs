@@ -78,7 +78,6 @@ public sealed class TownOnAPhoneTests(RunningTown town, BrowserFixture browser)
         await phone.Page.GotoAsync("/spots/north-gate-plaza");
         await Expect(phone.Page.Locator("svg, canvas").First).ToBeVisibleAsync();
         await Expect(phone.Page.Locator("body")).ToContainTextAsync("120 °F");
-        await phone.Page.Locator("figure.curve").EvaluateAsync("curve => curve.scrollIntoView()");
-        await phone.PictureAsync("town-day");
+        await phone.PictureAsync("town-day", only: phone.Page.Locator("figure.curve"));
     }
 }
