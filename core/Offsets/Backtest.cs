@@ -62,6 +62,7 @@ public static class Backtest
         // All weather up to the day's end; each estimate looks only back from its own moment.
         var weather = rows[from..day.End];
         var dark = new OffsetEstimator(fit, spot, [.. weather.Select(r => r.At > day.Begin ? r with { SurfaceCelsius = null } : r)], day.Finish);
+        var seeing = new OffsetEstimator(fit, spot, weather, day.Finish);
         for (var i = day.First; i < day.End; i++)
         {
             if (rows[i].SurfaceCelsius is not { } surface)
@@ -74,8 +75,7 @@ public static class Backtest
                 var at = rows.BinarySearch(from, i - from, new WeatherSample(last, 0), ByTime.Instance);
                 if (at < 0 || rows[at].SurfaceCelsius is null)
                     continue;
-                var seen = rows[from..(i + 1)].Select(r => r.At > last ? r with { SurfaceCelsius = null } : r).ToList();
-                nowcasts[a] = new OffsetEstimator(fit, spot, seen, now).At(now);
+                nowcasts[a] = seeing.At(now, last);
             }
 
             var hour = now.AddMinutes(-1).ToOffset(day.Offset).Hour;

@@ -6,6 +6,9 @@ namespace PavementWatch.Core.Offsets;
 /// <summary>A fit made ready for many estimates on one stretch of weather.</summary>
 public sealed class OffsetEstimator
 {
+    // Beyond this a residual is no surface's: it pulls like one of this size.
+    private const double WildestSigmas = 4;
+
     private readonly WeatherGrid? _grid;
     private readonly OffsetPart?[] _parts = [];
     private readonly double[] _offsets = [];
@@ -23,29 +26,37 @@ public sealed class OffsetEstimator
         ArgumentNullException.ThrowIfNull(weather);
         if (weather.Count == 0)
             return;
+        if (fit.Edition != OffsetFeatures.Edition)
+            fit = new OffsetModel(new OffsetOptions()).Prior(spot, fit.FittedAt);
+
         if (until < weather[^1].At)
             until = weather[^1].At;
-        _grid = WeatherGrid.Make(spot, weather, 0, fit.StepMinutes, until);
         for (var i = weather.Count - 1; i >= 0 && _lastSurface == DateTimeOffset.MinValue; i--)
         {
             if (weather[i].SurfaceCelsius is not null)
                 _lastSurface = weather[i].At;
         }
 
+        _grid = WeatherGrid.Make(spot, new OffsetModel.Span(weather, 0, weather.Count), fit.StepMinutes, until);
         _parts = new OffsetPart?[_grid.Count];
         _offsets = new double[_grid.Count];
         Array.Fill(_offsets, double.NaN);
+        var sky = new SkyAndAir(_grid, spot.Surface, StartOf(fit, weather[0].At));
+        var left = _grid.Count;
         foreach (var part in fit.Parts)
         {
-            var features = OffsetFeatures.Of(_grid, spot, part.Inputs);
-            var coefficients = part.Coefficients.ToArray();
+            // The air alone is for the steps that have nothing else.
+            if (left == 0)
+                break;
+            var rows = OffsetFeatures.Rows(sky, spot.Surface, part.Inputs);
+            var coefficients = part.Coefficients as double[] ?? [.. part.Coefficients];
             for (var i = 0; i < _grid.Count; i++)
             {
-                if (_parts[i] is null && features[i] is { } row)
-                {
-                    _parts[i] = part;
-                    _offsets[i] = NormalEquations.Dot(row, coefficients);
-                }
+                if (_parts[i] is not null || rows[i] is not { } row)
+                    continue;
+                _parts[i] = part;
+                _offsets[i] = NormalEquations.Dot(row, coefficients);
+                left--;
             }
         }
     }
@@ -65,54 +76,94 @@ public sealed class OffsetEstimator
     /// <summary>Estimates at one moment.</summary>
     /// <param name="moment">The moment.</param>
     /// <returns>The estimate; its temperatures are NaN where no air is known.</returns>
-    public SurfaceEstimate At(DateTimeOffset moment)
+    public SurfaceEstimate At(DateTimeOffset moment) => At(moment, DateTimeOffset.MaxValue);
+
+    /// <summary>Estimates at one moment as if no surface had been read after another.</summary>
+    /// <param name="moment">The moment.</param>
+    /// <param name="lastSurface">Surface readings later than this are not looked at.</param>
+    /// <returns>The estimate; its temperatures are NaN where no air is known.</returns>
+    public SurfaceEstimate At(DateTimeOffset moment, DateTimeOffset lastSurface)
     {
+        var none = new SurfaceEstimate(moment, double.NaN, double.NaN, double.NaN);
         if (_grid is null)
-            return new SurfaceEstimate(moment, double.NaN, double.NaN, double.NaN);
+            return none;
         var place = (double)(moment.UtcTicks - _grid.FirstEndTicks) / _grid.StepTicks;
         var right = Math.Clamp((int)Math.Ceiling(place), 0, _grid.Count - 1);
         var left = Math.Max(0, right - 1);
         var share = Math.Clamp(place - left, 0, 1);
+        if (_parts[right] is not { } part)
+            return none;
         if (double.IsNaN(_offsets[left]))
             left = right;
-        if (_parts[right] is not { } part)
-            return new SurfaceEstimate(moment, double.NaN, double.NaN, double.NaN);
         var offset = _offsets[left] + share * (_offsets[right] - _offsets[left]);
         var air = _grid.Air[left] + share * (_grid.Air[right] - _grid.Air[left]);
-        var width = part.HalfWidthsKelvin[OffsetModel.SunClass(_grid.Elevation[right])];
-
-        for (var i = right; i >= 0; i--)
+        var sigma = ErrorScale.At(part.SigmaKelvin, _grid.SolarHour[right]);
+        var quantile = part.Quantiles[^1];
+        if (LastResidual(right, moment, lastSurface) is { } last)
         {
-            if (double.IsNaN(_grid.Surface[i]))
+            offset += sigma * last.Sigmas * ByAge(part.Persistence, last.AgeHours, 1, 0);
+            quantile = ByAge(part.Quantiles, last.AgeHours, 0.2 * part.Quantiles[0], part.Quantiles[^1]);
+        }
+
+        return new SurfaceEstimate(moment, air + offset, air + offset - quantile * sigma, air + offset + quantile * sigma);
+    }
+
+    /// <summary>The youngest surface reading's residual; a lone one far from the one before it is passed over.</summary>
+    private (double Sigmas, double AgeHours)? LastResidual(int from, DateTimeOffset moment, DateTimeOffset lastSurface)
+    {
+        (double Sigmas, double AgeHours)? youngest = null;
+        for (var i = from; i >= 0; i--)
+        {
+            if (double.IsNaN(_grid!.Surface[i]) || _parts[i] is not { } part)
                 continue;
             // The last step may be under way.
             var seen = _grid.EndOf(i) < _lastSurface ? _grid.EndOf(i) : _lastSurface;
-            if (seen > moment)
+            if (seen > moment || seen > lastSurface)
                 continue;
             var age = (moment - seen).TotalHours;
-            if (age <= OffsetModel.NowcastAges[^1])
+            if (age > OffsetModel.NowcastAges[^1])
+                break;
+            var sigmas = (_grid.Surface[i] - _grid.Air[i] - _offsets[i]) / ErrorScale.At(part.SigmaKelvin, _grid.SolarHour[i]);
+            if (youngest is null && Math.Abs(sigmas) <= WildestSigmas)
+                return (sigmas, age);
+            if (youngest is { } wild)
             {
-                offset += Table(part.Persistence, age, 1) * (_grid.Surface[i] - _grid.Air[i] - _offsets[i]);
-                width *= Table(part.Narrowing, age, 0.2);
+                // Two wild ones in the same direction are a surface that changed.
+                var agrees = Math.Sign(sigmas) == Math.Sign(wild.Sigmas) && Math.Abs(sigmas) > WildestSigmas / 2;
+                return agrees ? (Math.Clamp(wild.Sigmas, -WildestSigmas, WildestSigmas), wild.AgeHours) : (sigmas, age);
             }
 
-            break;
+            youngest = (sigmas, age);
         }
 
-        return new SurfaceEstimate(moment, air + offset, air + offset - width, air + offset + width);
+        return youngest is { } only ? (Math.Clamp(only.Sigmas, -WildestSigmas, WildestSigmas), only.AgeHours) : null;
     }
 
-    private static double Table(IReadOnlyList<double> values, double age, double atZero)
+    private static LagState? StartOf(OffsetFit fit, DateTimeOffset first)
     {
-        var ages = OffsetModel.NowcastAges;
-        if (age <= ages[0])
-            return atZero + (values[0] - atZero) * age / ages[0];
-        for (var i = 1; i < ages.Count; i++)
+        LagState? start = null;
+        foreach (var lag in fit.Lags)
         {
-            if (age <= ages[i])
-                return values[i - 1] + (values[i] - values[i - 1]) * (age - ages[i - 1]) / (ages[i] - ages[i - 1]);
+            if (lag.At <= first || start is null)
+                start = lag;
         }
 
-        return values[^1];
+        // Weather from long before or after what the fit knows begins afresh.
+        return start is not null && (first - start.At).Duration() < TimeSpan.FromDays(3) ? start : null;
+    }
+
+    /// <summary>A value by the age of the last surface reading, between the ages in proportion.</summary>
+    private static double ByAge(IReadOnlyList<double> values, double age, double atZero, double beyond)
+    {
+        var ages = OffsetModel.NowcastAges;
+        var before = (Age: 0.0, Value: atZero);
+        for (var i = 0; i < ages.Count; i++)
+        {
+            if (age <= ages[i])
+                return before.Value + (values[i] - before.Value) * (age - before.Age) / (ages[i] - before.Age);
+            before = (ages[i], values[i]);
+        }
+
+        return beyond;
     }
 }

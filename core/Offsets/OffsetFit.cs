@@ -1,3 +1,4 @@
+using System.Text.Json.Serialization;
 using PavementWatch.Core.Readings;
 using PavementWatch.Core.Surfaces;
 
@@ -13,11 +14,14 @@ public sealed record OffsetFit
     public required string SpotName { get; init; }
 
     /// <summary>The spot it was made for.</summary>
-    [System.Text.Json.Serialization.JsonIgnore]
+    [JsonIgnore]
     public SpotId Spot => SpotId.Parse(SpotName);
 
     /// <summary>What the ground was said to be made of.</summary>
     public required SurfaceKind Surface { get; init; }
+
+    /// <summary>Which set of features the coefficients belong to. A fit of another edition estimates from the handbook.</summary>
+    public int Edition { get; init; }
 
     /// <summary>When it was made, UTC; it used nothing later.</summary>
     public required DateTimeOffset FittedAt { get; init; }
@@ -37,15 +41,26 @@ public sealed record OffsetFit
     /// <summary>One set of parameters for each set of inputs the window had, the richest first; the last needs the air alone.</summary>
     public required IReadOnlyList<OffsetPart> Parts { get; init; }
 
+    /// <summary>Where the lagged sun, air and humidity stood at some moments of the last days, in time order.</summary>
+    public IReadOnlyList<LagState> Lags { get; init; } = [];
+
     /// <summary>[K] Mean of surface minus air in the window; 0 without samples.</summary>
     public required double MeanOffsetKelvin { get; init; }
+
+    /// <summary>[°C] Coldest and hottest air beside a surface reading in the window; <c>null</c> without samples.</summary>
+    public AirRange? SeenAir { get; init; }
 
     /// <summary>[K] Robust spread of the errors the fit's own method made on the window's last days, each predicted from the days before.</summary>
     public double ResidualScaleKelvin => Parts[0].ResidualScaleKelvin;
 
-    /// <summary>[%] Share of those days' readings that lay inside the 90 % interval; <c>null</c> when there were too few days to tell.</summary>
+    /// <summary>[%] Share of the window's readings that lay inside the 90 % interval given before; <c>null</c> when there were too few days to tell.</summary>
     public double? IntervalCoveragePercent => Parts[0].IntervalCoveragePercent;
 }
+
+/// <summary>A span of air temperatures.</summary>
+/// <param name="LeastCelsius">[°C] Coldest.</param>
+/// <param name="MostCelsius">[°C] Hottest.</param>
+public sealed record AirRange(double LeastCelsius, double MostCelsius);
 
 /// <summary>Parameters of an offset for one set of inputs.</summary>
 public sealed record OffsetPart
@@ -53,21 +68,24 @@ public sealed record OffsetPart
     /// <summary>What it looks at besides the air's temperature.</summary>
     public required OffsetInputs Inputs { get; init; }
 
-    /// <summary>[K per unit of the feature] Coefficients, in the features' order.</summary>
+    /// <summary>[K per unit of the feature] Coefficients, in the order of <see cref="OffsetModel.FeatureNames"/>.</summary>
     public required IReadOnlyList<double> Coefficients { get; init; }
 
-    /// <summary>[K] Half-widths of the 90 % interval for a dark sensor: night, low sun, high sun.</summary>
-    public required IReadOnlyList<double> HalfWidthsKelvin { get; init; }
+    /// <summary>[K] One standard deviation of the errors to be expected, for the middle of each hour of true solar time.</summary>
+    public required IReadOnlyList<double> SigmaKelvin { get; init; }
 
-    /// <summary>[fraction] How much of a residual is left after <see cref="OffsetModel.NowcastAges"/>.</summary>
+    /// <summary>
+    /// [standard deviations] Half-width of the 90 % interval with a last surface reading of each of
+    /// <see cref="OffsetModel.NowcastAges"/>, then for one that is older than all of them.
+    /// </summary>
+    public required IReadOnlyList<double> Quantiles { get; init; }
+
+    /// <summary>[fraction] Of a residual, in standard deviations of its hour, left after <see cref="OffsetModel.NowcastAges"/>.</summary>
     public required IReadOnlyList<double> Persistence { get; init; }
-
-    /// <summary>[fraction] Width of the interval after <see cref="OffsetModel.NowcastAges"/>, as a share of the dark sensor's.</summary>
-    public required IReadOnlyList<double> Narrowing { get; init; }
 
     /// <summary>[K] Robust spread of the errors on the window's last days, each predicted from the days before.</summary>
     public required double ResidualScaleKelvin { get; init; }
 
-    /// <summary>[%] Share of those days' readings inside the interval, or <c>null</c>.</summary>
+    /// <summary>[%] Share of the window's readings inside the 90 % interval given before, or <c>null</c>.</summary>
     public required double? IntervalCoveragePercent { get; init; }
 }

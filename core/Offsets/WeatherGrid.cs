@@ -60,13 +60,16 @@ internal sealed class WeatherGrid
 
     public long StepTicks => StepMinutes * TimeSpan.TicksPerMinute;
 
+    /// <summary>How many steps a span holds; at least one.</summary>
+    public int StepsIn(double hours) => Math.Max(1, (int)(hours * 60 / StepMinutes));
+
     public DateTimeOffset EndOf(int index) => new(FirstEndTicks + index * StepTicks, TimeSpan.Zero);
 
     /// <summary>Length of a step that suits the samples' spacing: 30 min, or 60 min for hourly ones.</summary>
-    public static int StepFor(IReadOnlyList<WeatherSample> samples, int from)
+    public static int StepFor(OffsetModel.Span samples)
     {
         var spacings = new List<double>();
-        for (var i = Math.Max(from + 1, samples.Count - 200); i < samples.Count; i++)
+        for (var i = Math.Max(1, samples.Count - 200); i < samples.Count; i++)
             spacings.Add((samples[i].At - samples[i - 1].At).TotalMinutes);
         return spacings.Count > 0 && Statistics.Robust.Median(spacings.ToArray()) > 31 ? 60 : 30;
     }
@@ -74,17 +77,16 @@ internal sealed class WeatherGrid
     /// <summary>Puts samples on steps.</summary>
     /// <param name="spot">Where.</param>
     /// <param name="samples">In time order.</param>
-    /// <param name="fromIndex">First sample to use.</param>
     /// <param name="stepMinutes">Length of a step.</param>
     /// <param name="until">The last step holds this moment, or the last sample if that is later.</param>
     public static WeatherGrid Make(
-        Spot spot, IReadOnlyList<WeatherSample> samples, int fromIndex, int stepMinutes, DateTimeOffset until)
+        Spot spot, OffsetModel.Span samples, int stepMinutes, DateTimeOffset until)
     {
         var step = stepMinutes * TimeSpan.TicksPerMinute;
-        var first = Ceiling(fromIndex < samples.Count ? samples[fromIndex].At.UtcTicks : until.UtcTicks, step);
-        var last = Ceiling(Math.Max(until.UtcTicks, fromIndex < samples.Count ? samples[^1].At.UtcTicks : 0), step);
+        var first = Ceiling(samples.Count > 0 ? samples[0].At.UtcTicks : until.UtcTicks, step);
+        var last = Ceiling(Math.Max(until.UtcTicks, samples.Count > 0 ? samples[samples.Count - 1].At.UtcTicks : 0), step);
         var grid = new WeatherGrid((int)((last - first) / step) + 1, stepMinutes, first);
-        grid.Average(samples, fromIndex);
+        grid.Average(samples);
         grid.Fill(grid.Air, 2);
         grid.Fill(grid.Vapour, 2);
         grid.Fill(grid.Wind, 1);
@@ -94,12 +96,12 @@ internal sealed class WeatherGrid
         return grid;
     }
 
-    private void Average(IReadOnlyList<WeatherSample> samples, int fromIndex)
+    private void Average(OffsetModel.Span samples)
     {
         Span<double> sums = stackalloc double[5];
         Span<int> counts = stackalloc int[5];
         var index = -1;
-        for (var i = fromIndex; i < samples.Count; i++)
+        for (var i = 0; i < samples.Count; i++)
         {
             var sample = samples[i];
             var at = (int)((Ceiling(sample.At.UtcTicks, StepTicks) - FirstEndTicks) / StepTicks);
