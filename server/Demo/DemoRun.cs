@@ -80,6 +80,8 @@ internal sealed class DemoRun : IAsyncDisposable
             {
                 ["Broker:Port"] = "0",
                 ["Notifications:AllowLoopback"] = "true",
+                // Three minutes of the town are a third of a second of ours, and a busy machine may sleep that long.
+                ["Watch:SilentIntervals"] = "8",
                 ["Logging:LogLevel:Default"] = "Warning",
                 ["Logging:LogLevel:Microsoft.Hosting.Lifetime"] = "Warning",
             },
