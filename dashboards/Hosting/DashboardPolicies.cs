@@ -11,4 +11,10 @@ public static class DashboardPolicies
 
     /// <summary>Analysts and the business.</summary>
     public const string Analysts = "Analysts";
+
+    /// <summary>Role of an analyst.</summary>
+    public const string AnalystRole = "Analyst";
+
+    /// <summary>Role of a walker.</summary>
+    public const string WalkerRole = "Walker";
 }

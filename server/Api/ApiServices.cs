@@ -28,5 +28,6 @@ internal static class ApiServices
         routes.MapPush();
         routes.MapPosition();
         routes.MapChecks();
+        routes.MapBacktests();
     }
 }

@@ -1,4 +1,5 @@
 using Microsoft.Extensions.Options;
+using PavementWatch.Dashboards.Analyst;
 
 namespace PavementWatch.Server.Fitting;
 
@@ -14,6 +15,12 @@ internal static class FittingServices
         services.AddSingleton<FitBook>();
         services.AddSingleton<FitRunner>();
         services.AddHostedService<NightlyFits>();
+        services.AddSingleton<FitDecisions>();
+        services.AddSingleton<Residuals>();
+        services.AddSingleton<IAnalystDesk, AnalystDesk>();
+        services.AddSingleton<Backtests>();
+        services.AddSingleton<IBacktests>(provider => provider.GetRequiredService<Backtests>());
+        services.AddHostedService(provider => provider.GetRequiredService<Backtests>());
         return services;
     }
 }

@@ -10,4 +10,7 @@ internal static partial class Log
 
     [LoggerMessage(Level = LogLevel.Error, Message = "nightly fit failed; the fits in use stay, and it is tried again within a minute")]
     public static partial void NightFailed(this ILogger logger, Exception exception);
+
+    [LoggerMessage(Level = LogLevel.Error, Message = "a backtest of an uploaded file failed; the others go on")]
+    public static partial void BacktestFailed(this ILogger logger, Exception exception);
 }

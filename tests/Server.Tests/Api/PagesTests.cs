@@ -26,6 +26,18 @@ public sealed class PagesTests
     [InlineData("/checks/new", "Walker", HttpStatusCode.OK)]
     [InlineData("/checks/import", "Walker", HttpStatusCode.OK)]
     [InlineData("/checks/export.csv", "Walker", HttpStatusCode.OK)]
+    [InlineData("/analyst", "nobody", HttpStatusCode.Unauthorized)]
+    [InlineData("/analyst", "Walker", HttpStatusCode.Forbidden)]
+    [InlineData("/analyst", "Analyst", HttpStatusCode.OK)]
+    [InlineData("/analyst", "Business", HttpStatusCode.OK)]
+    [InlineData("/analyst/spots/north-gate-plaza", "Walker", HttpStatusCode.Forbidden)]
+    [InlineData("/analyst/spots/north-gate-plaza", "Analyst", HttpStatusCode.OK)]
+    [InlineData("/analyst/spots/nowhere", "Analyst", HttpStatusCode.NotFound)]
+    [InlineData("/analyst/backtest", "Walker", HttpStatusCode.Forbidden)]
+    [InlineData("/analyst/backtest", "Analyst", HttpStatusCode.OK)]
+    [InlineData("/analyst/backtest/a3b8d1b6-0b3b-4b1a-9c1a-1a2b3c4d5e6f", "Analyst", HttpStatusCode.NotFound)]
+    [InlineData("/api/backtests/a3b8d1b6-0b3b-4b1a-9c1a-1a2b3c4d5e6f", "Walker", HttpStatusCode.Forbidden)]
+    [InlineData("/api/backtests/a3b8d1b6-0b3b-4b1a-9c1a-1a2b3c4d5e6f/report.json", "Walker", HttpStatusCode.Forbidden)]
     public async Task A_page_is_served_to_whom_it_is_for(string path, string visitor, HttpStatusCode status)
     {
         await using var server = await StartAsync();

@@ -1,0 +1,96 @@
+using System.Globalization;
+using Microsoft.AspNetCore.Http;
+using PavementWatch.Core.Offsets;
+using PavementWatch.Core.Readings;
+using PavementWatch.Core.Surfaces;
+
+namespace PavementWatch.Dashboards.Analyst;
+
+/// <summary>The backtest form as somebody filled it in.</summary>
+internal sealed class BacktestEntry
+{
+    public string Latitude { get; private init; } = "";
+
+    public string Longitude { get; private init; } = "";
+
+    public string Surface { get; private init; } = "asphalt";
+
+    public string From { get; private init; } = "";
+
+    public string To { get; private init; } = "";
+
+    public string Limit { get; private init; } = "49";
+
+    public bool Humidity { get; private init; } = true;
+
+    public bool Wind { get; private init; }
+
+    public bool Solar { get; private init; }
+
+    /// <summary>What was found wrong, in plain sentences.</summary>
+    public List<string> Faults { get; } = [];
+
+    public static BacktestEntry Of(IFormCollection form) => new()
+    {
+        Latitude = form["latitude"].ToString().Trim(),
+        Longitude = form["longitude"].ToString().Trim(),
+        Surface = form["surface"].ToString(),
+        From = form["from"].ToString(),
+        To = form["to"].ToString(),
+        Limit = form["limit"].ToString().Trim(),
+        Humidity = form["humidity"] == "on",
+        Wind = form["wind"] == "on",
+        Solar = form["solar"] == "on",
+    };
+
+    /// <summary>Reads form and file.</summary>
+    /// <returns>What to backtest and what was mended in the file; <c>null</c> when <see cref="Faults"/> says why not.</returns>
+    public (BacktestRequest Request, IReadOnlyList<string> Remarks)? Read(TextReader? file)
+    {
+        var latitude = Number("Latitude", Latitude, -90, 90);
+        var longitude = Number("Longitude", Longitude, -180, 180);
+        var limit = Number("Limit", Limit, 0, 100);
+        var (from, to) = (Day("First day", From), Day("Last day", To));
+        if (!SurfaceKinds.TryParse(Surface, out var kind))
+            Faults.Add("Choose what the ground is made of.");
+        if (file is null)
+            Faults.Add("Choose a CSV file that is not empty.");
+        if (Faults.Count > 0 || file is null)
+            return null;
+        switch (BacktestCsv.Read(file))
+        {
+            case BacktestRows rows:
+                var spot = new Spot(SpotId.Parse("backtest"), "Backtest", kind, latitude, longitude, "Etc/UTC");
+                return (new BacktestRequest(spot, rows.Rows)
+                {
+                    From = from,
+                    To = to,
+                    LimitCelsius = limit,
+                    Inputs = (Humidity ? OffsetInputs.Humidity : 0) | (Wind ? OffsetInputs.Wind : 0) | (Solar ? OffsetInputs.Solar : 0),
+                }, rows.Remarks);
+            case BacktestCsvFault fault:
+                Faults.Add($"The file: {fault}.");
+                break;
+        }
+
+        return null;
+    }
+
+    private double Number(string name, string text, double least, double most)
+    {
+        if (double.TryParse(text.Replace(',', '.'), NumberStyles.Float, CultureInfo.InvariantCulture, out var value) && value >= least && value <= most)
+            return value;
+        Faults.Add(string.Create(CultureInfo.InvariantCulture, $"{name} is “{text}”, expected a number from {least} to {most}."));
+        return double.NaN;
+    }
+
+    private DateOnly? Day(string name, string text)
+    {
+        if (text.Length == 0)
+            return null;
+        if (DateOnly.TryParseExact(text, "yyyy-MM-dd", CultureInfo.InvariantCulture, DateTimeStyles.None, out var day))
+            return day;
+        Faults.Add($"{name} is “{text}”, expected a day like 2026-07-14.");
+        return null;
+    }
+}

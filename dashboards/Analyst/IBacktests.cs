@@ -1,0 +1,40 @@
+using PavementWatch.Core.Offsets;
+
+namespace PavementWatch.Dashboards.Analyst;
+
+/// <summary>Backtests on uploaded files, one after another. The server runs them.</summary>
+public interface IBacktests
+{
+    /// <summary>Puts a backtest into the queue.</summary>
+    /// <returns>Its number; <c>null</c> when too many wait.</returns>
+    Guid? Start(string file, string by, BacktestRequest request, IReadOnlyList<string> remarks);
+
+    /// <summary>One backtest; <c>null</c> when it was never there, or is so old that it was dropped.</summary>
+    BacktestRun? Find(Guid id);
+
+    /// <summary>The newest ones, newest first.</summary>
+    IReadOnlyList<BacktestRun> All();
+}
+
+/// <summary>A backtest now.</summary>
+/// <param name="Id">Its number.</param>
+/// <param name="File">Name of the file.</param>
+/// <param name="By">Who asked for it.</param>
+/// <param name="AskedAt">When, UTC.</param>
+/// <param name="Request">What was asked; its rows are let go when it is done.</param>
+/// <param name="Remarks">What was mended in the file.</param>
+public sealed record BacktestRun(
+    Guid Id, string File, string By, DateTimeOffset AskedAt, BacktestRequest Request, IReadOnlyList<string> Remarks)
+{
+    /// <summary>[fraction] Share done, 0 to 1.</summary>
+    public double DoneFraction { get; init; }
+
+    /// <summary>What it found, when it is done.</summary>
+    public BacktestReport? Report { get; init; }
+
+    /// <summary>Why it found nothing, in a plain sentence; empty unless it failed.</summary>
+    public string Fault { get; init; } = "";
+
+    /// <summary>Whether there is nothing more to wait for.</summary>
+    public bool Ended => Report is not null || Fault.Length > 0;
+}

@@ -1,0 +1,63 @@
+// The analyst's plots, drawn by ECharts (loaded by the page as window.echarts) from the data blocks of the page.
+
+const kinds = ['points', 'faint', 'line'];
+const tones = ['quiet', 'strong', 'dashed'];
+
+function option(plot, element) {
+  const style = getComputedStyle(element);
+  const colour = name => style.getPropertyValue(`--${name}`).trim();
+  const narrow = element.clientWidth < 600;
+  const ink = colour('ink');
+  const text = { color: ink, fontSize: narrow ? 13 : 14, fontFamily: style.fontFamily };
+  const over = { textBorderColor: colour('page'), textBorderWidth: 4 };
+  const points = plot.series.flatMap(s => s.points);
+  const ys = [...points.map(p => p[1]), ...plot.lines.map(l => l.y)];
+  const xs = points.map(p => p[0]);
+  const pad = Math.max(.5, (Math.max(...ys) - Math.min(...ys)) * .08);
+  const [yMin, yMax] = [Math.floor(Math.min(...ys) - pad), Math.ceil(Math.max(...ys) + pad)];
+  const [xMin, xMax] = plot.diagonal ? [yMin, yMax] : [Math.floor(Math.min(...xs)), Math.ceil(Math.max(...xs))];
+  const axis = {
+    axisLabel: { ...text, hideOverlap: true }, axisLine: { show: true, lineStyle: { color: ink } },
+    nameTextStyle: text, splitLine: { lineStyle: { color: colour('unknown-hatch') } },
+  };
+  const marks = plot.lines.map(line => ({
+    yAxis: line.y,
+    lineStyle: { color: ink, width: tones[line.tone] === 'strong' ? 3 : 1.5, type: tones[line.tone] === 'dashed' ? [8, 5] : 'solid' },
+    label: { ...text, ...over, position: 'insideEndTop', formatter: line.name },
+  }));
+  if (plot.diagonal) {
+    const from = Math.max(xMin, yMin), to = Math.min(xMax, yMax);
+    marks.push([{ coord: [from, from], lineStyle: { color: ink, width: 1.5, type: [8, 5] }, label: { show: false } }, { coord: [to, to] }]);
+  }
+
+  return {
+    animation: false,
+    textStyle: { fontFamily: style.fontFamily },
+    grid: { left: 10, right: 14, top: plot.series.length > 1 ? 56 : 34, bottom: 30, containLabel: true },
+    legend: { show: plot.series.length > 1, top: 0, left: 0, textStyle: text, selectedMode: false },
+    xAxis: { ...axis, type: plot.isTime ? 'time' : 'value', min: xMin, max: xMax, name: plot.xName, nameLocation: 'middle', nameGap: 28, splitLine: { show: false } },
+    yAxis: { ...axis, type: 'value', min: yMin, max: yMax, name: plot.yName, nameLocation: 'end', nameTextStyle: { ...text, align: 'left' } },
+    useUTC: true,
+    series: plot.series.map((series, i) => {
+      const kind = kinds[series.kind];
+      const tone = kind === 'faint' ? colour('soft') : [colour('surface-line'), colour('air-line'), colour('walk-area'), ink][i % 4];
+      return {
+        type: kind === 'line' ? 'line' : 'scatter', name: series.name, data: series.points, animation: false, silent: true,
+        symbol: kind === 'faint' ? 'emptyCircle' : ['circle', 'rect', 'triangle', 'diamond'][i % 4], symbolSize: kind === 'faint' ? 4 : 9, color: tone,
+        lineStyle: { color: tone, width: 2.5 }, itemStyle: { color: tone, opacity: kind === 'faint' ? .55 : .9 },
+        markLine: i === 0 ? { silent: true, symbol: 'none', animation: false, data: marks } : undefined,
+      };
+    }),
+  };
+}
+
+for (const figure of document.querySelectorAll('[data-plot]')) {
+  const canvas = figure.querySelector('.canvas');
+  if (!canvas || !window.echarts) continue;
+  canvas.hidden = false;
+  const plot = JSON.parse(figure.querySelector('[data-block="plot"]').textContent);
+  const chart = window.echarts.init(canvas, null, { renderer: 'svg' });
+  const draw = () => chart.setOption(option(plot, canvas), true);
+  new ResizeObserver(() => { chart.resize(); draw(); }).observe(canvas);
+  matchMedia('(prefers-color-scheme: dark)').addEventListener('change', draw);
+}

@@ -1,0 +1,72 @@
+using System.Security.Claims;
+using System.Text.Json;
+using Microsoft.EntityFrameworkCore;
+using PavementWatch.Core.Agreement;
+using PavementWatch.Core.Offsets;
+using PavementWatch.Core.Readings;
+using PavementWatch.Core.Surfaces;
+using PavementWatch.Dashboards.Analyst;
+using PavementWatch.Dashboards.Checks;
+using PavementWatch.Server.Checks;
+using PavementWatch.Server.Registry;
+using PavementWatch.Server.Registry.Rows;
+
+namespace PavementWatch.Server.Fitting;
+
+/// <summary>The analyst's desk, from registry and store.</summary>
+internal sealed class AnalystDesk(
+    IDbContextFactory<RegistryDb> registry, SpotCatalogue catalogue, FitBook book, FitDecisions decisions, Residuals residuals,
+    ISpotChecks checks, Thresholds thresholds) : IAnalystDesk
+{
+    /// <summary>How many fits of a spot are shown: a month of nights and some by hand.</summary>
+    private const int MostVersions = 40;
+
+    public async Task<IReadOnlyList<SpotFits>> SpotsAsync(CancellationToken cancellationToken)
+    {
+        var spots = new List<SpotFits>();
+        foreach (var spot in catalogue.All)
+            spots.Add(await FitsAsync(spot, cancellationToken));
+        return spots;
+    }
+
+    public async Task<SpotReview?> ReviewAsync(SpotId spot, CancellationToken cancellationToken)
+    {
+        if (catalogue.Find(spot) is not { } known || await checks.CompareAsync(spot, cancellationToken) is not { } agreement)
+            return null;
+        await book.RefreshAsync(cancellationToken);
+        return new SpotReview(
+            await FitsAsync(known, cancellationToken),
+            await decisions.OfAsync(spot, cancellationToken),
+            await residuals.OfAsync(known, book.InUse(spot), cancellationToken),
+            agreement);
+    }
+
+    public Task<string?> DecideAsync(
+        SpotId spot, string fitId, bool accept, string reason, ClaimsPrincipal by, CancellationToken cancellationToken) =>
+        decisions.DecideAsync(spot, fitId, accept, reason, by, cancellationToken);
+
+    public Task<AgreementThresholds> ThresholdsAsync(CancellationToken cancellationToken) => thresholds.Async(cancellationToken);
+
+    public Task SetThresholdsAsync(AgreementThresholds asked, ClaimsPrincipal by, CancellationToken cancellationToken) =>
+        thresholds.SetAsync(asked, by.Identity?.Name ?? "", cancellationToken);
+
+    private async Task<SpotFits> FitsAsync(Spot spot, CancellationToken cancellationToken)
+    {
+        await using var db = await registry.CreateDbContextAsync(cancellationToken);
+        var all = db.Fits.AsNoTracking().Where(f => f.SpotId == spot.Id.Value);
+        var newest = await all.OrderByDescending(f => f.FittedAt).Take(MostVersions).ToListAsync(cancellationToken);
+        // The one in use may be older than many that wait or were refused.
+        if (newest.All(f => f.Standing != FitStanding.InUse))
+            newest.AddRange(await all.Where(f => f.Standing == FitStanding.InUse).ToListAsync(cancellationToken));
+        return new SpotFits(spot, [.. newest.Select(f => new FitVersion(
+            JsonSerializer.Deserialize<OffsetFit>(f.Json)!, Place(f.Standing), f.Reason, f.DecidedAt))]);
+    }
+
+    private static FitPlace Place(FitStanding standing) => standing switch
+    {
+        FitStanding.InUse => FitPlace.InUse,
+        FitStanding.Replaced => FitPlace.Replaced,
+        FitStanding.Refused => FitPlace.Refused,
+        _ => FitPlace.Waiting,
+    };
+}
