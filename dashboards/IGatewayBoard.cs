@@ -1,3 +1,6 @@
+using PavementWatch.Core.Readings;
+using PavementWatch.Dashboards.Setup;
+
 namespace PavementWatch.Dashboards;
 
 /// <summary>The gateways as the business sees them.</summary>
@@ -17,7 +20,20 @@ public interface IGatewayBoard
 /// <param name="Spots">Names of the spots it watches.</param>
 public sealed record GatewayNow(
     string Id, bool Online, DateTimeOffset? HeardAt, double? SupplyVolts,
-    long PacksMissing, long ReadingsRefused, IReadOnlyList<string> Spots);
+    long PacksMissing, long ReadingsRefused, IReadOnlyList<string> Spots)
+{
+    /// <summary>The same spots by their names on the wire.</summary>
+    public IReadOnlyList<SpotId> SpotIds { get; init; } = [];
+
+    /// <summary>Whether it uses the limits set here.</summary>
+    public SettingsStanding Settings { get; init; }
+
+    /// <summary>Why it does not; <c>null</c> unless it refused them.</summary>
+    public string? SettingsFault { get; init; }
+
+    /// <summary>What ails it, by its own report: probes that give nothing, a disk that takes nothing. Empty when all is well.</summary>
+    public IReadOnlyList<string> Faults { get; init; } = [];
+}
 
 /// <summary>No gateways are known to a host that has no registry.</summary>
 internal sealed class NoGateways : IGatewayBoard

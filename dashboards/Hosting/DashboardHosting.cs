@@ -2,6 +2,7 @@ using Microsoft.AspNetCore.Builder;
 using Microsoft.AspNetCore.Routing;
 using Microsoft.Extensions.DependencyInjection;
 using Microsoft.Extensions.DependencyInjection.Extensions;
+using PavementWatch.Dashboards.Setup;
 
 namespace PavementWatch.Dashboards.Hosting;
 
@@ -10,7 +11,7 @@ public static class DashboardHosting
 {
     /// <summary>
     /// Adds what the pages need, except <see cref="ISpotBoard"/> and <see cref="ISpotDays"/>, which the host brings; and
-    /// <see cref="IOwnerLinks"/> and <see cref="IGatewayBoard"/>, which it may.
+    /// <see cref="IOwnerLinks"/>, <see cref="IGatewayBoard"/> and <see cref="ISetup"/>, which it may.
     /// </summary>
     public static IServiceCollection AddDashboards(this IServiceCollection services)
     {
@@ -20,6 +21,7 @@ public static class DashboardHosting
         services.TryAddSingleton(TimeProvider.System);
         services.TryAddSingleton<IOwnerLinks, NoOwnerLinks>();
         services.TryAddSingleton<IGatewayBoard, NoGateways>();
+        services.TryAddSingleton<ISetup, NoSetup>();
         return services;
     }
 

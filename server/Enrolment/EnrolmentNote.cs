@@ -36,7 +36,10 @@ internal sealed class EnrolmentNote(PublicAddress address, IOptions<BrokerOption
     private string? Fingerprint(Uri server) =>
         // Behind a proxy of another name the proxy's certificate counts, which a public authority signed.
         PagesShowOwn(broker.Value, configuration) && broker.Value.Tls.Names.Contains(server.Host, StringComparer.OrdinalIgnoreCase)
-            && (configuration["Urls"]?.Contains("https://", StringComparison.OrdinalIgnoreCase) ?? false)
+            && Addresses().Any(address => address.Contains("https://", StringComparison.OrdinalIgnoreCase))
             ? own.Certificate.GetCertHashString(HashAlgorithmName.SHA256)
             : null;
+
+    private IEnumerable<string> Addresses() =>
+        [configuration["Urls"] ?? "", .. configuration.GetSection("Kestrel:Endpoints").GetChildren().Select(endpoint => endpoint["Url"] ?? "")];
 }

@@ -1,4 +1,5 @@
 using Microsoft.Extensions.Options;
+using PavementWatch.Dashboards.Setup;
 
 namespace PavementWatch.Server.Enrolment;
 
@@ -14,6 +15,9 @@ internal static class EnrolmentServices
         services.AddSingleton<GatewayDoor>();
         services.AddSingleton<EnrolmentNote>();
         services.AddSingleton<EnrolmentDesk>();
+        services.AddSingleton<SettingsCourier>();
+        services.AddHostedService(provider => provider.GetRequiredService<SettingsCourier>());
+        services.AddSingleton<ISetup, BusinessSetup>();
         return services;
     }
 }

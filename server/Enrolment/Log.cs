@@ -12,4 +12,10 @@ internal static partial class Log
 
     [LoggerMessage(LogLevel.Warning, "the enrolment code of gateway {Gateway} was brought again, {Uses} times in all; if that was not you, make a new code and enrol again")]
     public static partial void CodeAgain(this ILogger logger, string gateway, int uses);
+
+    [LoggerMessage(LogLevel.Information, "settings {Version} left for gateway {Gateway}")]
+    public static partial void SettingsSent(this ILogger logger, string version, GatewayId gateway);
+
+    [LoggerMessage(LogLevel.Warning, "settings for gateway {Gateway} could not be left at the broker; trying again within a minute: {Detail}")]
+    public static partial void SettingsNotSent(this ILogger logger, GatewayId gateway, string detail);
 }

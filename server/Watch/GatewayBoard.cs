@@ -1,4 +1,7 @@
+using PavementWatch.Core.Wire;
 using PavementWatch.Dashboards;
+using PavementWatch.Dashboards.Setup;
+using PavementWatch.Server.Enrolment;
 using PavementWatch.Server.Ingest;
 using PavementWatch.Server.Registry;
 
@@ -20,7 +23,26 @@ internal sealed class GatewayBoard(
                 g.Value.Select(s => spots.SupplyVolts(s.Id)).FirstOrDefault(v => v is not null),
                 packs.Missing(g.Key).Count,
                 metrics.RefusedBy(g.Key),
-                [.. g.Value.Select(s => s.Name)]);
+                [.. g.Value.Select(s => s.Name)])
+            {
+                SpotIds = [.. g.Value.Select(s => s.Id)],
+                Settings = Standing(status?.Report, SettingsCourier.SettingsOf(g.Value).Version),
+                SettingsFault = status?.Report?.SettingsFault,
+                Faults = [.. Faults(status?.Report)],
+            };
         }),
     ];
+
+    private static SettingsStanding Standing(GatewayReport? report, string version) =>
+        report?.SettingsFault is not null ? SettingsStanding.Refused
+        : report?.SettingsVersion == version ? SettingsStanding.InUse
+        : SettingsStanding.Waiting;
+
+    private static IEnumerable<string> Faults(GatewayReport? report)
+    {
+        foreach (var (probe, fault) in report?.ProbeFaults ?? new Dictionary<string, string>())
+            yield return $"{probe}: {fault}";
+        if (report?.DiskFault is { } disk)
+            yield return disk;
+    }
 }

@@ -1,6 +1,7 @@
 using System.Collections.Concurrent;
 using System.Collections.Immutable;
 using System.Runtime.CompilerServices;
+using PavementWatch.Core.Contact;
 using PavementWatch.Core.Readings;
 using PavementWatch.Core.Surfaces;
 using PavementWatch.Dashboards;
@@ -16,10 +17,10 @@ internal sealed class SpotBoard(SpotCatalogue catalogue, TimeProvider time) : IS
     private ImmutableArray<Listener> _listeners = [];
 
     public IReadOnlyList<SpotNow> All() =>
-        [.. catalogue.All.Select(s => _spots.GetValueOrDefault(s.Id) ?? Unwatched(s))];
+        [.. catalogue.All.Select(Now)];
 
     public SpotNow? Find(SpotId id) =>
-        catalogue.Find(id) is { } spot ? _spots.GetValueOrDefault(id) ?? Unwatched(spot) : null;
+        catalogue.Find(id) is { } spot ? Now(spot) : null;
 
     /// <summary>[V] The newest supply voltage that came with the spot's readings, or <c>null</c>.</summary>
     public double? SupplyVolts(SpotId spot) => _supplyVolts.TryGetValue(spot, out var volts) ? volts : null;
@@ -50,6 +51,18 @@ internal sealed class SpotBoard(SpotCatalogue catalogue, TimeProvider time) : IS
                 yield return spot;
         }
     }
+
+    // A limit that was changed a moment ago counts at once; the watch follows within the minute.
+    private SpotNow Now(Spot spot) => _spots.GetValueOrDefault(spot.Id) switch
+    {
+        null => Unwatched(spot),
+        var now when now.LimitCelsius == spot.LimitCelsius => now,
+        var now => now with
+        {
+            LimitCelsius = spot.LimitCelsius,
+            Word = HeatWords.For(now.Estimated ? now.UpperCelsius : now.SurfaceCelsius, spot.LimitCelsius),
+        },
+    };
 
     // Added a moment ago; the watch looks at it within the minute.
     private SpotNow Unwatched(Spot spot) => new(

@@ -1,7 +1,10 @@
 using Deque.AxeCore.Playwright;
 using Microsoft.Extensions.DependencyInjection;
 using Microsoft.Playwright;
+using PavementWatch.Core.Readings;
+using PavementWatch.Core.Surfaces;
 using PavementWatch.Dashboards;
+using PavementWatch.Dashboards.Setup;
 using PavementWatch.Dashboards.Tests.Hosting;
 using PavementWatch.Dashboards.Texts;
 using static Microsoft.Playwright.Assertions;
@@ -18,12 +21,18 @@ public class AccessibilityTests(BrowserFixture browser)
     [InlineData("/spots/north-gate-plaza", true)]
     [InlineData("/spots/nowhere", false)]
     [InlineData("/business", false)]
+    [InlineData("/business/add-spot", false)]
+    [InlineData("/business/add-spot", true)]
+    [InlineData("/business/enrol", false)]
+    [InlineData("/business/enrol", true)]
+    [InlineData("/business/spots/north-gate-plaza", false)]
+    [InlineData("/business/spots/north-gate-plaza", true)]
     [InlineData("/o/a-secret", false)]
     [InlineData("/offline", true)]
     public async Task Page_breaks_no_rule_of_axe(string path, bool dark)
     {
         await using var host = await DashboardHost.StartAsync(s => s
-            .AddSingleton<IOwnerLinks, OneOwnerLink>().AddSingleton<IGatewayBoard, TwoGateways>());
+            .AddSingleton<IOwnerLinks, OneOwnerLink>().AddSingleton<IGatewayBoard, TwoGateways>().AddSingleton<ISetup, OneCode>());
         await using var phone = await Phone.OpenAsync(browser, host.Address, dark: dark);
         phone.NetworkMayFail = path.EndsWith("nowhere", StringComparison.Ordinal);
         await phone.Context.AddCookiesAsync([new() { Name = "role", Value = "Business", Url = host.Address }]);
@@ -32,6 +41,8 @@ public class AccessibilityTests(BrowserFixture browser)
             await Expect(phone.Page.Locator("#live")).ToHaveTextAsync("Live");
         if (path.StartsWith("/spots/n", StringComparison.Ordinal) && !phone.NetworkMayFail)
             await Expect(phone.Page.Locator(".chart svg")).ToBeVisibleAsync();
+        if (path.Length > "/business".Length && path.StartsWith("/business", StringComparison.Ordinal))
+            await FillInAsync(phone.Page);
         await phone.PictureAsync($"axe{path.Replace('/', '-')}{(dark ? "-dark" : "")}");
 
         var found = await phone.Page.RunAxe();
@@ -122,6 +133,41 @@ public class AccessibilityTests(BrowserFixture browser)
         var scripts = await phone.Page.EvaluateAsync<string[]>(
             "async seconds => { const { ago } = await import('/js/text.js'); return seconds.map(ago); }", seconds);
         Assert.Equal(seconds.Select(s => Spans.Ago(TimeSpan.FromSeconds(s))), scripts);
+    }
+
+    /// <summary>Sends a setup form, so that its answer, a code or a fault, is looked at too.</summary>
+    private static async Task FillInAsync(IPage page)
+    {
+        if (await page.Locator("#f-gateway").IsVisibleAsync())
+        {
+            await page.FillAsync("#f-gateway", "north-gate");
+            await page.Locator("input[type=checkbox]").First.CheckAsync();
+        }
+
+        await page.Locator("form.fields button[type=submit]").ClickAsync();
+        await Expect(page.Locator("#code, #fault")).ToBeVisibleAsync();
+    }
+
+    private sealed class OneCode : ISetup
+    {
+        public Task<string?> AddSpotAsync(Spot spot, CancellationToken cancellationToken) => Task.FromResult<string?>("no");
+
+        public Task<string?> SetLimitAsync(SpotId spot, double limitCelsius, CancellationToken cancellationToken) =>
+            Task.FromResult<string?>("limit is 20, expected 30 to 70 °C");
+
+        public Task<(NewCode? Code, string? Fault)> NewCodeAsync(GatewayId gateway, IReadOnlyList<SpotId> spots, CancellationToken cancellationToken)
+        {
+            const string command = "sudo gateway enrol 7QK2M-9XB4J --server http://walks.ferngate.example:5080 --allow-unencrypted";
+            return Task.FromResult<(NewCode?, string?)>(
+                (new("7QK2M-9XB4J", Ferngate.Now.AddMinutes(30), command, Server.Enrolment.QrSvg.Of(command), "the address is not encrypted"), null));
+        }
+
+        public Task<FirstLook?> LookAsync(SpotId spot, CancellationToken cancellationToken) => Task.FromResult<FirstLook?>(
+            new(new(spot, Ferngate.Now.AddMinutes(-1)) { SurfaceCelsius = 57, AirCelsius = 35, SupplyVolts = 11.2 }, Ferngate.Now)
+            {
+                LowerCelsius = 50,
+                UpperCelsius = 62,
+            });
     }
 
     private sealed class OneOwnerLink : IOwnerLinks

@@ -18,7 +18,7 @@ public sealed class ReadmeTests
         ("dotnet run --project server -- demo", "push to Ines: North Gate plaza too hot", true),
         ("dotnet run --project server -- check-settings", "settings: in order", false),
         ("dotnet run --project server -- spot add", "north-gate-plaza: North Gate plaza, asphalt", false),
-        ("dotnet run --project server -- gateway add", "password  ", false),
+        ("dotnet run --project server -- gateway code", "sudo gateway enrol ", false),
         ("dotnet run --project server -- user add", "/enter/", false),
         ("dotnet run --project server -- replay", "equal, record by record", false),
         ("dotnet run --project server -- backtest", "RMSE of the model is 0\\.[0-9]+ of the table's", false),

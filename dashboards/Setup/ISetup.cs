@@ -1,0 +1,59 @@
+using PavementWatch.Core.Readings;
+using PavementWatch.Core.Surfaces;
+
+namespace PavementWatch.Dashboards.Setup;
+
+/// <summary>What the business changes: spots, limits, gateways. The server keeps it.</summary>
+public interface ISetup
+{
+    /// <summary>Adds a spot after the others.</summary>
+    /// <returns><c>null</c>, or what is wrong with it and what was expected.</returns>
+    Task<string?> AddSpotAsync(Spot spot, CancellationToken cancellationToken);
+
+    /// <summary>Sets the surface temperature from which a spot is too hot, and sends it to the spot's gateway.</summary>
+    /// <returns><c>null</c>, or what is wrong with it and what was expected.</returns>
+    Task<string?> SetLimitAsync(SpotId spot, double limitCelsius, CancellationToken cancellationToken);
+
+    /// <summary>Makes a single-use code for a gateway that measures these spots.</summary>
+    /// <returns>The code, or why there is none.</returns>
+    Task<(NewCode? Code, string? Fault)> NewCodeAsync(GatewayId gateway, IReadOnlyList<SpotId> spots, CancellationToken cancellationToken);
+
+    /// <summary>The newest reading of a spot held against what air and sun explain there.</summary>
+    /// <returns>The look; <c>null</c> while nothing was ever measured there.</returns>
+    Task<FirstLook?> LookAsync(SpotId spot, CancellationToken cancellationToken);
+}
+
+/// <summary>A code; shown this once.</summary>
+/// <param name="Code">As it is typed.</param>
+/// <param name="ExpiresAt">When it ends, UTC.</param>
+/// <param name="Command">What to type at the gateway.</param>
+/// <param name="QrSvg">The command as a QR code, an <c>svg</c> element without text.</param>
+/// <param name="Caution">What stands in the way of another machine, or <c>null</c>.</param>
+public sealed record NewCode(string Code, DateTimeOffset ExpiresAt, string Command, string QrSvg, string? Caution);
+
+/// <summary>A reading and what was to be expected.</summary>
+/// <param name="Reading">The newest reading.</param>
+/// <param name="Now">The server's clock.</param>
+public sealed record FirstLook(Reading Reading, DateTimeOffset Now)
+{
+    /// <summary>[°C] Lower end of what air and sun explain, without any surface reading; <c>null</c> where no air is known.</summary>
+    public double? LowerCelsius { get; init; }
+
+    /// <summary>[°C] Upper end of it.</summary>
+    public double? UpperCelsius { get; init; }
+}
+
+/// <summary>A host without a registry changes nothing.</summary>
+internal sealed class NoSetup : ISetup
+{
+    private const string Fault = "nothing can be changed here; this host keeps no spots";
+
+    public Task<string?> AddSpotAsync(Spot spot, CancellationToken cancellationToken) => Task.FromResult<string?>(Fault);
+
+    public Task<string?> SetLimitAsync(SpotId spot, double limitCelsius, CancellationToken cancellationToken) => Task.FromResult<string?>(Fault);
+
+    public Task<(NewCode? Code, string? Fault)> NewCodeAsync(GatewayId gateway, IReadOnlyList<SpotId> spots, CancellationToken cancellationToken) =>
+        Task.FromResult<(NewCode?, string?)>((null, Fault));
+
+    public Task<FirstLook?> LookAsync(SpotId spot, CancellationToken cancellationToken) => Task.FromResult<FirstLook?>(null);
+}

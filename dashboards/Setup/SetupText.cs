@@ -1,0 +1,39 @@
+using System.Globalization;
+
+namespace PavementWatch.Dashboards.Setup;
+
+/// <summary>What people type into setup forms, and what they are told of gateways.</summary>
+internal static class SetupText
+{
+    // Below these a supply is about to fail: 5 V less the five per cent a Raspberry Pi stands (its data sheet: 4.75 V);
+    // a lead battery of 12 V half empty at rest (common practice, no source).
+    private const double LowFiveVolts = 4.75;
+    private const double LowTwelveVolts = 11.8;
+
+    /// <summary>Whether a supply is low: of a 5 V one up to 7 V, of a 12 V one above.</summary>
+    public static bool IsLow(double volts) => volts < LowFiveVolts || volts is > 7 and < LowTwelveVolts;
+
+    /// <summary>A number as people type it, with a point or a comma.</summary>
+    public static double? Number(string? text) =>
+        double.TryParse(text?.Trim().Replace(',', '.'), NumberStyles.Float, CultureInfo.InvariantCulture, out var number) && double.IsFinite(number)
+            ? number
+            : null;
+
+    /// <summary>A temperature in °C from a number and its unit, <c>celsius</c> or <c>fahrenheit</c>.</summary>
+    public static double? Celsius(string? text, string? unit) =>
+        Number(text) is { } number ? unit == "fahrenheit" ? (number - 32) * 5 / 9 : number : null;
+
+    /// <summary>A name on the wire made of a name for people: <c>North Gate plaza</c> becomes <c>north-gate-plaza</c>.</summary>
+    public static string Slug(string? name) =>
+        string.Join('-', string.Concat((name ?? "").ToLowerInvariant().Select(c => char.IsAsciiLetterOrDigit(c) ? c : ' '))
+            .Split(' ', StringSplitOptions.RemoveEmptyEntries));
+
+    /// <summary>Whether limits set here are in use at the gateway.</summary>
+    public static string Of(GatewayNow gateway) => gateway.Settings switch
+    {
+        SettingsStanding.InUse => "in use at the gateway",
+        SettingsStanding.Refused => $"refused by the gateway: {gateway.SettingsFault}",
+        _ when !gateway.Online => "sent; the gateway takes them when it connects",
+        _ => "sent, not yet acknowledged",
+    };
+}

@@ -1,0 +1,75 @@
+using PavementWatch.Core.Offsets;
+using PavementWatch.Core.Readings;
+using PavementWatch.Core.Surfaces;
+using PavementWatch.Dashboards.Setup;
+using PavementWatch.Server.Registry;
+using PavementWatch.Server.Store;
+using PavementWatch.Server.Watch;
+
+namespace PavementWatch.Server.Enrolment;
+
+/// <summary>What the business changes on its pages.</summary>
+internal sealed class BusinessSetup(
+    SpotBook book,
+    SpotCatalogue catalogue,
+    EnrolmentDesk desk,
+    EnrolmentNote note,
+    SettingsCourier courier,
+    IReadingStore store,
+    SiteWeather weather,
+    TimeProvider time) : ISetup
+{
+    private static readonly TimeSpan WeatherReach = TimeSpan.FromDays(2);
+
+    private readonly OffsetModel _model = new(new OffsetOptions());
+
+    public async Task<string?> AddSpotAsync(Spot spot, CancellationToken cancellationToken) =>
+        SpotBook.Fault(spot)
+        ?? (await book.AddSpotAsync(spot, cancellationToken) ? null : $"there is a spot '{spot.Id}' already; choose another name");
+
+    public async Task<string?> SetLimitAsync(SpotId spot, double limitCelsius, CancellationToken cancellationToken)
+    {
+        if (await book.SetLimitAsync(spot, limitCelsius, cancellationToken) is { } fault)
+            return fault;
+        await courier.SendAsync(cancellationToken);
+        return null;
+    }
+
+    public async Task<(NewCode? Code, string? Fault)> NewCodeAsync(
+        GatewayId gateway, IReadOnlyList<SpotId> spots, CancellationToken cancellationToken)
+    {
+        switch (await desk.NewCodeAsync(gateway, spots, cancellationToken))
+        {
+            case CodeOutcome.Made made:
+                await courier.SendAsync(cancellationToken);
+                var command = note.Command(made.Code);
+                return (new NewCode(made.Code, made.ExpiresAt, command, QrSvg.Of(command), note.Caution()), null);
+            case CodeOutcome.Refused(var reason):
+                return (null, reason);
+            case var other:
+                throw new InvalidOperationException($"no such outcome: {other}");
+        }
+    }
+
+    public async Task<FirstLook?> LookAsync(SpotId spot, CancellationToken cancellationToken)
+    {
+        if (catalogue.Find(spot) is not { } place
+            || (await store.LatestAsync(cancellationToken)).FirstOrDefault(s => s.Reading.Spot == spot) is not { Reading: var reading })
+        {
+            return null;
+        }
+
+        var look = new FirstLook(reading, time.GetUtcNow());
+        var at = reading.MeasuredAt;
+        // Without the surface readings: they are what is judged.
+        var known = (await weather.LoadAsync(place, at - WeatherReach, at, cancellationToken))
+            .Where(s => s.At < at).Select(s => s with { SurfaceCelsius = null }).ToList();
+        if (reading.AirCelsius is { } air)
+            known.Add(new WeatherSample(at, air) { HumidityPercent = reading.HumidityPercent });
+        if (known.Count == 0 || at - known[^1].At > TimeSpan.FromHours(1))
+            return look;
+        return _model.Estimate(_model.Prior(place, at), place, known, [at]) is [var estimate] && double.IsFinite(estimate.UpperCelsius)
+            ? look with { LowerCelsius = estimate.LowerCelsius, UpperCelsius = estimate.UpperCelsius }
+            : look;
+    }
+}

@@ -1,0 +1,91 @@
+using System.Collections.Concurrent;
+using System.Security.Cryptography;
+using PavementWatch.Core.Readings;
+using PavementWatch.Core.Surfaces;
+using PavementWatch.Core.Wire;
+using PavementWatch.Server.Broker;
+using PavementWatch.Server.Registry;
+
+namespace PavementWatch.Server.Enrolment;
+
+/// <summary>Leaves every gateway's settings at the broker, retained, and again when the business changes them.</summary>
+/// <remarks>The version is made of the contents, so a gateway's acknowledgement can be judged after any restart.</remarks>
+internal sealed class SettingsCourier(SpotCatalogue catalogue, IBroker broker, TimeProvider time, ILogger<SettingsCourier> logger)
+    : BackgroundService
+{
+    // Spots may also be changed from the command line, by another process.
+    private static readonly TimeSpan Round = TimeSpan.FromMinutes(1);
+
+    private readonly ConcurrentDictionary<GatewayId, string> _sent = [];
+    private readonly SemaphoreSlim _oneAtATime = new(1);
+
+    /// <summary>What a gateway with these spots is to use.</summary>
+    public static GatewaySettings SettingsOf(IReadOnlyList<Spot> spots)
+    {
+        var settings = new GatewaySettings
+        {
+            Version = "",
+            Spots = spots.OrderBy(s => s.Id.Value, StringComparer.Ordinal).ToDictionary(s => s.Id.Value, s => new SpotSettings
+            {
+                Surface = SurfaceKinds.Slug(s.Surface),
+                EmissivityFraction = s.EmissivityFraction,
+                LimitCelsius = s.LimitCelsius,
+            }),
+        };
+        return settings with { Version = Convert.ToHexStringLower(SHA256.HashData(settings.Write()))[..12] };
+    }
+
+    /// <summary>Leaves what changed. What cannot be left now is tried again in the next round.</summary>
+    public async Task SendAsync(CancellationToken cancellationToken)
+    {
+        await _oneAtATime.WaitAsync(cancellationToken);
+        try
+        {
+            foreach (var (gateway, spots) in catalogue.Gateways.Where(g => g.Value.Count > 0))
+                await SendAsync(gateway, SettingsOf(spots), cancellationToken);
+        }
+        finally
+        {
+            _oneAtATime.Release();
+        }
+    }
+
+    public override void Dispose()
+    {
+        _oneAtATime.Dispose();
+        base.Dispose();
+    }
+
+    protected override async Task ExecuteAsync(CancellationToken stoppingToken)
+    {
+        using var timer = new PeriodicTimer(Round, time);
+        try
+        {
+            do
+            {
+                await SendAsync(stoppingToken);
+            }
+            while (await timer.WaitForNextTickAsync(stoppingToken));
+        }
+        catch (OperationCanceledException) when (stoppingToken.IsCancellationRequested)
+        {
+            // The server stops.
+        }
+    }
+
+    private async Task SendAsync(GatewayId gateway, GatewaySettings settings, CancellationToken cancellationToken)
+    {
+        if (!broker.IsUp || _sent.GetValueOrDefault(gateway) == settings.Version)
+            return;
+        try
+        {
+            await broker.PublishSettingsAsync(gateway, settings.Write(), cancellationToken);
+            _sent[gateway] = settings.Version;
+            logger.SettingsSent(settings.Version, gateway);
+        }
+        catch (Exception failure) when (failure is not OperationCanceledException)
+        {
+            logger.SettingsNotSent(gateway, failure.Message);
+        }
+    }
+}
