@@ -1,23 +1,16 @@
 using System.Text.Json;
 using PavementWatch.Core.Offsets;
-using PavementWatch.Core.Readings;
-using PavementWatch.Core.Sun;
-using PavementWatch.Core.Surfaces;
 using PavementWatch.Tests;
+using static PavementWatch.Core.Tests.Offsets.SimulatedSpot;
 
 namespace PavementWatch.Core.Tests.Offsets;
 
 public sealed class OffsetModelTests
 {
-    private static readonly Spot Plaza =
-        new(SpotId.Parse("north-gate-plaza"), "North Gate plaza", SurfaceKind.Asphalt, 37.4, -97.0, "America/Chicago");
-
-    private static readonly DateTimeOffset Start = new(2030, 7, 1, 6, 0, 0, TimeSpan.Zero);
-
     [Fact]
     public void A_fit_written_as_JSON_and_read_back_is_the_same()
     {
-        var fit = new OffsetModel(new OffsetOptions()).Fit(Plaza, SimulatedDays(8), Start.AddDays(8));
+        var fit = new OffsetModel(new OffsetOptions()).Fit(Plaza, Days(8), Start.AddDays(8));
         var json = JsonSerializer.Serialize(fit);
         var back = JsonSerializer.Deserialize<OffsetFit>(json)!;
         Assert.Equal(json, JsonSerializer.Serialize(back));
@@ -26,14 +19,14 @@ public sealed class OffsetModelTests
         var at = Start.AddDays(8.5);
         var model = new OffsetModel(new OffsetOptions());
         Assert.Equal(
-            model.Estimate(fit, Plaza, SimulatedDays(8), [at]), model.Estimate(back, Plaza, SimulatedDays(8), [at]));
+            model.Estimate(fit, Plaza, Days(8), [at]), model.Estimate(back, Plaza, Days(8), [at]));
     }
 
     [Fact]
     public void A_spot_that_follows_the_sun_is_learnt_in_a_week_and_told_a_day_ahead()
     {
         var model = new OffsetModel(new OffsetOptions());
-        var days = SimulatedDays(9);
+        var days = Days(9);
         var known = days.Where(d => d.At <= Start.AddDays(8)).ToList();
         var fit = model.Fit(Plaza, known, Start.AddDays(8));
         Assert.Equal(8 * 48, fit.SampleCount);
@@ -55,7 +48,7 @@ public sealed class OffsetModelTests
     {
         var model = new OffsetModel(new OffsetOptions());
         var now = Start.AddDays(6);
-        var days = SimulatedDays(8);
+        var days = Days(8);
         var cut = model.Fit(Plaza, [.. days.Where(d => d.At <= now)], now);
         Assert.Equal(JsonSerializer.Serialize(cut), JsonSerializer.Serialize(model.Fit(Plaza, days, now)));
     }
@@ -64,7 +57,7 @@ public sealed class OffsetModelTests
     public void An_estimate_does_not_look_at_later_weather()
     {
         var model = new OffsetModel(new OffsetOptions());
-        var days = SimulatedDays(8);
+        var days = Days(8);
         var fit = model.Fit(Plaza, days, Start.AddDays(8));
         var at = Start.AddDays(7.5);
         var cut = model.Estimate(fit, Plaza, [.. days.Where(d => d.At <= at)], [at]);
@@ -87,24 +80,5 @@ public sealed class OffsetModelTests
         var estimate = model.Estimate(model.Prior(Plaza, Start), Plaza, [], [Start])[0];
         Assert.Equal(double.NaN, estimate.SurfaceCelsius);
         Assert.Equal(double.NaN, estimate.UpperCelsius);
-    }
-
-    /// <summary>Half-hours of days that differ in nothing: surface = air + 24 K at a sun of 1000 W/m², −2 K at night.</summary>
-    private static List<WeatherSample> SimulatedDays(int days)
-    {
-        var samples = new List<WeatherSample>();
-        for (var i = 1; i <= days * 48; i++)
-        {
-            var at = Start.AddMinutes(30 * i);
-            var middle = at.AddMinutes(-15);
-            var sun = ClearSky.GlobalWattsPerSquareMeter(
-                SolarPosition.At(middle, Plaza.LatitudeDegrees, Plaza.LongitudeDegrees).ElevationDegrees);
-            var air = 25 + 7 * Math.Sin(2 * Math.PI * ((i % 48) / 48.0 - 0.42));
-            // The same 1.4 kPa of vapour all day.
-            var humidity = 140 / (0.61094 * Math.Exp(17.625 * air / (air + 243.04)));
-            samples.Add(new WeatherSample(at, air) { HumidityPercent = humidity, SurfaceCelsius = air - 2 + 0.026 * sun });
-        }
-
-        return samples;
     }
 }
