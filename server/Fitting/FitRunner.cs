@@ -59,37 +59,11 @@ internal sealed class FitRunner(
         var fit = await Task.Run(() => _model.Fit(spot, history, now), cancellationToken);
         if (await book.HasAsync(fit.Id, cancellationToken))
             return null; // Asked twice within a second.
-        var (standing, reason) = Judge(spot, fit, book.InUse(spot.Id), history, now);
+        var judgement = FitReview.Judge(
+            fit, book.InUse(spot.Id), spot, history, now, options.Value.ComparedDays, options.Value.ToleranceKelvin);
+        var (standing, reason) = (judgement.Accepted ? FitStanding.InUse : FitStanding.Waiting, judgement.Reason);
         await book.AddAsync(fit, standing, reason, cancellationToken);
         logger.Fitted(fit.Id, spot.Id.Value, fit.SampleCount, standing, reason);
         return new FitResult(spot, fit, standing, reason);
-    }
-
-    /// <summary>A new fit takes over unless it does worse on the last days, both estimating them without their surface readings.</summary>
-    private (FitStanding Standing, string Reason) Judge(
-        Spot spot, OffsetFit fit, OffsetFit? inUse, IReadOnlyList<WeatherSample> history, DateTimeOffset now)
-    {
-        if (inUse is null)
-            return (FitStanding.InUse, fit.SampleCount == 0 ? "the first: from the handbook, no readings yet" : "the first on readings");
-        if (fit.SampleCount == 0 && inUse.SampleCount > 0)
-            return (FitStanding.Waiting, "no readings in its window, while the one in use has some");
-        var days = options.Value.ComparedDays;
-        var measured = history.Where(s => s.SurfaceCelsius is not null && s.At > now - TimeSpan.FromDays(days)).ToList();
-        if (measured.Count == 0)
-            return (FitStanding.InUse, $"no readings in the last {days} days to hold it against");
-        var blind = history.Select(s => s with { SurfaceCelsius = null }).ToList();
-        var candidate = RmseKelvin(spot, fit, blind, measured);
-        var current = RmseKelvin(spot, inUse, blind, measured);
-        var scores = $"{candidate:F2} K against {current:F2} K on the last {days} days";
-        return candidate <= current + options.Value.ToleranceKelvin
-            ? (FitStanding.InUse, $"no worse: {scores}")
-            : (FitStanding.Waiting, $"worse: {scores}; the analyst decides");
-    }
-
-    private double RmseKelvin(
-        Spot spot, OffsetFit fit, IReadOnlyList<WeatherSample> blind, IReadOnlyList<WeatherSample> measured)
-    {
-        var estimates = _model.Estimate(fit, spot, blind, [.. measured.Select(s => s.At)]);
-        return Math.Sqrt(measured.Zip(estimates, (m, e) => Math.Pow(m.SurfaceCelsius!.Value - e.SurfaceCelsius, 2)).Average());
     }
 }
