@@ -1,4 +1,9 @@
+using BenchmarkDotNet.Configs;
+using BenchmarkDotNet.Jobs;
+using BenchmarkDotNet.Running;
+using BenchmarkDotNet.Toolchains.InProcess.Emit;
 using PavementWatch.Benchmarks;
+using PavementWatch.Benchmarks.Offsets;
 
 switch (args.FirstOrDefault())
 {
@@ -6,6 +11,13 @@ switch (args.FirstOrDefault())
         return await IngestLoad.RunAsync(args[1..]);
     case "gateway":
         return await GatewayLoad.RunAsync(args[1..]);
+    case "offset":
+        // In this process: the repository's build rules are no matter for a generated project.
+        BenchmarkRunner.Run<OffsetSpeed>(DefaultConfig.Instance.AddJob(
+            Job.ShortRun.WithToolchain(InProcessEmitToolchain.Instance)).WithArtifactsPath(Path.Combine(Path.GetTempPath(), "offset-speed")));
+        return 0;
+    case "offset-night":
+        return OffsetNight.Run();
     default:
         await Console.Error.WriteLineAsync(
             """
@@ -13,6 +25,10 @@ switch (args.FirstOrDefault())
               how many readings a second go from MQTT clients through the embedded broker into the store, durably
             dotnet run -c Release --project tests/Benchmarks -- gateway [SECONDS]
               processor and memory of the gateway program with ten spots, in real time
+            dotnet run -c Release --project tests/Benchmarks -- offset
+              time and allocations of a spot's nightly refit, of one estimate, of a tick and of a day drawn
+            dotnet run -c Release --project tests/Benchmarks -- offset-night
+              a thousand spots refitted on two processors
             """);
         return 2;
 }
