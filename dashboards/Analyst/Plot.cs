@@ -21,7 +21,7 @@ public sealed record Plot(string XName, string YName, IReadOnlyList<PlotSeries> 
     /// <summary>Differences of sensor or estimate and checks over their mean, with bias and limits of agreement.</summary>
     public static Plot Agreement(MethodComparison method)
     {
-        var lines = new List<PlotLine> { new(0, "no difference", PlotTone.Quiet) };
+        var lines = new List<PlotLine> { new(0, "", PlotTone.Quiet) };
         if (method.Agreement is { } agreement)
         {
             lines.Add(new(agreement.BiasKelvin, Signed("bias", agreement.BiasKelvin), PlotTone.Strong));
@@ -43,7 +43,7 @@ public sealed record Plot(string XName, string YName, IReadOnlyList<PlotSeries> 
         return new Plot(xName, "measured minus estimated (K)",
             [.. new PlotSeries[] { new("learned from", PlotKind.Faint, Of(true)), new("not seen before", PlotKind.Points, Of(false)) }.Where(s => s.Points.Count > 0)])
         {
-            Lines = [new(0, "as estimated", PlotTone.Quiet)],
+            Lines = [new(0, "", PlotTone.Quiet)],
         };
     }
 

@@ -1,5 +1,6 @@
 using Microsoft.EntityFrameworkCore;
 using PavementWatch.Core.Readings;
+using PavementWatch.Dashboards.Checks;
 using PavementWatch.Server.Access;
 using PavementWatch.Server.Registry;
 using PavementWatch.Server.Registry.Rows;
@@ -12,6 +13,22 @@ internal sealed class DemoSeed(
     IDbContextFactory<RegistryDb> registry, SpotBook book, People people, IReadingStore store)
 {
     private const int ReadingsPerBatch = 7_000;
+
+    private static readonly (string Spot, int DaysAgo, int Hour, int Minute, double ErrorKelvin, CheckedGround Ground)[] Rounds =
+    [
+        ("north-gate-plaza", 6, 9, 10, 0.4, CheckedGround.Sun),
+        ("north-gate-plaza", 6, 15, 5, -0.9, CheckedGround.Sun),
+        ("north-gate-plaza", 5, 11, 40, 0.7, CheckedGround.Sun),
+        ("north-gate-plaza", 5, 21, 20, -0.3, CheckedGround.Shade),
+        ("north-gate-plaza", 4, 13, 30, 1.1, CheckedGround.Sun),
+        ("north-gate-plaza", 3, 17, 15, -0.6, CheckedGround.Sun),
+        ("north-gate-plaza", 2, 7, 45, 0.2, CheckedGround.Shade),
+        ("north-gate-plaza", 2, 14, 50, -0.4, CheckedGround.Sun),
+        ("north-gate-plaza", 1, 12, 25, 0.5, CheckedGround.Sun),
+        ("quarry-steps", 3, 16, 50, 0.8, CheckedGround.Sun),
+        ("quarry-steps", 2, 15, 20, -0.5, CheckedGround.Sun),
+        ("quarry-steps", 1, 12, 50, 0.3, CheckedGround.Sun),
+    ];
 
     /// <summary>Does all of it; the tables are made first, since nothing else has started yet.</summary>
     public async Task<DemoPeople> FillAsync(
@@ -29,7 +46,32 @@ internal sealed class DemoSeed(
 
         var team = await AddPeopleAsync(cancellationToken);
         await AppendHistoryAsync(ground, cancellationToken);
+        await AddChecksAsync(ground, team.OdileId, cancellationToken);
         return team;
+    }
+
+    /// <summary>Odile's rounds of the last days with a thermometer that is honest to a kelvin or so.</summary>
+    private async Task AddChecksAsync(DemoGround ground, int odile, CancellationToken cancellationToken)
+    {
+        await using var db = await registry.CreateDbContextAsync(cancellationToken);
+        foreach (var (spot, daysAgo, hour, minute, errorKelvin, sky) in Rounds)
+        {
+            var at = DemoTown.Morning.AddDays(-daysAgo).AddHours(hour - 8).AddMinutes(minute);
+            db.SpotChecks.Add(new SpotCheckRow
+            {
+                SpotId = spot,
+                At = at,
+                ShownCelsius = Math.Round(ground.SurfaceCelsius(SpotId.Parse(spot), at) + errorKelvin, 1),
+                EmissivityFraction = 0.95,
+                Ground = sky,
+                PersonId = odile,
+                EnteredAt = at,
+                Instrument = "Handy 2",
+                Note = daysAgo == 1 ? "round of Monday" : "",
+            });
+        }
+
+        await db.SaveChangesAsync(cancellationToken);
     }
 
     private async Task<DemoPeople> AddPeopleAsync(CancellationToken cancellationToken)

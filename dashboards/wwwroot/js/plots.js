@@ -14,8 +14,13 @@ function option(plot, element) {
   const ys = [...points.map(p => p[1]), ...plot.lines.map(l => l.y)];
   const xs = points.map(p => p[0]);
   const pad = Math.max(.5, (Math.max(...ys) - Math.min(...ys)) * .08);
-  const [yMin, yMax] = [Math.floor(Math.min(...ys) - pad), Math.ceil(Math.max(...ys) + pad)];
-  const [xMin, xMax] = plot.diagonal ? [yMin, yMax] : [Math.floor(Math.min(...xs)), Math.ceil(Math.max(...xs))];
+  const least = Math.min(...ys);
+  let [yMin, yMax] = [least >= 0 ? 0 : Math.floor(least - pad), Math.ceil(Math.max(...ys) + pad)];
+  let [xMin, xMax] = [Math.floor(Math.min(...xs)), Math.ceil(Math.max(...xs))];
+  // Shares in percent on both axes.
+  if (plot.diagonal) [xMin, xMax, yMin, yMax] = [Math.floor(Math.min(...xs, ...ys) / 10) * 10, 100, Math.floor(Math.min(...xs, ...ys) / 10) * 10, 100];
+  const day = 24 * 3600 * 1000;
+  if (plot.isTime) [xMin, xMax] = [xMin - day / 2, xMax + day / 2];
   const axis = {
     axisLabel: { ...text, hideOverlap: true }, axisLine: { show: true, lineStyle: { color: ink } },
     nameTextStyle: text, splitLine: { lineStyle: { color: colour('unknown-hatch') } },
@@ -43,7 +48,7 @@ function option(plot, element) {
       const tone = kind === 'faint' ? colour('soft') : [colour('surface-line'), colour('air-line'), colour('walk-area'), ink][i % 4];
       return {
         type: kind === 'line' ? 'line' : 'scatter', name: series.name, data: series.points, animation: false, silent: true,
-        symbol: kind === 'faint' ? 'emptyCircle' : ['circle', 'rect', 'triangle', 'diamond'][i % 4], symbolSize: kind === 'faint' ? 4 : 9, color: tone,
+        symbol: kind === 'faint' ? 'emptyCircle' : ['circle', 'rect', 'triangle', 'diamond', 'roundRect', 'pin', 'arrow'][i % 7], symbolSize: kind === 'faint' ? 4 : 9, color: tone,
         lineStyle: { color: tone, width: 2.5 }, itemStyle: { color: tone, opacity: kind === 'faint' ? .55 : .9 },
         markLine: i === 0 ? { silent: true, symbol: 'none', animation: false, data: marks } : undefined,
       };
