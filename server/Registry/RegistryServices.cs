@@ -1,6 +1,7 @@
 using Microsoft.Data.Sqlite;
 using Microsoft.EntityFrameworkCore;
 using Microsoft.EntityFrameworkCore.Design;
+using Microsoft.EntityFrameworkCore.Diagnostics;
 using Microsoft.Extensions.Options;
 using PavementWatch.Server.Ingest;
 
@@ -17,7 +18,9 @@ internal static class RegistryServices
         services.AddSingleton<IValidateOptions<DataOptions>, DataOptionsValidator>();
         services.AddSingleton<DataFolder>();
         services.AddPooledDbContextFactory<RegistryDb>((provider, options) =>
-            options.UseSqlite(Connection(provider.GetRequiredService<DataFolder>().File("registry.sqlite"))));
+            options.UseSqlite(Connection(provider.GetRequiredService<DataFolder>().File("registry.sqlite")))
+                // Also told of a commit that a stopping server gives up; whoever asked for it hears of a true failure and logs it.
+                .ConfigureWarnings(w => w.Log((RelationalEventId.TransactionError, LogLevel.Debug))));
         services.AddSingleton<SpotCatalogue>();
         services.AddSingleton<SpotBook>();
         services.AddSingleton<IGatewayDirectory, RegistryGatewayDirectory>();

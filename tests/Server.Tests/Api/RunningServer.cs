@@ -158,8 +158,8 @@ internal sealed class RunningServer : IAsyncDisposable
         Microsoft.Data.Sqlite.SqliteConnection.ClearAllPools();
         if (!_keepFolder)
             Directory.Delete(_folder, recursive: true);
-        Assert.DoesNotContain(
-            _errors.Lines, l => ExpectedError is null || !l.Contains(ExpectedError, StringComparison.Ordinal));
+        var unexpected = _errors.Lines.Where(l => ExpectedError is null || !l.Contains(ExpectedError, StringComparison.Ordinal)).ToList();
+        Assert.True(unexpected.Count == 0, string.Join(Environment.NewLine, unexpected));
     }
 
     private sealed class ErrorsKept : ILoggerProvider, ILogger
