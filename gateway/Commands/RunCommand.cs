@@ -1,5 +1,6 @@
 using System.CommandLine;
 using Microsoft.Extensions.Hosting.Systemd;
+using PavementWatch.Gateway.Clock;
 using PavementWatch.Gateway.Watchdog;
 
 namespace PavementWatch.Gateway.Commands;
@@ -10,8 +11,29 @@ internal static class RunCommand
     public static Command Create(SettingsArguments settings)
     {
         var command = new Command("run", "Sample, keep and send readings until Ctrl-C (the default).");
+        var speed = new Option<double?>("--speed") { Description = $"with --simulate: how much faster than life, 1 to {AcceleratedTimeProvider.MaxSpeed}", HelpName = "times" };
+        var from = new Option<DateTimeOffset?>("--from") { Description = "with --simulate: the moment it begins, e.g. 2026-07-10T06:00:00Z; now unless given", HelpName = "time" };
+        command.Options.Add(speed);
+        command.Options.Add(from);
         SettingsArguments.AddOverridesTo(command);
-        command.SetAction((parsed, cancellationToken) => RunAsync(settings.Of(parsed), cancellationToken));
+        command.Validators.Add(result =>
+        {
+            if (result.GetValue(speed) is { } times && times is not (>= 1 and <= AcceleratedTimeProvider.MaxSpeed))
+                result.AddError($"--speed must be 1 to {AcceleratedTimeProvider.MaxSpeed}, e.g. --speed 600");
+            if ((result.GetValue(speed) is not null || result.GetValue(from) is not null) && !result.GetValue(settings.Simulate))
+                result.AddError("--speed and --from go with --simulate; real probes live in real time");
+        });
+        command.SetAction((parsed, cancellationToken) =>
+        {
+            var given = settings.Of(parsed);
+            if (parsed.GetValue(speed) is not null || parsed.GetValue(from) is not null)
+            {
+                var time = new AcceleratedTimeProvider(parsed.GetValue(from) ?? TimeProvider.System.GetUtcNow(), parsed.GetValue(speed) ?? 1);
+                time.Start();
+                given = given with { Time = time };
+            }
+            return RunAsync(given, cancellationToken);
+        });
         return command;
     }
 

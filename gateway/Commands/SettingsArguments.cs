@@ -52,6 +52,9 @@ internal sealed partial class SettingsArguments
 /// <param name="DataFolder">Where the gateway keeps its files.</param>
 internal sealed record GivenSettings(IConfiguration Configuration, bool Simulate, IReadOnlyList<string> Overrides, string DataFolder)
 {
+    /// <summary>The clock; physical time unless a simulated day runs faster.</summary>
+    public TimeProvider Time { get; init; } = TimeProvider.System;
+
     /// <summary>The gateway's parts, not started, with every setting looked at.</summary>
     /// <exception cref="Microsoft.Extensions.Options.OptionsValidationException">A setting is out of range.</exception>
     public IHost Build(Action<ILoggingBuilder> logging, Action<IServiceCollection>? services = null)
@@ -59,6 +62,7 @@ internal sealed record GivenSettings(IConfiguration Configuration, bool Simulate
         var host = GatewayHost.Build(new GatewayHostOptions
         {
             Settings = Configuration,
+            Time = Time,
             World = Simulate ? SimulatedDay.At : null,
             Logging = logging,
             Services = services ?? (_ => { }),

@@ -1,4 +1,5 @@
 using System.CommandLine;
+using PavementWatch.Gateway.Clock;
 
 namespace PavementWatch.Server.Demo;
 

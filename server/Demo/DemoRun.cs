@@ -1,6 +1,7 @@
 using System.Security.Cryptography;
 using Microsoft.AspNetCore.Hosting.Server;
 using Microsoft.AspNetCore.Hosting.Server.Features;
+using PavementWatch.Gateway.Clock;
 using PavementWatch.Server.Access;
 using PavementWatch.Server.Broker;
 using PavementWatch.Server.Fitting;

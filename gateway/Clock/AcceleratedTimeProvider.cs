@@ -1,6 +1,6 @@
 using System.Diagnostics;
 
-namespace PavementWatch.Server.Demo;
+namespace PavementWatch.Gateway.Clock;
 
 /// <summary>A clock that stands at a chosen moment until it is started, then runs faster than life; its timers fire as much sooner.</summary>
 /// <param name="start">What it shows until <see cref="Start"/>.</param>

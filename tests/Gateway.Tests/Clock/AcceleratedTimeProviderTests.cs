@@ -1,10 +1,10 @@
-using PavementWatch.Server.Demo;
+using PavementWatch.Gateway.Clock;
 
-namespace PavementWatch.Server.Tests.Demo;
+namespace PavementWatch.Gateway.Tests.Clock;
 
 public sealed class AcceleratedTimeProviderTests
 {
-    private static readonly DateTimeOffset Start = DemoTown.Morning;
+    private static readonly DateTimeOffset Start = new(2026, 7, 14, 13, 0, 0, TimeSpan.Zero);
 
     [Fact]
     public void Clock_stands_until_it_is_started()
