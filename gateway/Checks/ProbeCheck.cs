@@ -72,8 +72,7 @@ internal sealed class ProbeCheck(IProbes probes, IOptions<ProbeTable> table, IBu
     {
         try
         {
-            // Not disposed: a simulated device may be shared with a probe; the real one holds no more than a number.
-            var device = buses.I2c(bus).CreateDevice(address);
+            using var device = buses.I2c(bus).CreateDevice(address);
             device.ReadByte();
             return true;
         }

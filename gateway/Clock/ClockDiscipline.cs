@@ -24,13 +24,18 @@ internal enum ClockChange
 /// told the time since boot, which nobody can set, and what the wall clock says.
 /// </summary>
 /// <remarks>
-/// Backward jumps up to <see cref="MostMadeUp"/> are made up at half speed; the server refuses readings further ahead
-/// of its own clock than that (<see cref="Core.Wire.ReadingPack.MostAhead"/>), so beyond it there is nothing to protect.
+/// Backward jumps up to <see cref="MostMadeUp"/> are made up at half speed. After longer ones, up to
+/// <see cref="MostRepeated"/>, moments come a second time; <see cref="RepeatsUntil"/> says how long, so that their
+/// readings can be told apart from the first. Further back, the clock was wrong before: the server refuses readings
+/// far ahead of its own clock (<see cref="Core.Wire.ReadingPack.MostAhead"/>), so it has none to be mixed up with.
 /// </remarks>
 internal sealed class ClockDiscipline
 {
     /// <summary>Furthest the wall clock may go back and be made up by running slowly.</summary>
     public static readonly TimeSpan MostMadeUp = TimeSpan.FromHours(1);
+
+    /// <summary>Furthest back a clock may be set for its moments to be taken as coming a second time.</summary>
+    public static readonly TimeSpan MostRepeated = TimeSpan.FromDays(1);
 
     /// <summary>Differences up to this are the ordinary life of a clock; not told to anybody.</summary>
     public static readonly TimeSpan Ordinary = TimeSpan.FromSeconds(2);
@@ -46,6 +51,9 @@ internal sealed class ClockDiscipline
 
     /// <summary>How far our moments run ahead of the wall clock while a backward jump is made up.</summary>
     public TimeSpan Ahead { get; private set; }
+
+    /// <summary>Until here moments come a second time; <c>null</c> when none do.</summary>
+    public DateTimeOffset? RepeatsUntil { get; private set; }
 
     /// <summary>Takes one look.</summary>
     /// <param name="sinceBoot">Time since boot; never falls.</param>
@@ -64,11 +72,17 @@ internal sealed class ClockDiscipline
                 BootedAt += floor - now;
                 Ahead = floor - now;
             }
+            else
+            {
+                Repeat(now, _notBefore);
+            }
             return ClockChange.Known;
         }
         var ahead = BootedAt.Value + sinceBoot - now;
         if (ahead <= TimeSpan.Zero || ahead > MostMadeUp)
         {
+            if (ahead > TimeSpan.Zero)
+                Repeat(now, now + ahead);
             BootedAt = now - sinceBoot;
             Ahead = TimeSpan.Zero;
             return ahead > TimeSpan.Zero ? ClockChange.SteppedBack
@@ -80,5 +94,11 @@ internal sealed class ClockDiscipline
         BootedAt -= madeUp;
         Ahead = ahead - madeUp;
         return Ahead > Ordinary && !wasSlow ? ClockChange.SlowingDown : ClockChange.None;
+    }
+
+    private void Repeat(DateTimeOffset now, DateTimeOffset? until)
+    {
+        if (until > now && until - now <= MostRepeated)
+            RepeatsUntil = until;
     }
 }

@@ -19,6 +19,10 @@ internal sealed class GatewayClock
     private readonly ILogger<GatewayClock> _logger;
     private readonly ClockDiscipline _discipline;
     private readonly DateTimeOffset _samplingBootedAt;
+
+    /// <summary>Keeps a moment's second reading beside its first, in place of being taken for the same.</summary>
+    private readonly TimeSpan _apart;
+
     private DateTimeOffset? _chipBootedAt;
     private TimeSpan? _chipSetAt;
     private bool _begun;
@@ -27,6 +31,7 @@ internal sealed class GatewayClock
     {
         (_wall, _outbox, _chips, _logger) = (wall, outbox, [.. chips], logger);
         _discipline = new ClockDiscipline(outbox.LastDated());
+        _apart = TimeSpan.FromMilliseconds(1 + (wall.Boot.Sum(letter => letter) * 31 % 997));
         var look = wall.Look();
         _samplingBootedAt = look.Now - look.SinceBoot;
     }
@@ -62,7 +67,7 @@ internal sealed class GatewayClock
                 _logger.Known(Source, now!.Value, _outbox.Date(_wall.Boot, _discipline.BootedAt!.Value));
                 break;
             case ClockChange.SteppedForward or ClockChange.SteppedBack:
-                _logger.Stepped(now!.Value, _outbox.Date(_wall.Boot, _discipline.BootedAt!.Value, again: true));
+                _logger.Stepped(now!.Value, _outbox.Date(_wall.Boot, _discipline.BootedAt!.Value + (change == ClockChange.SteppedBack ? _apart : TimeSpan.Zero), again: true));
                 break;
             case ClockChange.SlowingDown:
                 _logger.SlowingDown(_discipline.Ahead.TotalSeconds);
@@ -79,11 +84,14 @@ internal sealed class GatewayClock
         if (_discipline.BootedAt is not { } bootedAt)
             return new TakenReading(reading, _wall.Boot, sinceBoot, Dated: false);
         var at = bootedAt + sinceBoot;
+        var isRepeated = at <= _discipline.RepeatsUntil;
+        if (isRepeated)
+            at += _apart;
         // The even minute of the sampling stands where the clocks agree.
-        var dated = (at - reading.MeasuredAt).Duration() <= ClockDiscipline.Ordinary
+        var dated = !isRepeated && (at - reading.MeasuredAt).Duration() <= ClockDiscipline.Ordinary
             ? reading
             : reading with { MeasuredAt = new DateTimeOffset(at.UtcTicks - (at.UtcTicks % TimeSpan.TicksPerMillisecond), TimeSpan.Zero) };
-        if (_discipline.Ahead > ClockDiscipline.Ordinary)
+        if (isRepeated || _discipline.Ahead > ClockDiscipline.Ordinary)
         {
             dated = dated with
             {

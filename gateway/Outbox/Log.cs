@@ -22,4 +22,7 @@ internal static partial class Log
 
     [LoggerMessage(7, LogLevel.Error, "a round of sampling failed in a way nobody foresaw; the next one follows")]
     public static partial void StepFailed(this ILogger logger, Exception error);
+
+    [LoggerMessage(8, LogLevel.Debug, "on disk: {Spot} {MeasuredAt:O} {SurfaceCelsius} °C, {Quality}")]
+    public static partial void Kept(this ILogger logger, string spot, DateTimeOffset measuredAt, double? surfaceCelsius, Core.Readings.ReadingQuality quality);
 }

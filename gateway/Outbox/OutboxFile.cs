@@ -84,7 +84,7 @@ internal sealed class OutboxFile : IDisposable
             stored += insert.ExecuteNonQuery();
         }
         if (taken.Where(one => one.Dated).Select(one => one.Reading.MeasuredAt.ToUnixTimeMilliseconds()).DefaultIfEmpty().Max() is > 0 and var latest)
-            Run("INSERT INTO last VALUES (1, $ms) ON CONFLICT(one) DO UPDATE SET dated_ms = max(dated_ms, $ms)", ("$ms", latest));
+            LastDated_InTransaction(latest);
         Count_InTransaction(OutboxCount.Duplicate, taken.Count - stored);
         foreach (var (what, by) in counts)
             Count_InTransaction(what, by);
@@ -139,8 +139,8 @@ internal sealed class OutboxFile : IDisposable
         var start = bootedAt.ToUnixTimeMilliseconds();
         var dated = Run("UPDATE OR IGNORE reading SET measured_ms = boot_ms + $start WHERE measured_ms IS NULL AND boot = $boot", ("$start", start), ("$boot", boot));
         Count_InTransaction(OutboxCount.Duplicate, Run("DELETE FROM reading WHERE measured_ms IS NULL AND boot = $boot", ("$boot", boot)));
-        Run("DELETE FROM last");
-        Run("INSERT INTO last SELECT 1, max(measured_ms) FROM reading HAVING max(measured_ms) IS NOT NULL");
+        if (dated > 0)
+            LastDated_InTransaction(Number("SELECT max(measured_ms) FROM reading WHERE boot = $boot", ("$boot", boot)));
         transaction.Commit();
         return dated;
     }
@@ -243,6 +243,14 @@ internal sealed class OutboxFile : IDisposable
         CREATE TABLE IF NOT EXISTS last(one INTEGER PRIMARY KEY, dated_ms INTEGER NOT NULL) STRICT;
         CREATE TABLE IF NOT EXISTS count(name TEXT PRIMARY KEY, value INTEGER NOT NULL) STRICT;
         """;
+
+    /// <summary>Notes the latest moment; one more than a day ahead came from a clock that was wrong, and is forgotten.</summary>
+    private void LastDated_InTransaction(long latest) =>
+        Run(
+            """
+            INSERT INTO last VALUES (1, $ms) ON CONFLICT(one)
+            DO UPDATE SET dated_ms = CASE WHEN dated_ms > $ms + 86400000 THEN $ms ELSE max(dated_ms, $ms) END
+            """, ("$ms", latest));
 
     private long SpotKey_InTransaction(SpotId spot)
     {

@@ -43,12 +43,21 @@ internal sealed class OutboxFiller(
             clock.Observe();
             var readings = sampling.Step(clock.SamplingNow);
             if (readings.Count > 0)
-                outbox.Append([.. readings.Select(clock.Date)]);
+                Keep([.. readings.Select(clock.Date)]);
             Interlocked.Increment(ref _steps);
         }
         catch (Exception error)
         {
             logger.StepFailed(error);
         }
+    }
+
+    private void Keep(List<TakenReading> taken)
+    {
+        var outcome = outbox.Append(taken);
+        if (outcome.InMemory > 0 || !logger.IsEnabled(LogLevel.Debug))
+            return;
+        foreach (var (reading, _, _, _) in taken)
+            logger.Kept(reading.Spot.Value, reading.MeasuredAt, reading.SurfaceCelsius, reading.Quality);
     }
 }

@@ -107,6 +107,29 @@ public sealed class GatewayClockTests : IDisposable
         Assert.All(_outbox.Peek(100), entry => Assert.True(entry.Reading.MeasuredAt > Some.Noon.AddMinutes(10)));
     }
 
+    [Theory]
+    [InlineData(false, "while it runs")]
+    [InlineData(true, "over a restart")]
+    public void Clock_set_back_by_hours_gives_second_readings_moments_of_their_own_and_marks_them(bool restart, string when)
+    {
+        (_wall.Now, _wall.Trusted) = (Some.Noon, true);
+        var clock = Clock();
+        Minutes(clock, 10);
+        var sent = _outbox.Peek(100);
+        _outbox.Remove([.. sent.Select(entry => entry.Number)]);
+
+        _wall.Now = Some.Noon.AddHours(-2);
+        if (restart)
+            _wall.Restart(Some.Noon.AddHours(-2));
+        Minutes(restart ? Clock() : clock, 140);
+
+        var again = _outbox.Peek(1000).Select(entry => entry.Reading).ToList();
+        Assert.Equal(140, again.Count);
+        Assert.True(!again.Select(reading => reading.MeasuredAt).Intersect(sent.Select(entry => entry.Reading.MeasuredAt)).Any(), when);
+        Assert.Equal(again.OrderBy(reading => reading.MeasuredAt), again);
+        Assert.All(again, reading => Assert.Equal(reading.MeasuredAt <= sent[^1].Reading.MeasuredAt.AddSeconds(1), reading.Doubt == Doubt.Clock));
+    }
+
     private GatewayClock Clock(params IClockChip[] chips) => new(_wall, _outbox, chips, NullLogger<GatewayClock>.Instance);
 
     private void Minutes(GatewayClock clock, int count)
