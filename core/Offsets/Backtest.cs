@@ -11,6 +11,7 @@ public static class Backtest
 
     private const double DayFromDegrees = 6;
     private const int TableDays = 14;
+    private const int LeastTrainingDays = 3;
     private static readonly TimeSpan Lookback = TimeSpan.FromDays(3);
 
     /// <summary>Runs the backtest with the default options.</summary>
@@ -36,8 +37,9 @@ public static class Backtest
         var days = LocalDays.Of(request.Rows, request.Spot, request.TimeZone);
         var model = new OffsetModel(options);
         var scored = new List<ScoredRow>();
-        var wanted = days.Where((d, i) => d.Day >= (request.From ?? days[Math.Min(i, 3)].Day)
-            && (request.From is not null || i >= 3) && d.Day <= (request.To ?? DateOnly.MaxValue)).ToList();
+        var wanted = days.Where((day, index) =>
+            (request.From is { } from ? day.Day >= from : index >= LeastTrainingDays)
+            && day.Day <= (request.To ?? DateOnly.MaxValue)).ToList();
         for (var d = 0; d < wanted.Count; d++)
         {
             cancellationToken.ThrowIfCancellationRequested();
@@ -53,7 +55,8 @@ public static class Backtest
         List<ScoredRow> scored)
     {
         var spot = request.Spot;
-        var fit = model.Fit(spot, rows[..day.First], day.Begin);
+        // Nothing later than the day's beginning is looked at.
+        var fit = model.Fit(spot, rows, day.Begin);
         var table = HourTable(rows, days, day);
         var from = day.First;
         while (from > 0 && rows[from - 1].At > day.Begin - Lookback)

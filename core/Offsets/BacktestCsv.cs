@@ -39,8 +39,8 @@ public sealed record BacktestCsvFault(int Line, string Column, string Found, str
 /// </remarks>
 public static class BacktestCsv
 {
-    /// <summary>Most rows read: sixteen months of minutes at twelve spots' worth. More is refused.</summary>
-    public const int MostRows = 10_000_000;
+    /// <summary>Most rows read: almost four years of minutes. More is refused.</summary>
+    public const int MostRows = 2_000_000;
 
     private const string Sample = "a line like time_utc,air_celsius,surface_celsius,humidity_percent";
 

@@ -5,8 +5,8 @@ namespace PavementWatch.Core.Offsets;
 /// <summary>What an offset is taken to be before a spot has readings of its own: a steady energy balance per surface kind.</summary>
 /// <remarks>
 /// Offset = (absorptance · (1 − evaporating share) · lagged sun − net longwave loss) / heat loss coefficient.
-/// Absorptances follow the albedos of the check values, section 3.2; the loss coefficients (wind, radiation and
-/// ground together) are set so that the maxima of Chestovich et al. 2023 (J. Burn Care Res. 44(2) 438–445; asphalt,
+/// Absorptances are those of <see cref="SurfaceCatalogue"/>; the loss coefficients (wind, radiation and ground
+/// together) are set so that the maxima of Chestovich et al. 2023 (J. Burn Care Res. 44(2) 438–445; asphalt,
 /// brick, concrete and sand in Las Vegas) and the differences known as common practice (asphalt +40 °F, pale concrete
 /// +25 °F, grass −3 °F on a clear 80 °F midday; no source) come out together. Kinds without a measured pair are
 /// placed between their neighbours; common practice, no source.
@@ -16,27 +16,29 @@ internal static class HandbookPrior
     /// <summary>[W/m²] Net longwave loss of level ground under a clear sky.</summary>
     public const double LongwaveLossWattsPerSquareMeter = 100;
 
-    /// <summary>[°C·h] Time constant of the slow store, hours.</summary>
+    /// <summary>[h] Time constant of the slow store.</summary>
     public const double SlowHours = 9;
 
     private const double TypicalWindMetersPerSecond = 2.5;
 
+    // Evaporating share, loss, lag, slow share.
     public static Ground Of(SurfaceKind kind) => kind switch
     {
-        SurfaceKind.Asphalt => new(0.92, 0, 31, 0.6, 0.15),
-        SurfaceKind.ConcretePale => new(0.60, 0, 35, 1.0, 0.25),
-        SurfaceKind.ConcreteGrey => new(0.68, 0, 37, 1.0, 0.25),
-        SurfaceKind.Brick => new(0.68, 0, 30, 0.8, 0.20),
-        SurfaceKind.Stone => new(0.70, 0, 34, 1.2, 0.25),
-        SurfaceKind.Sand => new(0.60, 0, 34, 0.5, 0.15),
-        SurfaceKind.Gravel => new(0.72, 0, 33, 0.6, 0.15),
-        SurfaceKind.Soil => new(0.80, 0.35, 34, 0.6, 0.15),
-        SurfaceKind.Grass => new(0.77, 0.92, 25, 0.3, 0.05),
-        SurfaceKind.ArtificialTurf => new(0.93, 0, 25, 0.2, 0.02),
-        SurfaceKind.TimberDeck => new(0.75, 0, 26, 0.3, 0.05),
-        SurfaceKind.RubberTile => new(0.92, 0, 27, 0.4, 0.08),
-        SurfaceKind.MetalGrate => new(0.65, 0, 38, 0.3, 0.02),
-        _ => new(0.93, 0, 25, 0.2, 0.02),
+        SurfaceKind.Asphalt => Make(kind, 0, 30, 0.6, 0.15),
+        SurfaceKind.ConcretePale => Make(kind, 0, 28, 1.0, 0.25),
+        SurfaceKind.ConcreteGrey => Make(kind, 0, 38, 1.0, 0.25),
+        SurfaceKind.Brick => Make(kind, 0, 28, 0.8, 0.20),
+        SurfaceKind.Stone => Make(kind, 0, 32, 1.2, 0.25),
+        SurfaceKind.Sand => Make(kind, 0, 34, 0.5, 0.15),
+        SurfaceKind.Gravel => Make(kind, 0, 33, 0.6, 0.15),
+        SurfaceKind.Soil => Make(kind, 0.35, 34, 0.6, 0.15),
+        SurfaceKind.Grass => Make(kind, 0.92, 25, 0.3, 0.05),
+        SurfaceKind.ArtificialTurf => Make(kind, 0, 25, 0.2, 0.02),
+        SurfaceKind.TimberDeck => Make(kind, 0, 25, 0.3, 0.05),
+        SurfaceKind.RubberTile => Make(kind, 0, 27, 0.4, 0.08),
+        SurfaceKind.MetalGrate => Make(kind, 0, 43, 0.3, 0.02),
+        // The hottest there is.
+        _ => Of(SurfaceKind.ArtificialTurf),
     };
 
     /// <summary>[K] Surface minus air.</summary>
@@ -54,6 +56,9 @@ internal static class HandbookPrior
         return (ground.AbsorptanceFraction * (1 - ground.EvaporatingFraction) * sun - LongwaveLossWattsPerSquareMeter)
             / loss;
     }
+
+    private static Ground Make(SurfaceKind kind, double evaporating, double loss, double lagHours, double slowShare) =>
+        new(SurfaceCatalogue.Of(kind).AbsorptanceFraction.Value, evaporating, loss, lagHours, slowShare);
 
     /// <summary>A kind of ground.</summary>
     /// <param name="AbsorptanceFraction">[fraction] Of the sun's light.</param>

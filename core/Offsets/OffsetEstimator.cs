@@ -9,7 +9,20 @@ public sealed class OffsetEstimator
     // Beyond this a residual is no surface's: it pulls like one of this size.
     private const double WildestSigmas = 4;
 
+    // Saturation is rarely read as 100 %.
+    private const double WetHumidityPercent = 95;
+    private const double WetHours = 3;
+
+    // A kelvin of air beyond what was seen adds half a kelvin to the interval's ends; our choice.
+    private const double WideningPerKelvin = 0.5;
+
+    // A lender is heard when it was read this much later than the spot itself.
+    private const double LentAfterHours = 1;
+
     private readonly WeatherGrid? _grid;
+    private readonly OffsetFit _fit;
+    private readonly SurfaceKind _surface;
+    private readonly IReadOnlyList<LentState> _lent;
     private readonly OffsetPart?[] _parts = [];
     private readonly double[] _offsets = [];
     private readonly DateTimeOffset _lastSurface = DateTimeOffset.MinValue;
@@ -19,15 +32,19 @@ public sealed class OffsetEstimator
     /// <param name="spot">The spot.</param>
     /// <param name="weather">In time order; see <see cref="OffsetModel.Estimate"/>.</param>
     /// <param name="until">Last moment that will be asked for.</param>
-    public OffsetEstimator(OffsetFit fit, Spot spot, IReadOnlyList<WeatherSample> weather, DateTimeOffset until)
+    /// <param name="lent">States of other spots of the site, for when this one is dark; may be <c>null</c>.</param>
+    public OffsetEstimator(
+        OffsetFit fit, Spot spot, IReadOnlyList<WeatherSample> weather, DateTimeOffset until,
+        IReadOnlyList<LentState>? lent = null)
     {
         ArgumentNullException.ThrowIfNull(fit);
         ArgumentNullException.ThrowIfNull(spot);
         ArgumentNullException.ThrowIfNull(weather);
+        _fit = fit.Edition == OffsetFeatures.Edition ? fit : new OffsetModel(new OffsetOptions()).Prior(spot, fit.FittedAt);
+        _surface = spot.Surface;
+        _lent = lent ?? [];
         if (weather.Count == 0)
             return;
-        if (fit.Edition != OffsetFeatures.Edition)
-            fit = new OffsetModel(new OffsetOptions()).Prior(spot, fit.FittedAt);
 
         if (until < weather[^1].At)
             until = weather[^1].At;
@@ -37,13 +54,13 @@ public sealed class OffsetEstimator
                 _lastSurface = weather[i].At;
         }
 
-        _grid = WeatherGrid.Make(spot, new OffsetModel.Span(weather, 0, weather.Count), fit.StepMinutes, until);
+        _grid = WeatherGrid.Make(spot, new OffsetModel.Span(weather, 0, weather.Count), _fit.StepMinutes, until);
         _parts = new OffsetPart?[_grid.Count];
         _offsets = new double[_grid.Count];
         Array.Fill(_offsets, double.NaN);
-        var sky = new SkyAndAir(_grid, spot.Surface, StartOf(fit, weather[0].At));
+        var sky = new SkyAndAir(_grid, spot.Surface, StartOf(_fit, weather[0].At));
         var left = _grid.Count;
-        foreach (var part in fit.Parts)
+        foreach (var part in _fit.Parts)
         {
             // The air alone is for the steps that have nothing else.
             if (left == 0)
@@ -99,13 +116,80 @@ public sealed class OffsetEstimator
         var air = _grid.Air[left] + share * (_grid.Air[right] - _grid.Air[left]);
         var sigma = ErrorScale.At(part.SigmaKelvin, _grid.SolarHour[right]);
         var quantile = part.Quantiles[^1];
-        if (LastResidual(right, moment, lastSurface) is { } last)
+        var last = LastResidual(right, moment, lastSurface);
+        if (Lent(moment, lastSurface, last?.AgeHours) is { } lent)
         {
-            offset += sigma * last.Sigmas * ByAge(part.Persistence, last.AgeHours, 1, 0);
-            quantile = ByAge(part.Quantiles, last.AgeHours, 0.2 * part.Quantiles[0], part.Quantiles[^1]);
+            var shared = lent.Share * ByAge(part.Persistence, lent.AgeHours, 1, 0);
+            offset += sigma * shared * lent.Sigmas;
+            quantile *= Math.Sqrt(1 - shared * shared);
+        }
+        else if (last is { } own)
+        {
+            offset += sigma * own.Sigmas * ByAge(part.Persistence, own.AgeHours, 1, 0);
+            quantile = ByAge(part.Quantiles, own.AgeHours, 0.2 * part.Quantiles[0], part.Quantiles[^1]);
         }
 
-        return new SurfaceEstimate(moment, air + offset, air + offset - quantile * sigma, air + offset + quantile * sigma);
+        var beyond = _fit.SeenAir is { } seen ? Math.Max(0, Math.Max(air - seen.MostCelsius, seen.LeastCelsius - air)) : 0;
+        var width = quantile * sigma + WideningPerKelvin * beyond;
+        return new SurfaceEstimate(moment, air + offset, air + offset - width, air + offset + width)
+        {
+            Doubt = DoubtAt(right, air),
+        };
+    }
+
+    /// <summary>How far the spot's own youngest surface reading up to a moment is from what the fit expects, to lend it to a dark neighbour.</summary>
+    /// <param name="moment">The moment, UTC.</param>
+    /// <returns>The state; <c>null</c> without a reading in the day before.</returns>
+    public LentState? StateAt(DateTimeOffset moment)
+    {
+        if (_grid is null)
+            return null;
+        var right = Math.Clamp((int)((moment.UtcTicks - _grid.FirstEndTicks + _grid.StepTicks - 1) / _grid.StepTicks), 0, _grid.Count - 1);
+        return LastResidual(right, moment, moment) is { } last
+            ? new LentState(_surface, moment - TimeSpan.FromHours(last.AgeHours), last.Sigmas)
+            : null;
+    }
+
+    /// <summary>The mean of what neighbours lend, if they were read clearly later than the spot itself.</summary>
+    private (double Sigmas, double AgeHours, double Share)? Lent(DateTimeOffset moment, DateTimeOffset lastSurface, double? ownAgeHours)
+    {
+        double sigmas = 0;
+        double share = 0;
+        double age = 0;
+        var count = 0;
+        foreach (var lent in _lent)
+        {
+            var hours = (moment - lent.SeenAt).TotalHours;
+            if (hours < 0 || lent.SeenAt > lastSurface || hours > OffsetModel.NowcastAges[^1]
+                || hours + LentAfterHours > (ownAgeHours ?? double.MaxValue))
+                continue;
+            sigmas += lent.Sigmas;
+            share += lent.ShareFor(_surface);
+            age += hours;
+            count++;
+        }
+
+        return count == 0 ? null : (sigmas / count, age / count, share / count);
+    }
+
+    private EstimateDoubt DoubtAt(int index, double air)
+    {
+        var doubt = _fit.SampleCount == 0 ? EstimateDoubt.HandbookOnly : EstimateDoubt.None;
+        if (_fit.SeenAir is { } seen)
+        {
+            doubt |= air > seen.MostCelsius ? EstimateDoubt.HotterThanSeen : 0;
+            doubt |= air < seen.LeastCelsius ? EstimateDoubt.ColderThanSeen : 0;
+        }
+
+        if (index > _grid!.LastSampled)
+            doubt |= EstimateDoubt.AirGuessed;
+        for (var i = Math.Max(0, index - _grid.StepsIn(WetHours) + 1); i <= index; i++)
+        {
+            if (100 * _grid.Vapour[i] >= WetHumidityPercent * WeatherGrid.SaturationKilopascals(_grid.Air[i]))
+                doubt |= EstimateDoubt.MaybeWet;
+        }
+
+        return doubt;
     }
 
     /// <summary>The youngest surface reading's residual; a lone one far from the one before it is passed over.</summary>

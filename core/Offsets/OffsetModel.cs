@@ -80,13 +80,15 @@ public sealed class OffsetModel(OffsetOptions options)
     /// there are any. Each estimate looks only at what is not later than the end of its own step.
     /// </param>
     /// <param name="at">For which moments, in any order; after the end of the weather the air repeats its last day.</param>
+    /// <param name="lent">States of measured spots of the same site, see <see cref="OffsetEstimator.StateAt"/>; may be <c>null</c>.</param>
     /// <returns>One estimate for each moment, in their order. NaN temperatures where no air is known at all.</returns>
     [SuppressMessage("Performance", "CA1822", Justification = "Callers hold a model; how it estimates may come to need its options.")]
     public IReadOnlyList<SurfaceEstimate> Estimate(
-        OffsetFit fit, Spot spot, IReadOnlyList<WeatherSample> weather, IReadOnlyList<DateTimeOffset> at)
+        OffsetFit fit, Spot spot, IReadOnlyList<WeatherSample> weather, IReadOnlyList<DateTimeOffset> at,
+        IReadOnlyList<LentState>? lent = null)
     {
         ArgumentNullException.ThrowIfNull(at);
-        return at.Count == 0 ? [] : new OffsetEstimator(fit, spot, weather, at.Max()).At(at);
+        return at.Count == 0 ? [] : new OffsetEstimator(fit, spot, weather, at.Max(), lent).At(at);
     }
 
     /// <summary>Index of the first sample later than a moment.</summary>

@@ -6,4 +6,8 @@ namespace PavementWatch.Core.Offsets;
 /// <param name="LowerCelsius">[°C] Lower end of the 90 % interval.</param>
 /// <param name="UpperCelsius">[°C] Upper end of the 90 % interval; what alerts use when a spot is silent.</param>
 public readonly record struct SurfaceEstimate(
-    DateTimeOffset At, double SurfaceCelsius, double LowerCelsius, double UpperCelsius);
+    DateTimeOffset At, double SurfaceCelsius, double LowerCelsius, double UpperCelsius)
+{
+    /// <summary>Why it may be further off than the interval says.</summary>
+    public EstimateDoubt Doubt { get; init; }
+}

@@ -58,4 +58,26 @@ public sealed class BacktestCsvTests
         var row = Assert.Single(Assert.IsType<BacktestRows>(BacktestCsv.Read(new StringReader(text))).Rows);
         Assert.Equal((20, 30, 2.5, 0, null), (row.AirCelsius, row.SurfaceCelsius, row.WindMetersPerSecond, row.SolarWattsPerSquareMeter, row.HumidityPercent));
     }
+
+    [Fact]
+    public void A_file_of_more_rows_than_are_read_is_refused_at_the_line()
+    {
+        var fault = Assert.IsType<BacktestCsvFault>(BacktestCsv.Read(new Endless()));
+        Assert.Equal(BacktestCsv.MostRows + 2, fault.Line);
+        Assert.Equal("cut the file to the span of interest", fault.Remedy);
+    }
+
+    /// <summary>A file that does not end.</summary>
+    private sealed class Endless : TextReader
+    {
+        private bool _begun;
+
+        public override string ReadLine()
+        {
+            if (_begun)
+                return "2030-07-01T00:00:00Z,20,25,50";
+            _begun = true;
+            return Header.TrimEnd();
+        }
+    }
 }

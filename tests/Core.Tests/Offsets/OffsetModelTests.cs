@@ -81,4 +81,83 @@ public sealed class OffsetModelTests
         Assert.Equal(double.NaN, estimate.SurfaceCelsius);
         Assert.Equal(double.NaN, estimate.UpperCelsius);
     }
+
+    [Fact]
+    public void A_few_days_of_weather_suffice_to_go_on_where_the_fit_left_off()
+    {
+        var model = new OffsetModel(new OffsetOptions());
+        var days = Days(30, seed: 8);
+        var fit = model.Fit(Plaza, days, Start.AddDays(28));
+        var at = days.Where(d => d.At > Start.AddDays(29)).Select(d => d.At).ToList();
+        var whole = model.Estimate(fit, Plaza, days, at);
+        var few = model.Estimate(fit, Plaza, [.. days.Where(d => d.At > Start.AddDays(27))], at);
+        foreach (var (a, b) in whole.Zip(few))
+            Published.Near(a.SurfaceCelsius, b.SurfaceCelsius, 0.1, "the same fit on all the weather");
+    }
+
+    [Fact]
+    public void An_older_reading_says_less_and_the_interval_grows_with_its_age()
+    {
+        var model = new OffsetModel(new OffsetOptions());
+        var days = Days(21, seed: 9);
+        var fit = model.Fit(Plaza, days, Start.AddDays(20));
+        var noon = Start.AddDays(20.5);
+        var estimator = new OffsetEstimator(fit, Plaza, days, noon);
+        var widths = OffsetModel.NowcastAges.Where(a => a <= 6)
+            .Select(age => estimator.At(noon, noon.AddHours(-age))).Select(e => e.UpperCelsius - e.LowerCelsius).ToList();
+        Assert.Equal(widths.Order(), widths);
+        Assert.True(widths[0] < 0.9 * widths[^1], $"{widths[0]:F2} K after half an hour, {widths[^1]:F2} K after six");
+    }
+
+    [Fact]
+    public void A_measured_neighbour_under_the_same_cloud_moves_a_dark_spot_and_narrows_its_interval()
+    {
+        var model = new OffsetModel(new OffsetOptions());
+        var days = Days(21, seed: 10);
+        var fit = model.Fit(Plaza, days, Start.AddDays(20));
+        var noon = Start.AddDays(20.5);
+        var dark = days.Where(d => d.At <= noon).Select(d => d with { SurfaceCelsius = null }).ToList();
+        // The neighbour is 6 K cooler than its fit expects: a cloud.
+        var shaded = days.Where(d => d.At <= noon).Select(d => d.At > noon.AddHours(-3) ? d with { SurfaceCelsius = d.SurfaceCelsius - 6 } : d).ToList();
+        var lent = new OffsetEstimator(fit, Plaza, shaded, noon).StateAt(noon)!.Value;
+        Assert.InRange(lent.Sigmas, -4, -0.5);
+
+        var alone = model.Estimate(fit, Plaza, dark, [noon])[0];
+        var together = model.Estimate(fit, Plaza, dark, [noon], [lent])[0];
+        Assert.True(together.SurfaceCelsius < alone.SurfaceCelsius - 0.3);
+        Assert.True(together.UpperCelsius - together.LowerCelsius < alone.UpperCelsius - alone.LowerCelsius);
+        // A spot that sees for itself does not ask.
+        var seeing = days.Where(d => d.At <= noon).ToList();
+        Assert.Equal(model.Estimate(fit, Plaza, seeing, [noon]), model.Estimate(fit, Plaza, seeing, [noon], [lent]));
+    }
+
+    [Fact]
+    public void An_estimate_says_why_it_may_be_further_off()
+    {
+        var model = new OffsetModel(new OffsetOptions());
+        var days = Days(10, seed: 11);
+        var now = Start.AddDays(10);
+        var fit = model.Fit(Plaza, days, now);
+        EstimateDoubt Doubt(OffsetFit with, Func<WeatherSample, WeatherSample> change, double hours = 0) =>
+            model.Estimate(with, Plaza, [.. days.Select(d => d.At > now.AddHours(-2) ? change(d) : d)], [now.AddHours(hours)])[0].Doubt;
+
+        Assert.Equal(EstimateDoubt.None, Doubt(fit, d => d));
+        Assert.Equal(EstimateDoubt.HandbookOnly, Doubt(model.Prior(Plaza, now), d => d));
+        Assert.Equal(EstimateDoubt.MaybeWet, Doubt(fit, d => d with { HumidityPercent = 99 }));
+        Assert.Equal(EstimateDoubt.HotterThanSeen, Doubt(fit, d => d with { AirCelsius = 48 }));
+        Assert.Equal(EstimateDoubt.ColderThanSeen, Doubt(fit, d => d with { AirCelsius = 2, HumidityPercent = 50 }));
+        Assert.Equal(EstimateDoubt.AirGuessed, Doubt(fit, d => d, hours: 5));
+    }
+
+    [Fact]
+    public void A_fit_of_another_edition_estimates_from_the_handbook_and_says_so()
+    {
+        var model = new OffsetModel(new OffsetOptions());
+        var days = Days(10, seed: 12);
+        var now = Start.AddDays(10);
+        var old = model.Fit(Plaza, days, now) with { Edition = 1 };
+        var dark = days.Select(d => d with { SurfaceCelsius = null }).ToList();
+        Assert.Equal(
+            model.Estimate(model.Prior(Plaza, now), Plaza, dark, [now]), model.Estimate(old, Plaza, dark, [now]));
+    }
 }
