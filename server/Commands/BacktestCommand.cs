@@ -20,6 +20,18 @@ internal static class BacktestCommand
         var from = Parsing.Day("--from", "First local day to predict; the first with three days before it unless given.");
         var to = Parsing.Day("--to", "Last local day to predict, inclusive; the file's last unless given.");
         var limit = Parsing.Number("--limit", $"Limit whose crossings are counted; {Spot.DefaultLimitCelsius} °C unless given", "CELSIUS", -50, 120);
+        var zone = new Option<TimeZoneInfo?>("--time-zone")
+        {
+            Description = "IANA name whose midnights begin the days, e.g. America/Chicago; whole hours of solar time from the longitude unless given.",
+            HelpName = "ZONE",
+            CustomParser = result =>
+            {
+                if (TimeZoneInfo.TryFindSystemTimeZoneById(Parsing.Text(result), out var found))
+                    return found;
+                result.AddError($"--time-zone is '{Parsing.Text(result)}', expected an IANA name like America/Chicago");
+                return null;
+            },
+        };
         var inputs = new Option<OffsetInputs>("--inputs")
         {
             Description = "What the offset may look at: air, and any of humidity, wind, solar.",
@@ -37,7 +49,7 @@ internal static class BacktestCommand
         var backtest = new Command(
             "backtest", "Replay a file of measurements: fit on the past each night, predict the next day without its surface readings, and score it.")
         {
-            file, latitude, longitude, surface, from, to, inputs, limit, json,
+            file, latitude, longitude, surface, from, to, zone, inputs, limit, json,
         };
         backtest.SetAction((parsed, cancellationToken) => RunAsync(
             parsed,
@@ -48,6 +60,7 @@ internal static class BacktestCommand
             {
                 From = parsed.GetValue(from),
                 To = parsed.GetValue(to),
+                TimeZone = parsed.GetValue(zone),
                 Inputs = parsed.GetValue(inputs),
                 LimitCelsius = parsed.GetValue(limit),
             },

@@ -20,6 +20,7 @@ internal sealed class FitRunner(
     ILogger<FitRunner> logger) : IDisposable
 {
     private static readonly OffsetOptions ModelOptions = new();
+    private static readonly TimeSpan DriftReach = TimeSpan.FromDays(10);
     private readonly OffsetModel _model = new(ModelOptions);
     private readonly SemaphoreSlim _oneAtATime = new(1);
 
@@ -61,9 +62,21 @@ internal sealed class FitRunner(
             return null; // Asked twice within a second.
         var judgement = FitReview.Judge(
             fit, book.InUse(spot.Id), spot, history, now, options.Value.ComparedDays, options.Value.ToleranceKelvin);
-        var (standing, reason) = (judgement.Accepted ? FitStanding.InUse : FitStanding.Waiting, judgement.Reason);
+        var standing = judgement.Accepted ? FitStanding.InUse : FitStanding.Waiting;
+        var reason = judgement.Reason + await DriftAsync(spot, history, now, cancellationToken);
         await book.AddAsync(fit, standing, reason, cancellationToken);
         logger.Fitted(fit.Id, spot.Id.Value, fit.SampleCount, standing, reason);
         return new FitResult(spot, fit, standing, reason);
+    }
+
+    /// <summary>What the spot's last days say against the fit of ten days ago: nightly ones follow a change too soon to show it.</summary>
+    private async Task<string> DriftAsync(
+        Spot spot, IReadOnlyList<WeatherSample> history, DateTimeOffset now, CancellationToken cancellationToken)
+    {
+        if (await book.AtAsync(spot.Id, now - DriftReach, cancellationToken) is not { SampleCount: > 0 } older
+            || older.FittedAt > now - DriftReach)
+            return "";
+        var finding = SpotDrift.Look(older, spot, history, now);
+        return finding.Kind is DriftKind.Unknown or DriftKind.None ? "" : $"; the spot {finding.Text()}";
     }
 }

@@ -25,6 +25,9 @@ internal sealed class WatchService(
 {
     private static readonly TimeSpan ForecastStep = TimeSpan.FromMinutes(5);
 
+    /// <summary>A spot read within this does not ask its neighbours; one read longer ago has nothing to lend.</summary>
+    private static readonly TimeSpan LentReach = TimeSpan.FromHours(1);
+
     private readonly OffsetModel _model = new(new OffsetOptions());
     private readonly Dictionary<SpotId, SpotWatch> _watches = [];
     private readonly SemaphoreSlim _oneAtATime = new(1);
@@ -147,15 +150,32 @@ internal sealed class WatchService(
     /// <summary>The estimates for now and the time to come; empty when no air is known.</summary>
     private List<SurfaceEstimate> Estimate(SpotWatch watch, DateTimeOffset now)
     {
-        var lent = SiteWeather.Neighbours(catalogue, watch.Spot)
-            .Select(s => _watches.GetValueOrDefault(s.Id)?.Weather.Steps(now)).OfType<IReadOnlyList<ReadingStep>>().ToList();
-        var weather = SiteWeather.Combine(watch.Weather.Steps(now), lent);
+        var neighbours = SiteWeather.Neighbours(catalogue, watch.Spot)
+            .Select(s => _watches.GetValueOrDefault(s.Id)).OfType<SpotWatch>().ToList();
+        var weather = SiteWeather.Combine(watch.Weather.Steps(now), [.. neighbours.Select(n => n.Weather.Steps(now))]);
         watch.LentAirCelsius = weather.Count > 0 && now - weather[^1].At < TimeSpan.FromHours(1) ? weather[^1].AirCelsius : null;
         if (weather.Count == 0)
             return [];
         var fit = fits.InUse(watch.Spot.Id) ?? _model.Prior(watch.Spot, now);
         var moments = Enumerable.Range(0, (int)(options.Value.RisingLead / ForecastStep) + 1).Select(i => now + i * ForecastStep);
-        return [.. _model.Estimate(fit, watch.Spot, weather, [.. moments]).TakeWhile(e => double.IsFinite(e.UpperCelsius))];
+        var states = weather.Any(s => s.At > now - LentReach && s.SurfaceCelsius is not null) ? [] : LentStates(neighbours, now);
+        return [.. _model.Estimate(fit, watch.Spot, weather, [.. moments], states).TakeWhile(e => double.IsFinite(e.UpperCelsius))];
+    }
+
+    /// <summary>How far the measured spots of the site are from what their own fits expect: the same cloud is over a dark one.</summary>
+    private List<LentState> LentStates(IEnumerable<SpotWatch> neighbours, DateTimeOffset now)
+    {
+        var states = new List<LentState>();
+        foreach (var neighbour in neighbours)
+        {
+            if (fits.InUse(neighbour.Spot.Id) is not { SampleCount: > 0 } fit || neighbour.NewestGood?.MeasuredAt is not { } seen || now - seen > LentReach)
+                continue;
+            var weather = SiteWeather.Combine(neighbour.Weather.Steps(now), []);
+            if (new OffsetEstimator(fit, neighbour.Spot, weather, now).StateAt(now) is { } state)
+                states.Add(state);
+        }
+
+        return states;
     }
 
     private async Task MatchCatalogueAsync(CancellationToken cancellationToken)

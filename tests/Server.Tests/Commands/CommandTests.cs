@@ -44,6 +44,7 @@ public sealed partial class CommandTests : IDisposable
     [InlineData(2, "backtest x.csv --latitude 1 --longitude 0 --surface lava", "--surface is 'lava', expected one of asphalt")]
     [InlineData(2, "backtest x.csv --latitude 1 --longitude 0 --surface grass --from 1.6.1998", "--from is '1.6.1998', expected a day like 2026-07-14")]
     [InlineData(2, "backtest x.csv --latitude 1 --longitude 0 --surface grass --inputs moon", "--inputs is 'moon', expected air")]
+    [InlineData(2, "backtest x.csv --latitude 1 --longitude 0 --surface grass --time-zone Ferngate", "--time-zone is 'Ferngate', expected an IANA name")]
     [InlineData(1, "backtest nowhere.csv --latitude 1 --longitude 0 --surface grass", "there is no file ")]
     [InlineData(2, "user add Ines --role king", "--role is 'king', expected business, walker or analyst")]
     [InlineData(1, "check-settings --Stor:Kind=sqlite", "section 'Stor'")]

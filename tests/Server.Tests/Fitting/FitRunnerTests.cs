@@ -74,6 +74,19 @@ public sealed class FitRunnerTests
     }
 
     [Fact]
+    public async Task A_spot_that_was_painted_is_named_beside_the_judgement()
+    {
+        await using var server = await StartAsync(spots: [NorthGate]);
+        await server.MeasureAsync(Days(NorthGate, 14, At));
+        Assert.DoesNotContain("the spot", (await FitAsync(server)).Reason, StringComparison.Ordinal);
+        var later = Noon.AddDays(12);
+        await server.MeasureAsync(Days(NorthGate, 12, (day, sun) => At(day, sun) - (8 * sun), later));
+        server.Time.Advance(TimeSpan.FromDays(12));
+
+        Assert.Contains("; the spot takes less of the sun than it did", (await RowsAsync(server, 2))[1].Reason, StringComparison.Ordinal);
+    }
+
+    [Fact]
     public async Task The_nightly_fit_runs_when_the_spots_clock_strikes_and_once()
     {
         await using var server = await StartAsync(spots: [NorthGate]);

@@ -4,6 +4,7 @@ using PavementWatch.Core.Alerts;
 using PavementWatch.Core.Contact;
 using PavementWatch.Core.Readings;
 using PavementWatch.Core.Surfaces;
+using PavementWatch.Server.Fitting;
 using PavementWatch.Server.Registry;
 using PavementWatch.Server.Registry.Rows;
 using PavementWatch.Server.Tests.Api;
@@ -125,6 +126,26 @@ public sealed class WatchTests
         Assert.Equal(36, now.AirCelsius!.Value, 1.0);
         Assert.Null(now.MeasuredAt);
         Assert.Equal((false, HeatWord.Unknown), (other.Estimated, other.Word));
+    }
+
+    [Fact]
+    public async Task A_cloud_seen_by_a_measured_spot_cools_the_estimate_of_the_dark_one_beside_it()
+    {
+        var steps = NorthGate with { Id = SpotId.Parse("north-gate-steps"), Name = "North Gate steps" };
+        await using var server = await StartAsync(spots: [NorthGate, steps]);
+        await server.MeasureAsync(HotMorning(NorthGate));
+        await server.Get<FitRunner>().RunAsync(NorthGate, null, Cancel);
+        var before = await server.MinuteAsync(steps);
+        Assert.True(before.Estimated);
+
+        for (var i = 2; i < 12; i++)
+        {
+            await server.MeasureAsync(Good(NorthGate, Noon.AddMinutes(i), 42, 36));
+            await server.MinuteAsync(steps);
+        }
+
+        var after = await server.MinuteAsync(steps);
+        Assert.True(after.SurfaceCelsius < before.SurfaceCelsius - 1, $"{before.SurfaceCelsius:F1} °C became {after.SurfaceCelsius:F1} °C");
     }
 
     [Fact]
