@@ -23,6 +23,10 @@ public sealed class OffsetEstimator
     private readonly OffsetFit _fit;
     private readonly SurfaceKind _surface;
     private readonly IReadOnlyList<LentState> _lent;
+    private readonly SkyAndAir? _sky;
+    private readonly HandbookPrior.Ground _ground;
+
+    // Filled as steps are asked for. Two threads may fill the same step: with the same numbers.
     private readonly OffsetPart?[] _parts = [];
     private readonly double[] _offsets = [];
     private readonly DateTimeOffset _lastSurface = DateTimeOffset.MinValue;
@@ -57,25 +61,8 @@ public sealed class OffsetEstimator
         _grid = WeatherGrid.Make(spot, new OffsetModel.Span(weather, 0, weather.Count), _fit.StepMinutes, until);
         _parts = new OffsetPart?[_grid.Count];
         _offsets = new double[_grid.Count];
-        Array.Fill(_offsets, double.NaN);
-        var sky = new SkyAndAir(_grid, spot.Surface, StartOf(_fit, weather[0].At));
-        var left = _grid.Count;
-        foreach (var part in _fit.Parts)
-        {
-            // The air alone is for the steps that have nothing else.
-            if (left == 0)
-                break;
-            var rows = OffsetFeatures.Rows(sky, spot.Surface, part.Inputs);
-            var coefficients = part.Coefficients as double[] ?? [.. part.Coefficients];
-            for (var i = 0; i < _grid.Count; i++)
-            {
-                if (_parts[i] is not null || rows[i] is not { } row)
-                    continue;
-                _parts[i] = part;
-                _offsets[i] = NormalEquations.Dot(row, coefficients);
-                left--;
-            }
-        }
+        _ground = HandbookPrior.Of(spot.Surface);
+        _sky = new SkyAndAir(_grid, spot.Surface, StartOf(_fit, weather[0].At));
     }
 
     /// <summary>Estimates at some moments.</summary>
@@ -108,9 +95,9 @@ public sealed class OffsetEstimator
         var right = Math.Clamp((int)Math.Ceiling(place), 0, _grid.Count - 1);
         var left = Math.Max(0, right - 1);
         var share = Math.Clamp(place - left, 0, 1);
-        if (_parts[right] is not { } part)
+        if (PartAt(right) is not { } part)
             return none;
-        if (double.IsNaN(_offsets[left]))
+        if (PartAt(left) is null)
             left = right;
         var offset = _offsets[left] + share * (_offsets[right] - _offsets[left]);
         var air = _grid.Air[left] + share * (_grid.Air[right] - _grid.Air[left]);
@@ -198,7 +185,7 @@ public sealed class OffsetEstimator
         (double Sigmas, double AgeHours)? youngest = null;
         for (var i = from; i >= 0; i--)
         {
-            if (double.IsNaN(_grid!.Surface[i]) || _parts[i] is not { } part)
+            if (double.IsNaN(_grid!.Surface[i]) || PartAt(i) is not { } part)
                 continue;
             // The last step may be under way.
             var seen = _grid.EndOf(i) < _lastSurface ? _grid.EndOf(i) : _lastSurface;
@@ -221,6 +208,26 @@ public sealed class OffsetEstimator
         }
 
         return youngest is { } only ? (Math.Clamp(only.Sigmas, -WildestSigmas, WildestSigmas), only.AgeHours) : null;
+    }
+
+    /// <summary>The parameters that serve a step, its offset computed; <c>null</c> where no air is known.</summary>
+    private OffsetPart? PartAt(int index)
+    {
+        if (_parts[index] is { } known)
+            return known;
+        foreach (var part in _fit.Parts)
+        {
+            if (!OffsetFeatures.Has(_grid!, index, part.Inputs))
+                continue;
+            var coefficients = part.Coefficients as double[] ?? [.. part.Coefficients];
+            Span<double> features = stackalloc double[coefficients.Length];
+            OffsetFeatures.Fill(features, _sky!, _ground, part.Inputs, index);
+            _offsets[index] = NormalEquations.Dot(features, coefficients);
+            Volatile.Write(ref _parts[index], part);
+            return part;
+        }
+
+        return null;
     }
 
     private static LagState? StartOf(OffsetFit fit, DateTimeOffset first)

@@ -60,64 +60,73 @@ internal static class OffsetFeatures
     public static double[]?[] Rows(SkyAndAir sky, SurfaceKind surface, OffsetInputs inputs)
     {
         var ground = HandbookPrior.Of(surface);
-        var grid = sky.Grid;
         var count = Of(inputs).Count;
-        var humid = inputs.HasFlag(OffsetInputs.Humidity);
-        var windy = inputs.HasFlag(OffsetInputs.Wind);
-        var sunny = inputs.HasFlag(OffsetInputs.Solar);
-        var sun = sunny ? grid.Solar : grid.Clear;
-        var lags = sunny ? sky.SolarLags : sky.ClearLags;
-        var rows = new double[]?[grid.Count];
-        Span<double> waves = stackalloc double[2 * BeamHarmonics];
-        for (var i = 0; i < grid.Count; i++)
+        var rows = new double[]?[sky.Grid.Count];
+        for (var i = 0; i < rows.Length; i++)
         {
-            if (double.IsNaN(grid.Air[i]) || (humid && double.IsNaN(grid.Vapour[i]))
-                || (windy && double.IsNaN(grid.Wind[i])) || (sunny && double.IsNaN(grid.Solar[i])))
-                continue;
-            var row = new Row(new double[count], grid.Clear[i] / 500);
-            rows[i] = row.Values;
-            for (var k = 1; k <= BeamHarmonics; k++)
-                (waves[2 * k - 2], waves[2 * k - 1]) = Math.SinCos(2 * Math.PI * k * grid.SolarHour[i] / 24);
-            var four = waves[..(2 * Harmonics)];
-
-            var slow = lags[SkyAndAir.SlowSun][i];
-            row.Add(HandbookPrior.OffsetKelvin(ground, lags[SkyAndAir.KindsSun][i], slow, windy ? grid.Wind[i] : null));
-            row.Add(1);
-            row.Add(sun[i] / 500);
-            row.Add(lags[SkyAndAir.MediumSun][i] / 500);
-            row.Add(slow / 500);
-            row.Add(1, four);
-            Air(ref row, sky, i, four);
-            if (humid)
-                Humidity(ref row, sky, i, four);
-            if (windy)
-            {
-                var wind = Math.Sqrt(grid.Wind[i]) - 1.5;
-                row.Add(wind);
-                row.Add(wind * sun[i] / 500);
-                row.Add(wind, four);
-            }
-
-            if (sunny)
-            {
-                row.Add(row.Bright);
-                row.Add(lags[SkyAndAir.KindsSun][i] / 500);
-                row.Add(sun[i] / 500 * row.Bright / 2);
-                // Beam, roughly: what the sky lets through beyond the 30 % that a closed cloud does.
-                var clearness = grid.Clear[i] > 20 ? Math.Min(1.1, sun[i] / grid.Clear[i]) : 0;
-                var beam = sun[i] / 500 * Math.Clamp((clearness - 0.3) / 0.7, 0, 1.2);
-                row.Add(beam);
-                row.Add(beam, waves);
-                row.Add(lags[SkyAndAir.QuickSun][i] / 500, four);
-                foreach (var lagged in sky.Clearness)
-                    row.Add(lagged[i]);
-            }
+            if (Has(sky.Grid, i, inputs))
+                Fill(rows[i] = new double[count], sky, ground, inputs, i);
         }
 
         return rows;
     }
 
-    private static void Air(ref Row row, SkyAndAir sky, int i, ReadOnlySpan<double> waves)
+    /// <summary>Whether a step has what a set of inputs needs.</summary>
+    public static bool Has(WeatherGrid grid, int i, OffsetInputs inputs) =>
+        !double.IsNaN(grid.Air[i])
+        && !(inputs.HasFlag(OffsetInputs.Humidity) && double.IsNaN(grid.Vapour[i]))
+        && !(inputs.HasFlag(OffsetInputs.Wind) && double.IsNaN(grid.Wind[i]))
+        && !(inputs.HasFlag(OffsetInputs.Solar) && double.IsNaN(grid.Solar[i]));
+
+    /// <summary>Features of one step that has what they need.</summary>
+    public static void Fill(Span<double> features, SkyAndAir sky, in HandbookPrior.Ground ground, OffsetInputs inputs, int i)
+    {
+        var grid = sky.Grid;
+        var windy = inputs.HasFlag(OffsetInputs.Wind);
+        var sunny = inputs.HasFlag(OffsetInputs.Solar);
+        var sun = sunny ? grid.Solar : grid.Clear;
+        var lags = sunny ? sky.SolarLags : sky.ClearLags;
+        Span<double> waves = stackalloc double[2 * BeamHarmonics];
+        for (var k = 1; k <= BeamHarmonics; k++)
+            (waves[2 * k - 2], waves[2 * k - 1]) = Math.SinCos(2 * Math.PI * k * grid.SolarHour[i] / 24);
+        var four = waves[..(2 * Harmonics)];
+
+        var row = new Row(features, grid.Clear[i] / 500);
+        var slow = lags[SkyAndAir.SlowSun][i];
+        row.Add(HandbookPrior.OffsetKelvin(ground, lags[SkyAndAir.KindsSun][i], slow, windy ? grid.Wind[i] : null));
+        row.Add(1);
+        row.Add(sun[i] / 500);
+        row.Add(lags[SkyAndAir.MediumSun][i] / 500);
+        row.Add(slow / 500);
+        row.Add(1, four);
+        Air(ref row, sky, i, four);
+        if (inputs.HasFlag(OffsetInputs.Humidity))
+            Humidity(ref row, sky, i, four);
+        if (windy)
+        {
+            var wind = Math.Sqrt(grid.Wind[i]) - 1.5;
+            row.Add(wind);
+            row.Add(wind * sun[i] / 500);
+            row.Add(wind, four);
+        }
+
+        if (sunny)
+        {
+            row.Add(row.Bright);
+            row.Add(lags[SkyAndAir.KindsSun][i] / 500);
+            row.Add(sun[i] / 500 * row.Bright / 2);
+            // Beam, roughly: what the sky lets through beyond the 30 % that a closed cloud does.
+            var clearness = grid.Clear[i] > 20 ? Math.Min(1.1, sun[i] / grid.Clear[i]) : 0;
+            var beam = sun[i] / 500 * Math.Clamp((clearness - 0.3) / 0.7, 0, 1.2);
+            row.Add(beam);
+            row.Add(beam, waves);
+            row.Add(lags[SkyAndAir.QuickSun][i] / 500, four);
+            foreach (var lagged in sky.Clearness)
+                row.Add(lagged[i]);
+        }
+    }
+
+    private static void Air(ref Row row, SkyAndAir sky, int i, scoped ReadOnlySpan<double> waves)
     {
         var air = sky.Grid.Air[i];
         row.Add(Math.Clamp(sky.HourChange[i], -1, 1) * row.Bright);
@@ -133,7 +142,7 @@ internal static class OffsetFeatures
         row.Add((sky.LaggedAir[SkyAndAir.TwoDayAir][i] - air) / 5, waves);
     }
 
-    private static void Humidity(ref Row row, SkyAndAir sky, int i, ReadOnlySpan<double> waves)
+    private static void Humidity(ref Row row, SkyAndAir sky, int i, scoped ReadOnlySpan<double> waves)
     {
         var humidity = sky.Humidity[i];
         row.Both(humidity);
@@ -161,21 +170,20 @@ internal static class OffsetFeatures
     internal readonly record struct Feature(string Name, double Pull, double Prior = 0);
 
     /// <summary>A step's features as they are put down, in the order of their names.</summary>
-    private struct Row(double[] values, double bright)
+    private ref struct Row(Span<double> values, double bright)
     {
+        private readonly Span<double> _values = values;
         private int _next;
-
-        public double[] Values { get; } = values;
 
         /// <summary>Clear-sky sun of the step over 500 W/m².</summary>
         public double Bright { get; } = bright;
 
-        public void Add(double value) => Values[_next++] = value;
+        public void Add(double value) => _values[_next++] = value;
 
-        public void Add(double value, ReadOnlySpan<double> waves)
+        public void Add(double value, scoped ReadOnlySpan<double> waves)
         {
             foreach (var wave in waves)
-                Values[_next++] = value * wave;
+                _values[_next++] = value * wave;
         }
 
         public void Both(double value)
