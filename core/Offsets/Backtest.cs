@@ -133,7 +133,7 @@ public static class Backtest
     {
         var errors = rows.Select(r => estimate(r) - r.Surface).Where(double.IsFinite).ToList();
         return errors.Count == 0
-            ? new ErrorScore(0, 0, 0, 0)
+            ? new ErrorScore(0, null, null, null)
             : new ErrorScore(
                 errors.Count, Math.Sqrt(errors.Average(e => e * e)), errors.Average(Math.Abs), errors.Average());
     }
@@ -141,7 +141,7 @@ public static class Backtest
     private static IntervalScore Interval(List<ScoredRow> rows, Func<ScoredRow, SurfaceEstimate> estimate)
     {
         if (rows.Count == 0)
-            return new IntervalScore(0, 0);
+            return new IntervalScore(null, null);
         var inside = rows.Count(r => r.Surface >= estimate(r).LowerCelsius && r.Surface <= estimate(r).UpperCelsius);
         return new IntervalScore(
             100.0 * inside / rows.Count, rows.Average(r => estimate(r).UpperCelsius - estimate(r).LowerCelsius));

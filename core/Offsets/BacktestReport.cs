@@ -17,20 +17,20 @@ public sealed record BacktestReport(
 {
     private static readonly JsonSerializerOptions Json = new(JsonSerializerDefaults.Web);
 
-    /// <summary>Root mean square error of the model over that of the table, all hours; below 1 the model is better.</summary>
+    /// <summary>Root mean square error of the model over that of the table, all hours; below 1 the model is better; <c>null</c> without rows.</summary>
     [System.Text.Json.Serialization.JsonIgnore]
-    public double RatioToTable => DarkSensor.All.RmseKelvin / HourOfDayTable.All.RmseKelvin;
+    public double? RatioToTable => DarkSensor.All.RmseKelvin / HourOfDayTable.All.RmseKelvin;
 
     /// <summary>The report as one JSON object; a figure without rows is <c>null</c>.</summary>
     public string ToJson() => JsonSerializer.Serialize(this, Json);
 }
 
 /// <summary>Errors, estimate minus measurement.</summary>
-/// <param name="N">Rows.</param>
-/// <param name="RmseKelvin">[K] Root mean square error; 0 without rows.</param>
-/// <param name="MaeKelvin">[K] Mean absolute error; 0 without rows.</param>
-/// <param name="BiasKelvin">[K] Mean error, positive when the estimate is too warm; 0 without rows.</param>
-public sealed record ErrorScore(int N, double RmseKelvin, double MaeKelvin, double BiasKelvin);
+/// <param name="N">Rows. Without any nothing is known of the errors: they are <c>null</c>, not 0.</param>
+/// <param name="RmseKelvin">[K] Root mean square error.</param>
+/// <param name="MaeKelvin">[K] Mean absolute error.</param>
+/// <param name="BiasKelvin">[K] Mean error, positive when the estimate is too warm.</param>
+public sealed record ErrorScore(int N, double? RmseKelvin, double? MaeKelvin, double? BiasKelvin);
 
 /// <summary>Errors over all hours and with the sun above 6 degrees.</summary>
 /// <param name="All">All hours.</param>
@@ -44,9 +44,9 @@ public sealed record Scores(ErrorScore All, ErrorScore Day);
 public sealed record DarkSensorScores(ErrorScore All, ErrorScore Day, IntervalScore Interval);
 
 /// <summary>A 90 % interval against what was measured.</summary>
-/// <param name="CoveragePercent">[%] Measurements inside.</param>
-/// <param name="MeanWidthKelvin">[K] Mean of upper minus lower end.</param>
-public sealed record IntervalScore(double CoveragePercent, double MeanWidthKelvin);
+/// <param name="CoveragePercent">[%] Measurements inside; <c>null</c> without rows.</param>
+/// <param name="MeanWidthKelvin">[K] Mean of upper minus lower end; <c>null</c> without rows.</param>
+public sealed record IntervalScore(double? CoveragePercent, double? MeanWidthKelvin);
 
 /// <summary>Errors with the last surface reading of one age.</summary>
 /// <param name="AgeHours">[h] Age of the last surface reading.</param>

@@ -23,16 +23,19 @@ internal static class BacktestTable
 
         Score(text, "model, dark sensor, hottest tenth of the rows", report.HottestTenth);
         var interval = report.DarkSensor.Interval;
-        Line(text, $"90 % interval of the dark sensor: holds {interval.CoveragePercent:F1} % of the readings, {interval.MeanWidthKelvin:F1} K wide on average");
+        Line(text, $"90 % interval of the dark sensor: holds {Number(interval.CoveragePercent, "F1")} % of the readings, {Number(interval.MeanWidthKelvin, "F1")} K wide on average");
         var crossings = report.Crossings;
         var error = crossings.MedianErrorMinutes is { } minutes ? $"first crossing {minutes:+0;-0;0} min (median)" : "no crossing to time";
         Line(text, $"limit {crossings.LimitCelsius:F1} °C ({(crossings.LimitCelsius * 9 / 5) + 32:F0} °F): {crossings.Hits} days hit, {crossings.Misses} missed, {crossings.FalseAlarms} false alarms, {error}");
-        Line(text, $"RMSE of the model is {report.RatioToTable:F3} of the table's; below 1 the model is better");
+        Line(text, $"RMSE of the model is {Number(report.RatioToTable, "F3")} of the table's; below 1 the model is better");
         return text.ToString().TrimEnd();
     }
 
     private static void Score(StringBuilder text, string what, ErrorScore score) =>
-        Line(text, $"{what,-48}{score.N,7}{score.RmseKelvin,9:F2}{score.MaeKelvin,9:F2}{score.BiasKelvin,9:F2}");
+        Line(text, $"{what,-48}{score.N,7}{Number(score.RmseKelvin),9}{Number(score.MaeKelvin),9}{Number(score.BiasKelvin),9}");
+
+    // No rows are no error of 0.
+    private static string Number(double? value, string format = "F2") => value?.ToString(format, CultureInfo.InvariantCulture) ?? "–";
 
     private static void Line(StringBuilder text, FormattableString line) =>
         text.AppendLine(line.ToString(CultureInfo.InvariantCulture));
