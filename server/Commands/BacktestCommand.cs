@@ -12,37 +12,25 @@ internal static class BacktestCommand
     {
         var file = new Argument<string>("FILE")
         {
-            Description = "CSV with time_utc,air_celsius,surface_celsius[,humidity_percent][,wind_mps][,solar_wm2].",
+            Description = "CSV with time_utc,air_celsius,surface_celsius[,humidity_percent][,wind_mps][,solar_wm2]: columns in any order, times in UTC like 1998-06-01T12:30:00Z, numbers with a decimal point, an empty cell where nothing was measured.",
         };
         var latitude = Parsing.Degrees("--latitude", "North positive", 90);
         var longitude = Parsing.Degrees("--longitude", "East positive", 180);
         var surface = Parsing.Surface();
         var from = Parsing.Day("--from", "First local day to predict; the first with three days before it unless given.");
         var to = Parsing.Day("--to", "Last local day to predict, inclusive; the file's last unless given.");
-        var limit = Parsing.Number("--limit", $"Limit whose crossings are counted; {Spot.DefaultLimitCelsius} °C unless given", "CELSIUS", -50, 120);
-        var zone = new Option<TimeZoneInfo?>("--time-zone")
+        var limit = Parsing.Number("--limit", $"Count the days on which the surface crosses this temperature; {Spot.DefaultLimitCelsius} °C unless given", "CELSIUS", -50, 120);
+        var zone = Parsing.Zone("IANA name whose midnights begin the days, e.g. America/Chicago; whole hours of solar time from the longitude unless given.");
+        var inputs = new Option<OffsetInputs?>("--inputs")
         {
-            Description = "IANA name whose midnights begin the days, e.g. America/Chicago; whole hours of solar time from the longitude unless given.",
-            HelpName = "ZONE",
-            CustomParser = result =>
-            {
-                if (TimeZoneInfo.TryFindSystemTimeZoneById(Parsing.Text(result), out var found))
-                    return found;
-                result.AddError($"--time-zone is '{Parsing.Text(result)}', expected an IANA name like America/Chicago");
-                return null;
-            },
-        };
-        var inputs = new Option<OffsetInputs>("--inputs")
-        {
-            Description = "What the offset may look at: air, and any of humidity, wind, solar.",
+            Description = "What the offset may look at: air, and any of humidity, wind, solar; air,humidity unless given.",
             HelpName = "air[,humidity][,wind][,solar]",
-            DefaultValueFactory = _ => OffsetInputs.Humidity,
             CustomParser = result =>
             {
                 if (ReadInputs(Parsing.Text(result)) is { } read)
                     return read;
                 result.AddError($"--inputs is '{Parsing.Text(result)}', expected air and any of humidity, wind, solar, joined by commas");
-                return default;
+                return null;
             },
         };
         var json = new Option<bool>("--json") { Description = "Print one JSON object instead of the table." };
@@ -61,7 +49,7 @@ internal static class BacktestCommand
                 From = parsed.GetValue(from),
                 To = parsed.GetValue(to),
                 TimeZone = parsed.GetValue(zone),
-                Inputs = parsed.GetValue(inputs),
+                Inputs = parsed.GetValue(inputs) ?? OffsetInputs.Humidity,
                 LimitCelsius = parsed.GetValue(limit),
             },
             parsed.GetValue(json),

@@ -13,9 +13,9 @@ internal static class CheckCommands
     {
         var file = new Argument<string>("FILE")
         {
-            Description = $"CSV with {CheckCsv.Header}; time_local in place of time_utc for the spot's own clock, surface_fahrenheit in place of surface_celsius.",
+            Description = $"CSV with {CheckCsv.Header} (thermometer and what follows may be left out); time_local in place of time_utc for the spot's own clock, surface_fahrenheit in place of surface_celsius.",
         };
-        var only = new Option<string?>("--spot") { Description = "Whose checks they are where the file has no column for it." };
+        var only = new Option<string?>("--spot") { Description = "Whose checks they are where the file has no column for it, e.g. north-gate-plaza.", HelpName = "ID" };
         var checks = new Command("checks", "Take over hand-held checks, all of a file or nothing; those already there stay as they are.") { file, only };
         Settings.AddTo(checks);
         checks.SetAction((parsed, cancellationToken) => ServerParts.UseAsync(
@@ -45,7 +45,7 @@ internal static class CheckCommands
 
     public static Command Export()
     {
-        var only = new Option<string?>("--spot") { Description = "This spot only." };
+        var only = new Option<string?>("--spot") { Description = "This spot only, e.g. north-gate-plaza.", HelpName = "ID" };
         var into = new Option<string?>("--out") { Description = "File to write; the screen unless given.", HelpName = "FILE" };
         var checks = new Command("checks", "Write hand-held checks as CSV, as import reads them.") { only, into };
         Settings.AddTo(checks);

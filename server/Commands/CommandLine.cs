@@ -40,7 +40,10 @@ internal static class CommandLine
 
     private static RootCommand Root()
     {
-        var root = new RootCommand("PavementWatch server: broker, readings, fits, alerts and pages of a dog-walking business.");
+        var root = new RootCommand(
+            "PavementWatch server: broker, readings, fits, alerts and pages of a dog-walking business. Without a command it serves. "
+            + "Settings may follow a command that shows <settings>: --Section:Key=value, as in server/appsettings.json. "
+            + "COMMAND --help says more; every command ends with 0 (done), 1 (failed) or 2 (bad usage).");
         ServeCommand.AddTo(root);
         DemoCommand.AddTo(root);
         ReplayCommand.AddTo(root);

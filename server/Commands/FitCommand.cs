@@ -10,7 +10,7 @@ internal static class FitCommand
 {
     public static void AddTo(RootCommand root)
     {
-        var only = new Option<string?>("--spot") { Description = "Fit this spot only, e.g. north-gate-plaza." };
+        var only = new Option<string?>("--spot") { Description = "Fit this spot only, e.g. north-gate-plaza.", HelpName = "ID" };
         var fit = new Command("fit", "Fit the offset of every spot on its last weeks, now. A running server takes the fits over within a minute.")
         {
             only,

@@ -10,7 +10,7 @@ internal static class GatewayCodeCommand
     public static Command Create()
     {
         var id = new Argument<string>("ID") { Description = "The gateway's name: a-z, 0-9 and '-', e.g. north-gate." };
-        var spots = new Option<string?>("--spots") { Description = "Spots it measures, joined by commas; needed the first time." };
+        var spots = new Option<string?>("--spots") { Description = "Spots it measures, joined by commas; needed the first time.", HelpName = "ID[,ID]" };
         var code = new Command("code", "Make a single-use code, good for 30 minutes, with which a gateway fetches its credentials. Its password from before ends when the code is used.")
         {
             id, spots,

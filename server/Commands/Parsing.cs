@@ -24,7 +24,7 @@ internal static class Parsing
 
     public static Option<double> Degrees(string name, string description, double most) => new(name)
     {
-        Description = $"{description}, {-most} to {most}.",
+        Description = $"{description}; {-most} to {most}.",
         HelpName = "DEGREES",
         Required = true,
         CustomParser = result => Number(result, name, -most, most) ?? double.NaN,
@@ -32,7 +32,7 @@ internal static class Parsing
 
     public static Option<double?> Number(string name, string description, string unit, double least, double most) => new(name)
     {
-        Description = $"{description}, {least} to {most}.",
+        Description = $"{description}. {least} to {most}.",
         HelpName = unit,
         CustomParser = result => Number(result, name, least, most),
     };
@@ -46,6 +46,19 @@ internal static class Parsing
             if (DateOnly.TryParseExact(Text(result), "yyyy-MM-dd", CultureInfo.InvariantCulture, DateTimeStyles.None, out var day))
                 return day;
             result.AddError($"{name} is '{Text(result)}', expected a day like 2026-07-14");
+            return null;
+        },
+    };
+
+    public static Option<TimeZoneInfo?> Zone(string description) => new("--time-zone")
+    {
+        Description = description,
+        HelpName = "ZONE",
+        CustomParser = result =>
+        {
+            if (TimeZoneInfo.TryFindSystemTimeZoneById(Text(result), out var found))
+                return found;
+            result.AddError($"--time-zone is '{Text(result)}', expected an IANA name like America/Chicago");
             return null;
         },
     };

@@ -13,10 +13,10 @@ internal static class ReadingsCommands
 
     public static void AddTo(RootCommand root)
     {
-        var import = new Command("import", "Take measurements over from a file.");
+        var import = new Command("import", "Take measurements over from a file: readings of a sensor, or hand-held checks.");
         import.Subcommands.Add(Import());
         import.Subcommands.Add(CheckCommands.Import());
-        var export = new Command("export", "Write what was measured to the screen or a file.");
+        var export = new Command("export", "Write what was measured to the screen or a file: readings of sensors, or hand-held checks.");
         export.Subcommands.Add(Export());
         export.Subcommands.Add(CheckCommands.Export());
         root.Subcommands.Add(import);
@@ -25,8 +25,8 @@ internal static class ReadingsCommands
 
     private static Command Import()
     {
-        var file = new Argument<string>("FILE") { Description = $"CSV with time_utc and any of {ReadingCsv.Header}." };
-        var spot = new Option<string>("--spot") { Description = "Whose readings they are, e.g. north-gate-plaza.", Required = true };
+        var file = new Argument<string>("FILE") { Description = $"CSV with time_utc (like 2026-07-14T17:00:00Z) and any of {ReadingCsv.Header["time_utc,".Length..]}; of any size." };
+        var spot = new Option<string>("--spot") { Description = "Whose readings they are, e.g. north-gate-plaza.", HelpName = "ID", Required = true };
         var readings = new Command(
             "readings", "Store readings of one spot; those already there stay as they are. Old readings make history and fits, never alerts.")
         {
@@ -42,7 +42,7 @@ internal static class ReadingsCommands
 
     private static Command Export()
     {
-        var only = new Option<string?>("--spot") { Description = "This spot only; else every one, with the spot in a first column." };
+        var only = new Option<string?>("--spot") { Description = "This spot only, e.g. north-gate-plaza; else every one, with the spot in a first column.", HelpName = "ID" };
         var from = Parsing.Day("--from", "First UTC day; the beginning unless given.");
         var to = Parsing.Day("--to", "Last UTC day, inclusive; today unless given.");
         var into = new Option<string?>("--out") { Description = "File to write; the screen unless given.", HelpName = "FILE" };

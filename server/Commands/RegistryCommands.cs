@@ -25,7 +25,8 @@ internal static class RegistryCommands
         var name = new Argument<string>("NAME") { Description = "Name people see, e.g. Ines." };
         var role = new Option<Role>("--role")
         {
-            Description = "business, walker or analyst.",
+            Description = "What they may do: business, walker or analyst.",
+            HelpName = "ROLE",
             Required = true,
             CustomParser = result =>
             {
@@ -57,12 +58,12 @@ internal static class RegistryCommands
     private static Command SpotAdd()
     {
         var id = new Argument<string>("ID") { Description = "Its name on the wire: a-z, 0-9 and '-', e.g. north-gate-plaza." };
-        var name = new Option<string>("--name") { Description = "Its name for people, e.g. \"North Gate plaza\".", Required = true };
+        var name = new Option<string>("--name") { Description = "Its name for people, e.g. \"North Gate plaza\".", HelpName = "NAME", Required = true };
         var surface = Parsing.Surface();
         var latitude = Parsing.Degrees("--latitude", "North positive", 90);
         var longitude = Parsing.Degrees("--longitude", "East positive", 180);
-        var zone = new Option<string>("--time-zone") { Description = "IANA name, e.g. America/Chicago.", Required = true };
-        var site = new Option<string>("--site") { Description = "The place walkers think of; its spots lend each other their air.", DefaultValueFactory = _ => "" };
+        var zone = new Option<string>("--time-zone") { Description = "IANA name of the time zone it lies in, e.g. America/Chicago.", HelpName = "ZONE", Required = true };
+        var site = new Option<string>("--site") { Description = "The place walkers think of, e.g. \"North Gate\"; its spots lend each other their air.", HelpName = "NAME" };
         var limit = Parsing.Number("--limit", $"From here it is too hot; {Spot.DefaultLimitCelsius} °C unless given", "CELSIUS", 30, 70);
         var emissivity = Parsing.Number("--emissivity", "Of this very surface; the kind's unless given", "FRACTION", 0.5, 1);
         var radius = Parsing.Number("--radius", "How near a walker must be to hear of it; 800 m unless given", "METERS", 10, 50_000);
@@ -113,7 +114,7 @@ internal static class RegistryCommands
     private static Command GatewayAdd()
     {
         var id = new Argument<string>("ID") { Description = "Its name: a-z, 0-9 and '-', e.g. north-gate." };
-        var spots = new Option<string>("--spots") { Description = "Spots it measures, joined by commas.", Required = true };
+        var spots = new Option<string>("--spots") { Description = "Spots it measures, joined by commas.", HelpName = "ID[,ID]", Required = true };
         var add = new Command("add", "Add a gateway, or give it a new password and other spots. The password is printed once and kept as a hash only.")
         {
             id, spots,

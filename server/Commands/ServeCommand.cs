@@ -9,7 +9,7 @@ internal static class ServeCommand
     {
         var serve = new Command("serve", "Run the server until Ctrl-C (the default).");
         Settings.AddTo(serve);
-        Settings.AddTo(root);
+        Settings.AddTo(root, hidden: true);
         serve.SetAction(RunAsync);
         root.SetAction(RunAsync);
         root.Subcommands.Add(serve);

@@ -6,12 +6,15 @@ namespace PavementWatch.Server.Commands;
 /// <summary>Settings on the command line, <c>--Section:Key=value</c> or <c>--Urls=http://…</c>, after any verb that starts the server's parts.</summary>
 internal static partial class Settings
 {
-    public static void AddTo(Command command)
+    /// <param name="command">The verb.</param>
+    /// <param name="hidden">Not shown in help: the root's would stand in the help of every verb, also of those that take none.</param>
+    public static void AddTo(Command command, bool hidden = false)
     {
         var settings = new Argument<string[]>("settings")
         {
-            Description = "--Section:Key=value, as in appsettings.json",
+            Description = "Any of --Section:Key=value, as in server/appsettings.json, e.g. --Data:Folder=/var/lib/pavementwatch.",
             Arity = ArgumentArity.ZeroOrMore,
+            Hidden = hidden,
         };
         settings.Validators.Add(result =>
         {

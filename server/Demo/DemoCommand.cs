@@ -11,6 +11,7 @@ internal static class DemoCommand
         var speed = new Option<double>("--speed")
         {
             Description = $"How much faster than life, 1 to {AcceleratedTimeProvider.MaxSpeed}.",
+            HelpName = "TIMES",
             DefaultValueFactory = _ => 600,
         };
         speed.Validators.Add(result =>
@@ -21,6 +22,7 @@ internal static class DemoCommand
         var port = new Option<int>("--port")
         {
             Description = "Port of the pages; 0 takes a free one.",
+            HelpName = "PORT",
             DefaultValueFactory = _ => 5080,
         };
         port.Validators.Add(result =>

@@ -1,8 +1,8 @@
 using System.CommandLine;
-using System.Globalization;
 using PavementWatch.Core.Offsets;
 using PavementWatch.Core.Readings;
 using PavementWatch.Core.Surfaces;
+using PavementWatch.Server.Commands;
 
 namespace PavementWatch.Server.Demo;
 
@@ -11,28 +11,14 @@ internal static class ReplayCommand
 {
     public static void AddTo(RootCommand root)
     {
-        var file = new Argument<FileInfo>("file") { Description = "CSV with time_utc,air_celsius,surface_celsius[,humidity_percent]." };
+        var file = new Argument<FileInfo>("FILE") { Description = "CSV with time_utc,air_celsius,surface_celsius[,humidity_percent]." };
         file.AcceptExistingOnly();
-        var surface = new Option<string>("--surface") { Description = "Surface kind, e.g. asphalt.", Required = true };
-        surface.Validators.Add(result =>
-        {
-            if (!SurfaceKinds.TryParse(result.GetValueOrDefault<string>(), out _))
-                result.AddError($"--surface must be one of {string.Join(", ", SurfaceKinds.All.Select(SurfaceKinds.Slug))}");
-        });
-        var latitude = Degrees("--latitude", 90);
-        var longitude = Degrees("--longitude", 180);
-        var zone = new Option<string>("--time-zone")
-        {
-            Description = "Time zone of the days, e.g. America/Chicago.",
-            DefaultValueFactory = _ => "Etc/UTC",
-        };
-        zone.Validators.Add(result =>
-        {
-            if (!TimeZoneInfo.TryFindSystemTimeZoneById(result.GetValueOrDefault<string>() ?? "", out _))
-                result.AddError("--time-zone must be an IANA name, e.g. America/Chicago");
-        });
-        var from = Day("--from", "First day (UTC), e.g. 1998-07-10.");
-        var to = Day("--to", "Last day (UTC), inclusive.");
+        var surface = Parsing.Surface();
+        var latitude = Parsing.Degrees("--latitude", "North positive", 90);
+        var longitude = Parsing.Degrees("--longitude", "East positive", 180);
+        var zone = Parsing.Zone("IANA name of the time zone of the curves' days, e.g. America/Chicago; UTC unless given.");
+        var from = Parsing.Day("--from", "First UTC day, e.g. 1998-07-10; the file's first unless given.");
+        var to = Parsing.Day("--to", "Last UTC day, inclusive; the file's last unless given.");
         var replay = new Command(
             "replay", "Send measured readings through outbox, broker, store, fit and curve, and compare with the file.")
         {
@@ -42,35 +28,10 @@ internal static class ReplayCommand
             parsed.GetRequiredValue(file),
             new Spot(
                 SpotId.Parse("replayed-spot"), "Replayed spot",
-                SurfaceKinds.TryParse(parsed.GetRequiredValue(surface), out var kind) ? kind : SurfaceKind.Unknown,
-                parsed.GetValue(latitude), parsed.GetValue(longitude), parsed.GetRequiredValue(zone)),
+                parsed.GetValue(surface), parsed.GetValue(latitude), parsed.GetValue(longitude), parsed.GetValue(zone)?.Id ?? "Etc/UTC"),
             parsed.GetValue(from), parsed.GetValue(to), cancellationToken));
         root.Subcommands.Add(replay);
     }
-
-    private static Option<double> Degrees(string name, double most)
-    {
-        var option = new Option<double>(name) { Description = $"Degrees, {-most} to {most}.", Required = true };
-        option.Validators.Add(result =>
-        {
-            if (Math.Abs(result.GetValue(option)) is not (>= 0 and var size) || size > most)
-                result.AddError($"{name} must be {-most} to {most} degrees");
-        });
-        return option;
-    }
-
-    private static Option<DateOnly?> Day(string name, string description) => new(name)
-    {
-        Description = description,
-        CustomParser = result =>
-        {
-            var text = result.Tokens.Count == 1 ? result.Tokens[0].Value : "";
-            if (DateOnly.TryParseExact(text, "yyyy-MM-dd", CultureInfo.InvariantCulture, DateTimeStyles.None, out var day))
-                return day;
-            result.AddError($"{name} is '{text}', expected a day like 1998-07-10");
-            return null;
-        },
-    };
 
     private static async Task<int> RunAsync(
         FileInfo file, Spot place, DateOnly? from, DateOnly? to, CancellationToken cancellationToken)
