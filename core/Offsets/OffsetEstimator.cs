@@ -103,23 +103,29 @@ public sealed class OffsetEstimator
         var air = _grid.Air[left] + share * (_grid.Air[right] - _grid.Air[left]);
         var sigma = ErrorScale.At(part.SigmaKelvin, _grid.SolarHour[right]);
         var quantile = part.Quantiles[^1];
+        double kept = 0;
         var last = LastResidual(right, moment, lastSurface);
         if (Lent(moment, lastSurface, last?.AgeHours) is { } lent)
         {
-            var shared = lent.Share * ByAge(part.Persistence, lent.AgeHours, 1, 0);
-            offset += sigma * shared * lent.Sigmas;
-            quantile *= Math.Sqrt(1 - shared * shared);
+            kept = lent.Share * ByAge(part.Persistence, lent.AgeHours, 1, 0);
+            offset += sigma * kept * lent.Sigmas;
+            quantile *= Math.Sqrt(1 - kept * kept);
         }
         else if (last is { } own)
         {
-            offset += sigma * own.Sigmas * ByAge(part.Persistence, own.AgeHours, 1, 0);
+            kept = ByAge(part.Persistence, own.AgeHours, 1, 0);
+            offset += sigma * kept * own.Sigmas;
             quantile = ByAge(part.Quantiles, own.AgeHours, 0.2 * part.Quantiles[0], part.Quantiles[^1]);
         }
 
         var beyond = _fit.SeenAir is { } seen ? Math.Max(0, Math.Max(air - seen.MostCelsius, seen.LeastCelsius - air)) : 0;
         var width = quantile * sigma + WideningPerKelvin * beyond;
-        return new SurfaceEstimate(moment, air + offset, air + offset - width, air + offset + width)
+        var expected = air + offset;
+        // What a last reading has already told needs no lean.
+        var lean = Math.Min(width, (1 - kept * kept) * (part.Lean?.At(expected) ?? 0));
+        return new SurfaceEstimate(moment, expected + lean, expected - width, expected + width)
         {
+            LeanKelvin = lean,
             Doubt = DoubtAt(right, air),
         };
     }

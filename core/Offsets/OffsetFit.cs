@@ -86,6 +86,9 @@ public sealed record OffsetPart
     /// <summary>[K] Robust spread of the errors on the window's last days, each predicted from the days before.</summary>
     public required double ResidualScaleKelvin { get; init; }
 
+    /// <summary>How far estimates lean to the warm side on the hottest hours; <c>null</c> when they do not.</summary>
+    public WarmLean? Lean { get; init; }
+
     /// <summary>[%] Share of the window's readings inside the 90 % interval given before, or <c>null</c>.</summary>
     public required double? IntervalCoveragePercent { get; init; }
 }

@@ -145,6 +145,7 @@ public sealed class OffsetModel(OffsetOptions options)
             Persistence = calibration.Persistence,
             ResidualScaleKelvin = Spread(sky.Grid, replay.Errors),
             IntervalCoveragePercent = calibration.CoveragePercent,
+            Lean = WarmLean.Of(sky.Grid, replay.Errors, calibration.SigmaKelvin),
         };
     }
 

@@ -133,7 +133,7 @@ public static class SpotDrift
         {
             if (history[i].SurfaceCelsius is not { } surface)
                 continue;
-            var error = surface - estimator.At(history[i].At).SurfaceCelsius;
+            var error = surface - estimator.At(history[i].At).ExpectedCelsius;
             if (!double.IsFinite(error))
                 continue;
             var elevation = Sun.SolarPosition.At(history[i].At, spot.LatitudeDegrees, spot.LongitudeDegrees).ElevationDegrees;

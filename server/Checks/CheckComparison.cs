@@ -74,7 +74,7 @@ internal sealed class CheckComparison(IReadingStore store, SiteWeather weather, 
             return new ComparedCheck(check, Reference(spot, check, air))
             {
                 SensorCelsius = NearestReading.Find(readings, check.At)?.SurfaceCelsius,
-                EstimateCelsius = known ? estimate.SurfaceCelsius : null,
+                EstimateCelsius = known ? estimate.ExpectedCelsius : null,
                 LowerCelsius = known ? estimate.LowerCelsius : null,
                 UpperCelsius = known ? estimate.UpperCelsius : null,
             };

@@ -38,12 +38,12 @@ internal sealed class Residuals(SiteWeather weather, TimeProvider time)
             .Select(p => (
                 Point: new ResidualPoint(
                     p.First.At,
-                    p.First.SurfaceCelsius!.Value - p.Second.SurfaceCelsius,
+                    p.First.SurfaceCelsius!.Value - p.Second.ExpectedCelsius,
                     TimeZoneInfo.ConvertTime(p.First.At, zone).TimeOfDay.TotalHours,
                     SolarPosition.At(p.First.At, spot.LatitudeDegrees, spot.LongitudeDegrees).ElevationDegrees,
                     p.First.AirCelsius,
                     Learned: p.First.At > fit.WindowFrom && p.First.At <= fit.WindowTo && fit.SampleCount > 0),
-                HalfWidthKelvin: p.Second.UpperCelsius - p.Second.SurfaceCelsius))
+                HalfWidthKelvin: p.Second.UpperCelsius - p.Second.ExpectedCelsius))
             .ToList();
         var unseen = estimated.Where(e => !e.Point.Learned).ToList();
         var judged = unseen.Count >= LeastUnseen ? unseen : estimated;
@@ -78,7 +78,7 @@ internal sealed class Residuals(SiteWeather weather, TimeProvider time)
                 }
 
                 var known = trailing.Select(s => s.At <= last ? s : s with { SurfaceCelsius = null }).ToList();
-                var estimate = _model.Estimate(fit, spot, known, [moment.At])[0].SurfaceCelsius;
+                var estimate = _model.Estimate(fit, spot, known, [moment.At])[0].ExpectedCelsius;
                 if (double.IsFinite(estimate))
                     aged.Add(new AgedResidual(age, moment.SurfaceCelsius!.Value - estimate));
             }

@@ -1,0 +1,59 @@
+using PavementWatch.Core.Offsets;
+using static PavementWatch.Core.Tests.Offsets.SimulatedSpot;
+
+namespace PavementWatch.Core.Tests.Offsets;
+
+/// <summary>What the number shown adds on the hottest hours. The simulated sky is what the air cannot tell: its truth is known.</summary>
+public sealed class WarmLeanTests
+{
+    private static readonly OffsetModel Model = new(new OffsetOptions());
+
+    [Theory]
+    [InlineData(29.9, 0)]
+    [InlineData(30, 0)]
+    [InlineData(31, 1)]
+    [InlineData(32, 2)]
+    [InlineData(60, 2)]
+    public void It_grows_from_nothing_to_all_of_it_between_two_temperatures(double expectedCelsius, double leanKelvin) =>
+        Assert.Equal(leanKelvin, new WarmLean(30, 32, 2).At(expectedCelsius), 12);
+
+    [Fact]
+    public void The_first_week_does_not_lean()
+    {
+        var fit = Model.Fit(Plaza, Days(7, seed: 3), Start.AddDays(7));
+        Assert.All(fit.Parts, p => Assert.Null(p.Lean));
+    }
+
+    [Fact]
+    public void Where_clouds_are_guessed_the_hottest_hours_are_met_on_average_and_no_interval_moves()
+    {
+        // The air is blind to this sky, and the days to come are like those learnt from.
+        var days = Days(60, seed: 11);
+        var fit = Model.Fit(Plaza, days, Start.AddDays(40));
+        Assert.All(fit.Parts, p => Assert.InRange(p.Lean!.Kelvin, 0.3, 4));
+        var blind = days.Select(d => d with { SurfaceCelsius = null }).ToList();
+        var told = days.Where(d => d.At > Start.AddDays(40)).OrderByDescending(d => d.SurfaceCelsius).Take(96).ToList();
+        var estimates = Model.Estimate(fit, Plaza, blind, [.. told.Select(t => t.At)]);
+        var without = told.Zip(estimates).Average(p => p.Second.ExpectedCelsius - p.First.SurfaceCelsius!.Value);
+        var shown = told.Zip(estimates).Average(p => p.Second.SurfaceCelsius - p.First.SurfaceCelsius!.Value);
+        Assert.InRange(without, double.NegativeInfinity, -0.3);
+        Assert.InRange(shown, 0.6 * without, 0.5);
+        Assert.All(estimates, e =>
+        {
+            Assert.Equal(e.ExpectedCelsius, (e.LowerCelsius + e.UpperCelsius) / 2, 9);
+            Assert.InRange(e.SurfaceCelsius, e.ExpectedCelsius, e.UpperCelsius);
+        });
+    }
+
+    [Fact]
+    public void A_reading_just_taken_leaves_nothing_to_lean_for()
+    {
+        var days = Days(41, seed: 11);
+        var fit = Model.Fit(Plaza, days, Start.AddDays(40));
+        var at = days.Where(d => d.At > Start.AddDays(40)).MaxBy(d => d.SurfaceCelsius).At;
+        var dark = days.Select(d => d.At > Start.AddDays(40) ? d with { SurfaceCelsius = null } : d).ToList();
+        var fresh = days.Where(d => d.At <= at).ToList();
+        var blind = Model.Estimate(fit, Plaza, dark, [at])[0];
+        Assert.InRange(Model.Estimate(fit, Plaza, fresh, [at])[0].LeanKelvin, 0, 0.5 * blind.LeanKelvin);
+    }
+}
