@@ -11,6 +11,7 @@ using PavementWatch.Server.Notifications;
 using PavementWatch.Server.Registry;
 using PavementWatch.Server.Store;
 using PavementWatch.Server.Watch;
+using PavementWatch.Server.Weather;
 
 namespace PavementWatch.Server;
 
@@ -73,6 +74,7 @@ internal static class ServerApp
             .AddRegistry()
             .AddStore()
             .AddIngest()
+            .AddWeather()
             .AddFitting()
             .AddNotifications()
             .AddWatch()

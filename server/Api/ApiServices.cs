@@ -29,5 +29,6 @@ internal static class ApiServices
         routes.MapPosition();
         routes.MapChecks();
         routes.MapBacktests();
+        routes.MapWeather();
     }
 }

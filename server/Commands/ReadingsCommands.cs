@@ -13,9 +13,10 @@ internal static class ReadingsCommands
 
     public static void AddTo(RootCommand root)
     {
-        var import = new Command("import", "Take measurements over from a file: readings of a sensor, or hand-held checks.");
+        var import = new Command("import", "Take measurements over from a file: readings of a sensor, hand-held checks, or weather.");
         import.Subcommands.Add(Import());
         import.Subcommands.Add(CheckCommands.Import());
+        import.Subcommands.Add(WeatherCommands.Import());
         var export = new Command("export", "Write what was measured to the screen or a file: readings of sensors, or hand-held checks.");
         export.Subcommands.Add(Export());
         export.Subcommands.Add(CheckCommands.Export());

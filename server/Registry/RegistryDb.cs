@@ -49,6 +49,8 @@ internal sealed class RegistryDb(DbContextOptions<RegistryDb> options) : DbConte
 
     public DbSet<AgreementThresholdsRow> AgreementThresholds => Set<AgreementThresholdsRow>();
 
+    public DbSet<WeatherRow> Weather => Set<WeatherRow>();
+
     protected override void ConfigureConventions(ModelConfigurationBuilder configurationBuilder)
     {
         configurationBuilder.Properties<DateTimeOffset>().HaveConversion<UnixMilliseconds>();
@@ -58,6 +60,7 @@ internal sealed class RegistryDb(DbContextOptions<RegistryDb> options) : DbConte
         configurationBuilder.Properties<FitStanding>().HaveConversion<string>();
         configurationBuilder.Properties<CheckedGround>().HaveConversion<string>();
         configurationBuilder.Properties<NotificationStanding>().HaveConversion<string>();
+        configurationBuilder.Properties<WeatherKind>().HaveConversion<string>();
     }
 
     protected override void OnModelCreating(ModelBuilder modelBuilder)
@@ -143,6 +146,11 @@ internal sealed class RegistryDb(DbContextOptions<RegistryDb> options) : DbConte
         {
             e.HasIndex(d => new { d.SpotId, d.At });
             e.HasOne<FitRow>().WithMany().HasForeignKey(d => d.FitId);
+        });
+        modelBuilder.Entity<WeatherRow>(e =>
+        {
+            e.HasKey(w => new { w.Site, w.Kind, w.At });
+            e.HasIndex(w => w.StoredAt);
         });
     }
 

@@ -649,6 +649,42 @@ namespace PavementWatch.Server.Registry.Migrations
                     b.ToTable("WalkSpotRow");
                 });
 
+            modelBuilder.Entity("PavementWatch.Server.Registry.Rows.WeatherRow", b =>
+                {
+                    b.Property<string>("Site")
+                        .HasColumnType("TEXT");
+
+                    b.Property<string>("Kind")
+                        .HasColumnType("TEXT");
+
+                    b.Property<long>("At")
+                        .HasColumnType("INTEGER");
+
+                    b.Property<double?>("AirCelsius")
+                        .HasColumnType("REAL");
+
+                    b.Property<double?>("HumidityPercent")
+                        .HasColumnType("REAL");
+
+                    b.Property<long?>("IssuedAt")
+                        .HasColumnType("INTEGER");
+
+                    b.Property<double?>("SolarWattsPerSquareMeter")
+                        .HasColumnType("REAL");
+
+                    b.Property<long>("StoredAt")
+                        .HasColumnType("INTEGER");
+
+                    b.Property<double?>("WindMetersPerSecond")
+                        .HasColumnType("REAL");
+
+                    b.HasKey("Site", "Kind", "At");
+
+                    b.HasIndex("StoredAt");
+
+                    b.ToTable("Weather");
+                });
+
             modelBuilder.Entity("PavementWatch.Server.Registry.Rows.AlertEventRow", b =>
                 {
                     b.HasOne("PavementWatch.Server.Registry.Rows.SpotRow", null)

@@ -33,6 +33,7 @@ public sealed partial class CommandTests : IDisposable
     [InlineData(0, "export readings --help", "--from")]
     [InlineData(0, "import checks --help", "time_local")]
     [InlineData(0, "export checks --help", "--out")]
+    [InlineData(0, "import weather --help", "--forecast")]
     [InlineData(0, "backup --help", "restore")]
     [InlineData(0, "check-settings --help", "Starts nothing")]
     [InlineData(0, "user add --help", "--role")]

@@ -1,0 +1,56 @@
+using PavementWatch.Server.Registry.Rows;
+
+namespace PavementWatch.Server.Weather;
+
+/// <summary>What is known of the weather at a site: quantity by quantity its own rows or, where it has none, those of the whole business.</summary>
+internal sealed record PlaceWeather
+{
+    public static readonly PlaceWeather None = new();
+
+    public WeatherQuantities Observed { get; private init; } = WeatherQuantities.None;
+
+    public WeatherQuantities Forecast { get; private init; } = WeatherQuantities.None;
+
+    /// <summary>Forecast air with its issues, in time order.</summary>
+    public IReadOnlyList<(DateTimeOffset At, DateTimeOffset IssuedAt)> Issues { get; private init; } = [];
+
+    /// <summary>Whether there is nothing.</summary>
+    public bool IsEmpty => Observed.IsEmpty && Forecast.IsEmpty;
+
+    /// <param name="site">The site; empty for the whole business.</param>
+    /// <param name="rows">Rows of the site and of the whole business, in time order.</param>
+    public static PlaceWeather Of(string site, IReadOnlyList<WeatherRow> rows)
+    {
+        if (rows.Count == 0)
+            return None;
+        var forecast = rows.Where(r => r.Kind == WeatherKind.Forecast).ToList();
+        return new PlaceWeather
+        {
+            Observed = WeatherQuantities.Of(site, [.. rows.Where(r => r.Kind == WeatherKind.Observed)]),
+            Forecast = WeatherQuantities.Of(site, forecast),
+            Issues = [.. WeatherQuantities.Choose(site, forecast, r => r.AirCelsius).Select(r => (r.At, r.IssuedAt ?? r.StoredAt))],
+        };
+    }
+}
+
+/// <summary>The four quantities.</summary>
+internal sealed record WeatherQuantities(WeatherSeries Air, WeatherSeries Humidity, WeatherSeries Wind, WeatherSeries Solar)
+{
+    public static readonly WeatherQuantities None = new(WeatherSeries.None, WeatherSeries.None, WeatherSeries.None, WeatherSeries.None);
+
+    public bool IsEmpty => Air.Span is null && Humidity.Span is null && Wind.Span is null && Solar.Span is null;
+
+    public static WeatherQuantities Of(string site, IReadOnlyList<WeatherRow> rows) => rows.Count == 0 ? None : new(
+        Series(site, rows, r => r.AirCelsius), Series(site, rows, r => r.HumidityPercent),
+        Series(site, rows, r => r.WindMetersPerSecond), Series(site, rows, r => r.SolarWattsPerSquareMeter));
+
+    /// <summary>The rows that speak of a quantity: the site's own if it has any, else the whole business's. Two stations are never mixed.</summary>
+    public static IEnumerable<WeatherRow> Choose(string site, IReadOnlyList<WeatherRow> rows, Func<WeatherRow, double?> quantity)
+    {
+        var own = rows.Any(r => r.Site == site && quantity(r) is not null) ? site : "";
+        return rows.Where(r => r.Site == own && quantity(r) is not null);
+    }
+
+    private static WeatherSeries Series(string site, IReadOnlyList<WeatherRow> rows, Func<WeatherRow, double?> quantity) =>
+        new([.. Choose(site, rows, quantity).Select(r => (r.At, quantity(r)!.Value))]);
+}

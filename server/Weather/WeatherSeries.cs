@@ -1,0 +1,56 @@
+namespace PavementWatch.Server.Weather;
+
+/// <summary>One quantity over time. What lies between rows further apart than <see cref="LongestGap"/> is not known.</summary>
+internal sealed class WeatherSeries(IReadOnlyList<(DateTimeOffset At, double Value)> rows)
+{
+    /// <summary>Rows further apart than this say nothing of the time between them.</summary>
+    public static readonly TimeSpan LongestGap = TimeSpan.FromHours(3);
+
+    public static readonly WeatherSeries None = new([]);
+
+    /// <summary>First and last time with a value; <c>null</c> without any.</summary>
+    public (DateTimeOffset First, DateTimeOffset Last)? Span => rows.Count == 0 ? null : (rows[0].At, rows[^1].At);
+
+    /// <summary>The value at a moment, in proportion between two rows: for air and humidity.</summary>
+    public double? Between(DateTimeOffset at)
+    {
+        var next = NotBefore(at);
+        if (next == rows.Count)
+            return null;
+        if (rows[next].At == at)
+            return rows[next].Value;
+        if (next == 0 || rows[next].At - rows[next - 1].At > LongestGap)
+            return null;
+        var (from, to) = (rows[next - 1], rows[next]);
+        return from.Value + (to.Value - from.Value) * ((at - from.At) / (to.At - from.At));
+    }
+
+    /// <summary>The mean of the interval that holds a moment, each row's reaching back to the row before: for wind and sun.</summary>
+    public double? Over(DateTimeOffset at)
+    {
+        var next = NotBefore(at);
+        if (next == rows.Count)
+            return null;
+        // Before the first row there is none to reach back to; it is as long as the one after it.
+        var length = next > 0 ? rows[next].At - rows[next - 1].At : rows.Count > 1 ? rows[1].At - rows[0].At : TimeSpan.Zero;
+        if (rows[next].At == at || (length <= LongestGap && at > rows[next].At - length))
+            return rows[next].Value;
+        return null;
+    }
+
+    /// <summary>Index of the first row not before a moment.</summary>
+    private int NotBefore(DateTimeOffset at)
+    {
+        var (low, high) = (0, rows.Count);
+        while (low < high)
+        {
+            var middle = (low + high) / 2;
+            if (rows[middle].At < at)
+                low = middle + 1;
+            else
+                high = middle;
+        }
+
+        return low;
+    }
+}
