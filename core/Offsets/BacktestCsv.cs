@@ -2,45 +2,19 @@ using System.Globalization;
 
 namespace PavementWatch.Core.Offsets;
 
-/// <summary>What reading a file of measurements gave.</summary>
-public abstract record BacktestCsvOutcome
-{
-    private protected BacktestCsvOutcome()
-    {
-    }
-}
-
-/// <summary>The file's rows in time order.</summary>
-/// <param name="Rows">Rows with air temperature, in time order, each time once.</param>
-/// <param name="Remarks">What was mended on the way, in plain sentences, e.g. that rows were out of order; empty when nothing was.</param>
-public sealed record BacktestRows(IReadOnlyList<WeatherSample> Rows, IReadOnlyList<string> Remarks) : BacktestCsvOutcome;
-
-/// <summary>The file cannot be used.</summary>
-/// <param name="Line">Line of the fault, counted from 1; 0 when it is the whole file.</param>
-/// <param name="Column">Name of the column, or empty.</param>
-/// <param name="Found">What was found.</param>
-/// <param name="Expected">What was expected.</param>
-/// <param name="Remedy">What to do about it.</param>
-public sealed record BacktestCsvFault(int Line, string Column, string Found, string Expected, string Remedy)
-    : BacktestCsvOutcome
-{
-    /// <summary>The fault as one sentence.</summary>
-    public override string ToString()
-    {
-        var where = Line > 0 ? $"line {Line}" + (Column.Length > 0 ? $", column {Column}" : "") + ": " : "";
-        return $"{where}{Found}, expected {Expected}; {Remedy}";
-    }
-}
-
 /// <summary>Reads <c>time_utc,air_celsius,surface_celsius[,humidity_percent][,wind_mps][,solar_wm2]</c>.</summary>
 /// <remarks>
 /// Columns may stand in any order and others are passed over; an empty cell is a missing value; a row without air is
-/// left out. Rows out of order are sorted and of rows with the same time the first is kept; the remarks say so.
+/// left out. Rows out of order are sorted and of rows with the same time the first is kept; the remarks say so. A file
+/// may be of any size: it is read as it comes, and of more than <see cref="MostRows"/> rows the means of steps are kept,
+/// as short ones as fit, which the remarks say too.
 /// </remarks>
 public static class BacktestCsv
 {
-    /// <summary>Most rows read: almost four years of minutes. More is refused.</summary>
-    public const int MostRows = 2_000_000;
+    /// <summary>Most rows kept as they are: a year of minutes, with room. More are averaged to steps.</summary>
+    public const int MostRows = 600_000;
+
+    private const int TellEvery = 1 << 16;
 
     private const string Sample = "a line like time_utc,air_celsius,surface_celsius,humidity_percent";
 
@@ -52,13 +26,19 @@ public static class BacktestCsv
 
     /// <summary>Reads a file.</summary>
     /// <param name="reader">The file's text.</param>
+    /// <param name="progress">Told every now and then how many lines were read; may be <c>null</c>.</param>
+    /// <param name="cancellationToken">Stops between lines.</param>
     /// <returns><see cref="BacktestRows"/> or <see cref="BacktestCsvFault"/>.</returns>
-    public static BacktestCsvOutcome Read(TextReader reader)
+    public static BacktestCsvOutcome Read(
+        TextReader reader, IProgress<int>? progress = null, CancellationToken cancellationToken = default)
     {
         ArgumentNullException.ThrowIfNull(reader);
-        var header = reader.ReadLine()?.TrimStart('\uFEFF');
-        if (string.IsNullOrWhiteSpace(header))
+        var lines = new CsvLines(reader);
+        if (!lines.Next(out var first, out var tooLong) || first.TrimStart('\uFEFF').IsWhiteSpace())
             return new BacktestCsvFault(1, "", "an empty file", Sample, "export the file again with its header");
+        if (tooLong)
+            return TooLong(1);
+        var header = first.TrimStart('\uFEFF').ToString();
         if (header.Contains(';'))
             return new BacktestCsvFault(1, "", "columns parted by ';'", "columns parted by ','", "export with commas and decimal points");
 
@@ -73,80 +53,66 @@ public static class BacktestCsv
                 return new BacktestCsvFault(1, Fields[f].Name, "the column twice", "each column once", "remove one of them");
         }
 
-        return ReadRows(reader, names.Length, places);
+        return ReadRows(lines, names.Length, places, progress, cancellationToken);
     }
 
-    private static BacktestCsvOutcome ReadRows(TextReader reader, int width, int[] places)
+    private static BacktestCsvOutcome ReadRows(
+        CsvLines lines, int width, int[] places, IProgress<int>? progress, CancellationToken cancellationToken)
     {
-        var rows = new List<WeatherSample>();
-        var line = 1;
+        var intake = new RowIntake(MostRows);
         var withoutAir = 0;
-        var sorted = true;
-        while (reader.ReadLine() is { } text)
+        var some = false;
+        while (lines.Next(out var text, out var tooLong))
         {
-            line++;
-            if (string.IsNullOrWhiteSpace(text))
-                continue;
-            if (rows.Count == MostRows)
-                return new BacktestCsvFault(line, "", $"more than {MostRows} rows", "fewer", "cut the file to the span of interest");
-            if (ReadRow(text, line, width, places, out var row) is { } fault)
-                return fault;
-            if (row is not { } read)
+            if (lines.Number % TellEvery == 0)
             {
-                withoutAir++;
-                continue;
+                cancellationToken.ThrowIfCancellationRequested();
+                progress?.Report(lines.Number);
             }
 
-            sorted &= rows.Count == 0 || rows[^1].At <= read.At;
-            rows.Add(read);
+            if (tooLong)
+                return TooLong(lines.Number);
+            if (text.IsWhiteSpace())
+                continue;
+            if (ReadRow(text, lines.Number, width, places, out var row) is { } fault)
+                return fault;
+            some |= row is not null;
+            if (row is not { } read)
+                withoutAir++;
+            else if (!intake.Add(read, lines.Number))
+                return new BacktestCsvFault(lines.Number, "", $"more than {MostRows} hours of measurements", "at most 68 years", "cut the file to the span of interest");
         }
 
-        if (rows.Count == 0)
-            return new BacktestCsvFault(line, "", "no row with time and air", "at least one", "check that the file holds measurements");
-        return Tidy(rows, sorted, withoutAir);
+        progress?.Report(lines.Number);
+        return some
+            ? intake.Finish(withoutAir)
+            : new BacktestCsvFault(lines.Number, "", "no row with time and air", "at least one", "check that the file holds measurements");
     }
 
-    private static BacktestRows Tidy(List<WeatherSample> rows, bool sorted, int withoutAir)
-    {
-        var remarks = new List<string>();
-        if (withoutAir > 0)
-            remarks.Add($"{withoutAir} rows without air temperature were left out");
-        if (!sorted)
-        {
-            rows = [.. rows.OrderBy(r => r.At)];
-            remarks.Add("rows were out of order and have been sorted by time");
-        }
+    private static BacktestCsvFault TooLong(int line) =>
+        new(line, "", $"a line of more than {CsvLines.Longest} characters", "a row of measurements", "look whether line ends were lost, or whether this is another kind of file");
 
-        var kept = new List<WeatherSample>(rows.Count);
-        foreach (var row in rows)
-        {
-            if (kept.Count == 0 || kept[^1].At != row.At)
-                kept.Add(row);
-        }
-
-        if (kept.Count < rows.Count)
-            remarks.Add($"{rows.Count - kept.Count} rows repeated a time; the first of each was kept");
-        return new BacktestRows(kept, remarks);
-    }
-
-    private static BacktestCsvFault? ReadRow(string text, int line, int width, int[] places, out WeatherSample? row)
+    private static BacktestCsvFault? ReadRow(ReadOnlySpan<char> text, int line, int width, int[] places, out WeatherSample? row)
     {
         row = null;
         Span<Range> cells = stackalloc Range[256];
-        var count = text.AsSpan().Split(cells, ',');
+        var count = text.Split(cells, ',');
         if (count != width)
         {
             return new BacktestCsvFault(line, "", $"{count} cells", $"{width} as in the header",
                 count > width ? "write numbers with a decimal point, not a decimal comma" : "fill the row up; an empty cell is a missing value");
         }
 
-        var time = text.AsSpan(cells[places[0]]).Trim().Trim('"');
-        if (!IsUtc(time) || !DateTimeOffset.TryParse(
-            time, CultureInfo.InvariantCulture, DateTimeStyles.AssumeUniversal | DateTimeStyles.AdjustToUniversal, out var at))
+        var time = text[cells[places[0]]].Trim().Trim('"');
+        if (!TryWholeSecond(time, out var at) && (!IsUtc(time) || !DateTimeOffset.TryParse(
+            time, CultureInfo.InvariantCulture, DateTimeStyles.AssumeUniversal | DateTimeStyles.AdjustToUniversal, out at)))
         {
             return new BacktestCsvFault(line, Fields[0].Name, $"'{time}'", "a time with its zone like 1998-06-01T12:30:00Z",
                 "convert local times to UTC and end them with Z");
         }
+
+        if (at.Year is < 1900 or > 2200)
+            return new BacktestCsvFault(line, Fields[0].Name, $"'{time}'", "a time from 1900 to 2200", "correct the year");
 
         Span<double> values = stackalloc double[6];
         values.Fill(double.NaN);
@@ -154,7 +120,7 @@ public static class BacktestCsv
         {
             if (places[f] < 0)
                 continue;
-            var cell = text.AsSpan(cells[places[f]]).Trim().Trim('"');
+            var cell = text[cells[places[f]]].Trim().Trim('"');
             if (cell.IsEmpty)
                 continue;
             if (!double.TryParse(cell, NumberStyles.Float, CultureInfo.InvariantCulture, out values[f])
@@ -178,6 +144,25 @@ public static class BacktestCsv
 
         return null;
     }
+
+    /// <summary>The usual form, <c>1998-06-01T12:30:00Z</c>: ten million of them take a second instead of six.</summary>
+    private static bool TryWholeSecond(ReadOnlySpan<char> time, out DateTimeOffset at)
+    {
+        at = default;
+        if (time.Length != 20 || time[4] != '-' || time[7] != '-' || time[10] != 'T' || time[13] != ':' || time[16] != ':' || time[19] != 'Z')
+            return false;
+        var (year, month, day) = (100 * Two(time, 0) + Two(time, 2), Two(time, 5), Two(time, 8));
+        var (hour, minute, second) = (Two(time, 11), Two(time, 14), Two(time, 17));
+        if (year < 1 || month is < 1 or > 12 || day < 1 || day > DateTime.DaysInMonth(year, month) || hour is < 0 or > 23
+            || minute is < 0 or > 59 || second is < 0 or > 59)
+            return false;
+        at = new DateTimeOffset(year, month, day, hour, minute, second, TimeSpan.Zero);
+        return true;
+    }
+
+    /// <summary>Two digits; far below 0 when they are none.</summary>
+    private static int Two(ReadOnlySpan<char> text, int at) =>
+        char.IsAsciiDigit(text[at]) && char.IsAsciiDigit(text[at + 1]) ? 10 * (text[at] - '0') + text[at + 1] - '0' : -100_000;
 
     private static bool IsUtc(ReadOnlySpan<char> time) =>
         time.EndsWith('Z') || time.LastIndexOf('+') > 9 || time.LastIndexOf('-') > 9;

@@ -1,4 +1,5 @@
 using System.CommandLine;
+using System.Globalization;
 using PavementWatch.Core.Offsets;
 using PavementWatch.Core.Readings;
 using PavementWatch.Core.Surfaces;
@@ -8,11 +9,13 @@ namespace PavementWatch.Server.Commands;
 /// <summary>Scores the offset on a file of measurements, each day predicted from the days before it.</summary>
 internal static class BacktestCommand
 {
+    private const int TellEveryLines = 500_000;
+
     public static void AddTo(RootCommand root)
     {
         var file = new Argument<string>("FILE")
         {
-            Description = "CSV with time_utc,air_celsius,surface_celsius[,humidity_percent][,wind_mps][,solar_wm2]: columns in any order, times in UTC like 1998-06-01T12:30:00Z, numbers with a decimal point, an empty cell where nothing was measured.",
+            Description = "CSV with time_utc,air_celsius,surface_celsius[,humidity_percent][,wind_mps][,solar_wm2]: columns in any order, times in UTC like 1998-06-01T12:30:00Z, numbers with a decimal point, an empty cell where nothing was measured. Of any size: more than 600,000 rows are averaged to steps, which is said.",
         };
         var latitude = Parsing.Degrees("--latitude", "North positive", 90);
         var longitude = Parsing.Degrees("--longitude", "East positive", 180);
@@ -62,8 +65,7 @@ internal static class BacktestCommand
         CancellationToken cancellationToken)
     {
         var (output, error) = (parsed.InvocationConfiguration.Output, parsed.InvocationConfiguration.Error);
-        using var reader = Parsing.OpenText(file);
-        var read = BacktestCsv.Read(reader);
+        var read = await ReadAsync(file, error, cancellationToken);
         if (read is not BacktestRows rows)
         {
             await error.WriteLineAsync($"backtest: {file}: {read}");
@@ -101,6 +103,22 @@ internal static class BacktestCommand
 
         await output.WriteLineAsync(json ? report.ToJson() : BacktestTable.Text(report));
         return CommandLine.Done;
+    }
+
+    private static async Task<BacktestCsvOutcome> ReadAsync(string file, TextWriter error, CancellationToken cancellationToken)
+    {
+        using var reader = Parsing.OpenText(file);
+        var length = Math.Max(1, reader.BaseStream.Length);
+        var told = 0;
+        var lines = new FitCommand.Told<int>(read =>
+        {
+            if (read / TellEveryLines == told)
+                return;
+            told = read / TellEveryLines;
+            error.WriteLine(string.Create(
+                CultureInfo.InvariantCulture, $"backtest: {read:N0} lines read, {100 * reader.BaseStream.Position / length} % of the file"));
+        });
+        return await Task.Run(() => BacktestCsv.Read(reader, lines, cancellationToken), cancellationToken);
     }
 
     private static OffsetInputs? ReadInputs(string text)

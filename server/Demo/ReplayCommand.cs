@@ -37,10 +37,16 @@ internal static class ReplayCommand
         FileInfo file, Spot place, DateOnly? from, DateOnly? to, CancellationToken cancellationToken)
     {
         using var reader = file.OpenText();
-        var outcome = BacktestCsv.Read(reader);
+        var outcome = BacktestCsv.Read(reader, null, cancellationToken);
         if (outcome is not BacktestRows read)
         {
             await Console.Error.WriteLineAsync($"replay: {file.Name}, {outcome}");
+            return 1;
+        }
+
+        if (read.StepMinutes is not null)
+        {
+            await Console.Error.WriteLineAsync($"replay: {file.Name} has more than {BacktestCsv.MostRows} rows, and replay compares each one; cut the file to the days of interest");
             return 1;
         }
 
