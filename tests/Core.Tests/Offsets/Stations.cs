@@ -15,7 +15,7 @@ internal static class Stations
         var grass = station == "bondville";
         var path = SharedData.RequireFile(grass ? "bondville-1998-half-hourly.csv" : "hornsgatan-2010-summer-hourly.csv");
         using var reader = new StreamReader(path);
-        var rows = Assert.IsType<BacktestRows>(BacktestCsv.Read(reader)).Rows;
+        var rows = Assert.IsType<BacktestRows>(BacktestCsv.Read(reader, null, TestContext.Current.CancellationToken)).Rows;
         return grass
             ? new BacktestRequest(Place(SurfaceKind.Grass, 40.01, -88.37), rows)
             {
