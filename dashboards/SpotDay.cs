@@ -13,7 +13,21 @@ namespace PavementWatch.Dashboards;
 /// <param name="Walk">A dog's walk to draw on it, or <c>null</c>.</param>
 public sealed record SpotDay(
     Spot Spot, DateOnly Day, DateTimeOffset From, DateTimeOffset To,
-    IReadOnlyList<DayPoint> Points, IReadOnlyList<TooHotSpan> TooHot, WalkMark? Walk);
+    IReadOnlyList<DayPoint> Points, IReadOnlyList<TooHotSpan> TooHot, WalkMark? Walk)
+{
+    /// <summary>Where the air of the hours that are still to come is from; <c>null</c> when the day has none that is estimated.</summary>
+    public ComingHours? Coming { get; init; }
+}
+
+/// <summary>Where the air of the coming hours is from: a forecast, as far as it reaches, else their last day.</summary>
+/// <param name="OldestIssue">When the oldest forecast used was made, UTC; <c>null</c> when there is none.</param>
+/// <param name="NewestIssue">When the newest forecast used was made, UTC.</param>
+/// <param name="ForecastUntil">Last moment estimated by it, UTC.</param>
+/// <param name="AllTold">Whether every coming hour of the day is estimated by it.</param>
+/// <param name="WithWind">Whether its wind was used as well.</param>
+/// <param name="WithSun">Whether its sun was used as well.</param>
+public sealed record ComingHours(
+    DateTimeOffset? OldestIssue, DateTimeOffset? NewestIssue, DateTimeOffset? ForecastUntil, bool AllTold, bool WithWind, bool WithSun);
 
 /// <summary>One moment of a day's curve.</summary>
 /// <param name="At">UTC.</param>

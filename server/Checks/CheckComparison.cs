@@ -5,6 +5,7 @@ using PavementWatch.Dashboards.Checks;
 using PavementWatch.Server.Fitting;
 using PavementWatch.Server.Store;
 using PavementWatch.Server.Watch;
+using PavementWatch.Server.Weather;
 
 namespace PavementWatch.Server.Checks;
 
@@ -66,7 +67,7 @@ internal sealed class CheckComparison(IReadingStore store, SiteWeather weather, 
         var samples = await weather.LoadAsync(spot, from - WeatherRing.Reach, to + SiteWeather.Step, cancellationToken);
         // As if the sensor had been dark for days: the check must not be held against its own neighbour in time.
         var dark = samples.Select(s => s with { SurfaceCelsius = null }).ToList();
-        var estimates = _model.Estimate(fit, spot, dark, [.. visit.Select(c => c.At)]);
+        var estimates = InputsAtHand.Estimate(_model, fit, spot, dark, [.. visit.Select(c => c.At)]).Select(e => e.Value);
         return visit.Zip(estimates, (check, estimate) =>
         {
             var air = AirNear(samples, check.At);

@@ -4,6 +4,7 @@ using PavementWatch.Core.Surfaces;
 using PavementWatch.Server.Registry;
 using PavementWatch.Server.Registry.Rows;
 using PavementWatch.Server.Watch;
+using PavementWatch.Server.Weather;
 
 namespace PavementWatch.Server.Fitting;
 
@@ -55,8 +56,8 @@ internal sealed class FitRunner(
         await book.RefreshAsync(cancellationToken);
         var now = time.GetUtcNow();
         // Steps are kept by their ends; one more day lets the lagged features of the first day see the day before.
-        var history = await weather.LoadAsync(
-            spot, now - ModelOptions.Window - TimeSpan.FromDays(1), now.AddTicks(1), cancellationToken);
+        var history = InputsAtHand.ForLearning(await weather.LoadAsync(
+            spot, now - ModelOptions.Window - TimeSpan.FromDays(1), now.AddTicks(1), cancellationToken));
         var fit = await Task.Run(() => _model.Fit(spot, history, now), cancellationToken);
         if (await book.HasAsync(fit.Id, cancellationToken))
             return null; // Asked twice within a second.

@@ -4,6 +4,7 @@ using PavementWatch.Core.Sun;
 using PavementWatch.Core.Surfaces;
 using PavementWatch.Dashboards.Analyst;
 using PavementWatch.Server.Watch;
+using PavementWatch.Server.Weather;
 
 namespace PavementWatch.Server.Fitting;
 
@@ -33,7 +34,7 @@ internal sealed class Residuals(SiteWeather weather, TimeProvider time)
         var measured = samples.Where(s => s.At > from && s.SurfaceCelsius is not null && s.At.UtcTicks % Spacing.Ticks == 0).ToList();
         var dark = samples.Select(s => s with { SurfaceCelsius = null }).ToList();
         var zone = TimeZoneInfo.FindSystemTimeZoneById(spot.TimeZoneId);
-        var estimated = measured.Zip(_model.Estimate(fit, spot, dark, [.. measured.Select(m => m.At)]))
+        var estimated = measured.Zip(InputsAtHand.Estimate(_model, fit, spot, dark, [.. measured.Select(m => m.At)]).Select(e => e.Value))
             .Where(p => double.IsFinite(p.Second.UpperCelsius))
             .Select(p => (
                 Point: new ResidualPoint(
@@ -78,7 +79,7 @@ internal sealed class Residuals(SiteWeather weather, TimeProvider time)
                 }
 
                 var known = trailing.Select(s => s.At <= last ? s : s with { SurfaceCelsius = null }).ToList();
-                var estimate = _model.Estimate(fit, spot, known, [moment.At])[0].ExpectedCelsius;
+                var estimate = InputsAtHand.Estimate(_model, fit, spot, known, [moment.At])[0].Value.ExpectedCelsius;
                 if (double.IsFinite(estimate))
                     aged.Add(new AgedResidual(age, moment.SurfaceCelsius!.Value - estimate));
             }

@@ -5,6 +5,7 @@ using PavementWatch.Dashboards;
 using PavementWatch.Server.Fitting;
 using PavementWatch.Server.Registry;
 using PavementWatch.Server.Store;
+using PavementWatch.Server.Weather;
 
 namespace PavementWatch.Server.Watch;
 
@@ -20,6 +21,9 @@ internal sealed class SpotDays(
     // How far ahead the air of the day before still says something.
     private static readonly TimeSpan Ahead = TimeSpan.FromHours(36);
 
+    // A forecast says more, but nobody plans a walk three days ahead by it.
+    private static readonly TimeSpan ForecastAhead = TimeSpan.FromHours(48);
+
     private readonly OffsetModel _model = new(new OffsetOptions());
 
     public DateOnly? Today(SpotId spot) => catalogue.Find(spot) is { } known
@@ -34,7 +38,7 @@ internal sealed class SpotDays(
         var to = LocalDay.Start(Zone(known), day.AddDays(1));
         var now = time.GetUtcNow();
         var steps = await store.StepsAsync(spot, from, to, Step, cancellationToken);
-        var estimates = await EstimatesAsync(known, steps, from, to, now, cancellationToken);
+        var (estimates, coming) = await EstimatesAsync(known, steps, from, to, now, cancellationToken);
         var moments = steps.Where(s => s.SurfaceCelsius is not null || s.AirCelsius is not null).Select(s => Moment.Of(s, known.LimitCelsius))
             .Concat(estimates.Select(e => Moment.Of(e, known.LimitCelsius)))
             .OrderBy(m => m.Point.At).ThenBy(m => m.Estimated).ToList();
@@ -42,20 +46,26 @@ internal sealed class SpotDays(
             known, day, from, to,
             [.. moments.Select(m => m.Point)],
             TooHotSpans.Of(moments, to),
-            await walks.FindAsync(spot, from, to, cancellationToken));
+            await walks.FindAsync(spot, from, to, cancellationToken))
+        {
+            Coming = coming,
+        };
     }
 
-    private async Task<IReadOnlyList<SurfaceEstimate>> EstimatesAsync(
+    private async Task<(IReadOnlyList<SurfaceEstimate> Estimates, ComingHours? Coming)> EstimatesAsync(
         Spot spot, IReadOnlyList<ReadingStep> steps, DateTimeOffset from, DateTimeOffset to, DateTimeOffset now,
         CancellationToken cancellationToken)
     {
         var known = to < now ? to : now;
-        var samples = await weather.LoadAsync(spot, from - WeatherRing.Reach, known.AddTicks(1), cancellationToken);
+        var furthest = now + ForecastAhead < to ? now + ForecastAhead : to;
+        var air = to <= now
+            ? new SpotWeather(await weather.LoadAsync(spot, from - WeatherRing.Reach, known.AddTicks(1), cancellationToken), known, [])
+            : await weather.LoadAheadAsync(spot, from - WeatherRing.Reach, now, furthest, cancellationToken);
         // Without air near the day an estimate would be invented.
-        if (samples.Count == 0 || samples[^1].At < from - (Ahead / 3))
-            return [];
+        if (air.Samples.Count == 0 || air.Samples[^1].At < from - (Ahead / 3))
+            return ([], null);
         var measured = steps.Where(s => s.SurfaceCelsius is not null).Select(s => s.End).ToList();
-        var last = samples[^1].At + Ahead;
+        var last = new[] { (air.KnownUntil ?? DateTimeOffset.MinValue) + Ahead, air.Samples[^1].At }.Max();
         var moments = new List<DateTimeOffset>();
         var next = 0;
         for (var at = from; at <= to && at <= last; at += EstimateStep)
@@ -68,7 +78,9 @@ internal sealed class SpotDays(
         }
 
         var fit = await fits.AtAsync(spot.Id, known, cancellationToken) ?? _model.Prior(spot, known);
-        return [.. _model.Estimate(fit, spot, samples, moments).Where(e => double.IsFinite(e.UpperCelsius))];
+        var estimates = InputsAtHand.Estimate(_model, fit, spot, air.Samples, moments)
+            .Where(e => double.IsFinite(e.Value.UpperCelsius)).ToList();
+        return ([.. estimates.Select(e => e.Value)], air.Coming(estimates, now));
     }
 
     private static TimeZoneInfo Zone(Spot spot) => TimeZoneInfo.FindSystemTimeZoneById(spot.TimeZoneId);

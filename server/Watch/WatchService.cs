@@ -8,6 +8,7 @@ using PavementWatch.Server.Fitting;
 using PavementWatch.Server.Ingest;
 using PavementWatch.Server.Registry;
 using PavementWatch.Server.Store;
+using PavementWatch.Server.Weather;
 
 namespace PavementWatch.Server.Watch;
 
@@ -19,6 +20,7 @@ internal sealed class WatchService(
     FitBook fits,
     AlertBook book,
     SpotBoard board,
+    WeatherBook places,
     IOptions<WatchOptions> options,
     TimeProvider time,
     ILogger<WatchService> logger) : BackgroundService
@@ -97,6 +99,7 @@ internal sealed class WatchService(
     private async Task TickAsync(CancellationToken cancellationToken)
     {
         await catalogue.RefreshAsync(cancellationToken);
+        await places.RefreshAsync(cancellationToken);
         await MatchCatalogueAsync(cancellationToken);
         foreach (var watch in _watches.Values)
             await TickAsync(watch, cancellationToken);
@@ -152,14 +155,17 @@ internal sealed class WatchService(
     {
         var neighbours = SiteWeather.Neighbours(catalogue, watch.Spot)
             .Select(s => _watches.GetValueOrDefault(s.Id)).OfType<SpotWatch>().ToList();
-        var weather = SiteWeather.Combine(watch.Weather.Steps(now), [.. neighbours.Select(n => n.Weather.Steps(now))]);
-        watch.LentAirCelsius = weather.Count > 0 && now - weather[^1].At < TimeSpan.FromHours(1) ? weather[^1].AirCelsius : null;
-        if (weather.Count == 0)
+        var weather = SiteWeather.Combine(
+            watch.Weather.Steps(now), [.. neighbours.Select(n => n.Weather.Steps(now))], places.Recent(watch.Spot.Site),
+            now - WeatherRing.Reach, now, now + options.Value.RisingLead + ForecastStep);
+        watch.LentAirCelsius = weather.AirAt(now);
+        if (weather.Samples.Count == 0)
             return [];
         var fit = fits.InUse(watch.Spot.Id) ?? _model.Prior(watch.Spot, now);
         var moments = Enumerable.Range(0, (int)(options.Value.RisingLead / ForecastStep) + 1).Select(i => now + i * ForecastStep);
-        var states = weather.Any(s => s.At > now - LentReach && s.SurfaceCelsius is not null) ? [] : LentStates(neighbours, now);
-        return [.. _model.Estimate(fit, watch.Spot, weather, [.. moments], states).TakeWhile(e => double.IsFinite(e.UpperCelsius))];
+        var states = weather.Samples.Any(s => s.At > now - LentReach && s.SurfaceCelsius is not null) ? [] : LentStates(neighbours, now);
+        return [.. InputsAtHand.Estimate(_model, fit, watch.Spot, weather.Samples, [.. moments], states)
+            .Select(e => e.Value).TakeWhile(e => double.IsFinite(e.UpperCelsius))];
     }
 
     /// <summary>How far the measured spots of the site are from what their own fits expect: the same cloud is over a dark one.</summary>
@@ -170,7 +176,9 @@ internal sealed class WatchService(
         {
             if (fits.InUse(neighbour.Spot.Id) is not { SampleCount: > 0 } fit || neighbour.NewestGood?.MeasuredAt is not { } seen || now - seen > LentReach)
                 continue;
-            var weather = SiteWeather.Combine(neighbour.Weather.Steps(now), []);
+            var weather = SiteWeather.Combine(
+                neighbour.Weather.Steps(now), [], places.Recent(neighbour.Spot.Site), now - WeatherRing.Reach, now, now).Samples;
+            weather = InputsAtHand.Keep(weather, InputsAtHand.At(fit, weather, now));
             if (new OffsetEstimator(fit, neighbour.Spot, weather, now).StateAt(now) is { } state)
                 states.Add(state);
         }

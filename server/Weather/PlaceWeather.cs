@@ -17,6 +17,18 @@ internal sealed record PlaceWeather
     /// <summary>Whether there is nothing.</summary>
     public bool IsEmpty => Observed.IsEmpty && Forecast.IsEmpty;
 
+    /// <summary>Issue of the forecast that speaks of a moment: that of the next row, or of the last.</summary>
+    public DateTimeOffset IssueAt(DateTimeOffset at)
+    {
+        foreach (var issue in Issues)
+        {
+            if (issue.At >= at)
+                return issue.IssuedAt;
+        }
+
+        return Issues[^1].IssuedAt;
+    }
+
     /// <param name="site">The site; empty for the whole business.</param>
     /// <param name="rows">Rows of the site and of the whole business, in time order.</param>
     public static PlaceWeather Of(string site, IReadOnlyList<WeatherRow> rows)

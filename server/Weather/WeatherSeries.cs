@@ -38,6 +38,13 @@ internal sealed class WeatherSeries(IReadOnlyList<(DateTimeOffset At, double Val
         return null;
     }
 
+    /// <summary>The first row later than a moment, if it is not later by more than <see cref="LongestGap"/>.</summary>
+    public (DateTimeOffset At, double Value)? After(DateTimeOffset at)
+    {
+        var next = NotBefore(at.AddTicks(1));
+        return next < rows.Count && rows[next].At - at <= LongestGap ? rows[next] : null;
+    }
+
     /// <summary>Index of the first row not before a moment.</summary>
     private int NotBefore(DateTimeOffset at)
     {

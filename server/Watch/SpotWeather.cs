@@ -1,0 +1,52 @@
+using PavementWatch.Core.Offsets;
+using PavementWatch.Dashboards;
+
+namespace PavementWatch.Server.Watch;
+
+/// <summary>Weather at a spot up to now and, where there is a forecast, on.</summary>
+/// <param name="Samples">In time order.</param>
+/// <param name="KnownUntil">Time of the last sample that was measured or observed; <c>null</c> when none was.</param>
+/// <param name="Forecast">Ends of the steps that a forecast spoke of, with its issue, in time order.</param>
+internal sealed record SpotWeather(
+    IReadOnlyList<WeatherSample> Samples, DateTimeOffset? KnownUntil, IReadOnlyList<(DateTimeOffset End, DateTimeOffset IssuedAt)> Forecast)
+{
+    /// <summary>[°C] The newest air not later than a moment and not older than an hour; <c>null</c> when there is none.</summary>
+    public double? AirAt(DateTimeOffset moment)
+    {
+        for (var i = Samples.Count - 1; i >= 0; i--)
+        {
+            if (Samples[i].At <= moment)
+                return moment - Samples[i].At < TimeSpan.FromHours(1) ? Samples[i].AirCelsius : null;
+        }
+
+        return null;
+    }
+
+    /// <summary>Where the air of a moment is from.</summary>
+    public AirOrigin OriginAt(DateTimeOffset moment)
+    {
+        if (moment <= KnownUntil + SiteWeather.Step)
+            return AirOrigin.Measured;
+        return Forecast.Any(f => f.End >= moment && f.End - SiteWeather.Step < moment) ? AirOrigin.Forecast : AirOrigin.Repeated;
+    }
+
+    /// <summary>What a page says of the air of the coming hours; <c>null</c> when no moment lies ahead.</summary>
+    /// <param name="estimates">The day's estimates.</param>
+    /// <param name="now">The hours after this come.</param>
+    public ComingHours? Coming(IReadOnlyList<Weather.InformedEstimate> estimates, DateTimeOffset now)
+    {
+        var ahead = estimates.Where(e => e.Value.At > now).ToList();
+        if (ahead.Count == 0)
+            return null;
+        var told = ahead.Where(e => OriginAt(e.Value.At) == AirOrigin.Forecast).ToList();
+        if (told.Count == 0)
+            return new ComingHours(null, null, null, AllTold: false, WithWind: false, WithSun: false);
+        var (first, last) = (told[0].Value.At, told[^1].Value.At);
+        var issues = Forecast.Where(f => f.End > first - SiteWeather.Step && f.End < last + SiteWeather.Step).Select(f => f.IssuedAt).ToList();
+        return new ComingHours(
+            issues.Min(), issues.Max(), last,
+            AllTold: ahead.All(e => OriginAt(e.Value.At) != AirOrigin.Repeated),
+            WithWind: told.All(e => e.Inputs.HasFlag(OffsetInputs.Wind)),
+            WithSun: told.All(e => e.Inputs.HasFlag(OffsetInputs.Solar)));
+    }
+}

@@ -1,0 +1,192 @@
+using Microsoft.Data.Sqlite;
+using Microsoft.Extensions.Time.Testing;
+using PavementWatch.Core.Offsets;
+using PavementWatch.Core.Readings;
+using PavementWatch.Dashboards;
+using PavementWatch.Server.Commands;
+using PavementWatch.Server.Fitting;
+using PavementWatch.Server.Registry;
+using PavementWatch.Server.Registry.Rows;
+using PavementWatch.Server.Watch;
+using PavementWatch.Server.Weather;
+using PavementWatch.Server.Tests.Api;
+using PavementWatch.Tests;
+using static PavementWatch.Server.Tests.Api.RunningServer;
+
+namespace PavementWatch.Server.Tests.Weather;
+
+/// <summary>What weather from elsewhere changes: fits, today's and tomorrow's curve, warnings.</summary>
+public sealed class WeatherInUseTests(ITestOutputHelper output)
+{
+    private static readonly DateOnly Tomorrow = new(2026, 7, 15);
+
+    private static CancellationToken Cancel => TestContext.Current.CancellationToken;
+
+    [Fact]
+    public async Task A_forecast_of_a_hotter_tomorrow_moves_tomorrow_noon_up_and_without_one_today_is_repeated()
+    {
+        await using var server = await StartAsync(spots: [NorthGate]);
+        await server.MeasureAsync(Days(14));
+        await server.Get<FitRunner>().RunAsync(NorthGate, null, Cancel);
+        var days = server.Get<ISpotDays>();
+
+        var repeated = (await days.DayAsync(NorthGate.Id, Tomorrow, Cancel))!;
+        Assert.Equal(new ComingHours(null, null, null, false, false, false), repeated.Coming);
+        // Every one of the last days reached 54 °C at noon, by definition of the invented ground.
+        var without = NoonOf(repeated);
+        Assert.InRange(without.EstimateCelsius!.Value, 51, 57);
+
+        await ForecastAsync(server, 48, at => Air(at) + 5 * ((at - Noon).TotalHours / 24));
+        var told = (await days.DayAsync(NorthGate.Id, Tomorrow, Cancel))!;
+
+        var with = NoonOf(told);
+        output.WriteLine($"tomorrow noon {without.EstimateCelsius:F1} °C by repetition, {with.EstimateCelsius:F1} °C by the forecast of 5 K more");
+        // Hotter air makes the surface about as much hotter: at least half, at most twice.
+        Assert.InRange(with.EstimateCelsius!.Value - without.EstimateCelsius.Value, 2.5, 10);
+        Assert.Equal(new ComingHours(Noon.AddHours(-1), Noon.AddHours(-1), told.Points[^1].At, true, false, false), told.Coming);
+        Assert.True(told.Points.Count >= 144);
+    }
+
+    [Fact]
+    public async Task Where_a_forecast_ends_the_air_repeats_its_last_day_and_the_day_says_so()
+    {
+        await using var server = await StartAsync(spots: [NorthGate]);
+        await server.MeasureAsync(Days(4));
+        await ForecastAsync(server, 3, Air);
+
+        var today = (await server.Get<ISpotDays>().DayAsync(NorthGate.Id, Tomorrow.AddDays(-1), Cancel))!;
+
+        Assert.Equal(new ComingHours(Noon.AddHours(-1), Noon.AddHours(-1), Noon.AddHours(3), false, false, false), today.Coming);
+        Assert.Equal(new DateTimeOffset(2026, 7, 15, 5, 0, 0, TimeSpan.Zero), today.Points[^1].At);
+        Assert.Null((await server.Get<ISpotDays>().DayAsync(NorthGate.Id, Tomorrow.AddDays(-2), Cancel))!.Coming);
+    }
+
+    [Fact]
+    public async Task A_spot_nobody_measures_is_estimated_from_a_stations_air_and_a_forecast()
+    {
+        await using var server = await StartAsync(spots: [QuarrySteps]);
+        var origin = new WeatherOrigin("Quarry", WeatherKind.Observed, Noon);
+        await server.Get<WeatherBook>().StoreAsync(
+            origin, [.. Enumerable.Range(-72, 73).Select(h => new WeatherValues(Noon.AddHours(h)) { AirCelsius = Air(Noon.AddHours(h)) })], Cancel);
+        await ForecastAsync(server, 24, Air);
+
+        server.Time.Advance(TimeSpan.FromMinutes(1));
+        var now = await server.SeenAsync(QuarrySteps, s => s.Estimated);
+        var today = (await server.Get<ISpotDays>().DayAsync(QuarrySteps.Id, Tomorrow.AddDays(-1), Cancel))!;
+
+        Assert.Equal(Air(Noon), now.AirCelsius!.Value, 0.1);
+        // Pale concrete in the sun is hotter than the air by the handbook, and no oven.
+        Assert.InRange(now.SurfaceCelsius!.Value, Air(Noon) + 3, Air(Noon) + 30);
+        Assert.True(today.Coming!.AllTold);
+    }
+
+    [Fact]
+    public async Task Wind_and_sun_are_learnt_from_only_where_they_were_there_nine_times_in_ten()
+    {
+        await using var server = await StartAsync(spots: [NorthGate]);
+        await server.MeasureAsync(Days(10));
+        await StationAsync(server, wind: 10, sun: 8);
+        server.Time.Advance(TimeSpan.FromMinutes(1));
+        await server.Get<FitRunner>().RunAsync(NorthGate, null, Cancel);
+
+        var fit = server.Get<FitBook>().InUse(NorthGate.Id)!;
+
+        Assert.Equal([OffsetInputs.Humidity | OffsetInputs.Wind, OffsetInputs.Humidity, OffsetInputs.AirOnly], fit.Parts.Select(p => p.Inputs));
+    }
+
+    [Fact]
+    public async Task An_estimate_uses_wind_and_sun_only_where_the_moment_itself_has_them()
+    {
+        await using var server = await StartAsync(spots: [NorthGate]);
+        await server.MeasureAsync(Days(10));
+        await StationAsync(server, wind: 10, sun: 10);
+        server.Time.Advance(TimeSpan.FromMinutes(1));
+        await server.Get<FitRunner>().RunAsync(NorthGate, null, Cancel);
+        var book = server.Get<WeatherBook>();
+        var origin = new WeatherOrigin("", WeatherKind.Forecast, Noon);
+        // Wind and sun for six hours, then air alone.
+        await book.StoreAsync(
+            origin,
+            [.. Enumerable.Range(1, 30).Select(h => new WeatherValues(Noon.AddHours(h))
+            {
+                AirCelsius = Air(Noon.AddHours(h)),
+                WindMetersPerSecond = h <= 6 ? 2 : null,
+                SolarWattsPerSquareMeter = h <= 6 ? Sun(Noon.AddHours(h)) : null,
+            })],
+            Cancel);
+        var fit = server.Get<FitBook>().InUse(NorthGate.Id)!;
+        var weather = await server.Get<SiteWeather>().LoadAheadAsync(NorthGate, Noon.AddDays(-3), Noon, Noon.AddHours(30), Cancel);
+
+        var inputs = InputsAtHand.Estimate(new OffsetModel(new OffsetOptions()), fit, NorthGate, weather.Samples, [Noon, Noon.AddHours(5), Noon.AddHours(12)]);
+
+        const OffsetInputs both = OffsetInputs.Wind | OffsetInputs.Solar;
+        Assert.Equal([both, both, OffsetInputs.AirOnly], inputs.Select(i => i.Inputs));
+        Assert.Equal([AirOrigin.Measured, AirOrigin.Forecast, AirOrigin.Forecast],
+            new[] { Noon, Noon.AddHours(5), Noon.AddHours(12) }.Select(weather.OriginAt));
+    }
+
+    [Fact]
+    public async Task Measured_grass_is_better_explained_with_the_stations_wind_and_sun_than_without()
+    {
+        var file = SharedData.RequireFile("bondville-1998-half-hourly.csv");
+        var folder = Directory.CreateTempSubdirectory("pw-bondville-").FullName;
+        var data = $"--Data:Folder={folder}";
+        await RunAsync("spot", "add", "bondville", "--name", "Bondville", "--surface", "grass", "--latitude", "40.01", "--longitude", "-88.37", "--time-zone", "America/Chicago", data);
+        await RunAsync("import", "readings", file, "--spot", "bondville", data);
+        await using (var server = await StartAsync(folder, new FakeTimeProvider(new DateTimeOffset(1998, 7, 15, 6, 0, 0, TimeSpan.Zero)), spots: []))
+        {
+            var spot = server.Get<SpotCatalogue>().Find(SpotId.Parse("bondville"))!;
+            server.Time.Advance(TimeSpan.FromMinutes(1));
+            var without = Assert.Single(await server.Get<FitRunner>().RunAsync(spot, null, Cancel));
+            await RunAsync("import", "weather", file, data);
+            server.Time.Advance(TimeSpan.FromMinutes(1));
+            var with = Assert.Single(await server.Get<FitRunner>().RunAsync(spot, null, Cancel));
+
+            output.WriteLine($"residual scale {without.Fit.ResidualScaleKelvin:F3} K with {without.Fit.Parts[0].Inputs}, {with.Fit.ResidualScaleKelvin:F3} K with {with.Fit.Parts[0].Inputs}: {with.Standing}, {with.Reason}");
+            Assert.Equal(OffsetInputs.Humidity, without.Fit.Parts[0].Inputs);
+            Assert.Equal(OffsetInputs.All, with.Fit.Parts[0].Inputs);
+            Assert.Equal(without.Fit.SampleCount, with.Fit.SampleCount);
+            Assert.True(with.Fit.ResidualScaleKelvin < without.Fit.ResidualScaleKelvin);
+            Assert.Equal(FitStanding.InUse, with.Standing);
+        }
+
+        SqliteConnection.ClearAllPools();
+        Directory.Delete(folder, recursive: true);
+    }
+
+    private static DayPoint NoonOf(SpotDay day) => day.Points.Single(p => p.At == Noon.AddDays(1));
+
+    private static double Sun(DateTimeOffset at) => 900 * Math.Max(0, Math.Cos((at - Noon).TotalDays * 2 * Math.PI));
+
+    private static double Air(DateTimeOffset at) => 22 + 14 * Sun(at) / 900;
+
+    /// <summary>The last days up to now, a reading each ten minutes.</summary>
+    private static IEnumerable<Reading> Days(int days) => Enumerable.Range(1, days * 144).Select(i =>
+    {
+        var at = Noon - TimeSpan.FromMinutes(((days * 144) - i) * 10);
+        return Good(NorthGate, at, 24 + 30 * Sun(at) / 900, Air(at));
+    });
+
+    private static Task<WeatherStored> ForecastAsync(RunningServer server, int hours, Func<DateTimeOffset, double> air) =>
+        server.Get<WeatherBook>().StoreAsync(
+            new WeatherOrigin("", WeatherKind.Forecast, Noon.AddHours(-1)),
+            [.. Enumerable.Range(0, hours + 1).Select(h => new WeatherValues(Noon.AddHours(h)) { AirCelsius = air(Noon.AddHours(h)) })],
+            Cancel);
+
+    /// <summary>A station's hours up to now, for so many last days.</summary>
+    private static async Task StationAsync(RunningServer server, int wind, int sun)
+    {
+        var rows = Enumerable.Range(-240, 241).Select(h => new WeatherValues(Noon.AddHours(h))
+        {
+            WindMetersPerSecond = h >= -24 * wind ? 1 + (h % 5 + 5) % 5 * 0.5 : null,
+            SolarWattsPerSquareMeter = h >= -24 * sun ? Sun(Noon.AddHours(h)) : null,
+        });
+        await server.Get<WeatherBook>().StoreAsync(new WeatherOrigin("", WeatherKind.Observed, Noon), [.. rows.Where(r => !r.IsEmpty)], Cancel);
+    }
+
+    private static async Task RunAsync(params string[] args)
+    {
+        using var said = new StringWriter();
+        Assert.True(await CommandLine.RunAsync(args, said, said) == CommandLine.Done, said.ToString());
+    }
+}
