@@ -1,5 +1,3 @@
-using PavementWatch.Core.Statistics;
-
 namespace PavementWatch.Core.Offsets;
 
 /// <summary>
@@ -9,12 +7,19 @@ namespace PavementWatch.Core.Offsets;
 /// <remarks>
 /// The interval is conformal: the share of past errors, each over its hour's size, that lay inside (Lei et al.,
 /// Distribution-free predictive inference for regression, J. Am. Stat. Assoc. 113 (2018) 1094–1111), on the last days.
+/// Where those intervals then held too often or too seldom, the share asked for gives way (Gibbs and Candès, Adaptive
+/// conformal inference under distribution shift, NeurIPS 34 (2021) 1660–1672), a day at a time.
 /// </remarks>
 internal sealed class Calibration
 {
     private const double WildestSigmas = 4;
     private const int JudgedDays = 16;
     private const double CoveredFraction = 0.905;
+    private const double LeastLevel = 0.8;
+    private const double MostLevel = 0.97;
+    private const double LevelGainPerDay = 0.05;
+    private const int LeastJudgedDays = 3;
+    private const int Halvings = 14;
     private const double PriorQuantile = 1.9;
     private const double PriorDays = 2;
     private const double PersistencePrior = 20;
@@ -27,7 +32,10 @@ internal sealed class Calibration
     private readonly double[] _crosses;
     private readonly double[] _squares;
     private readonly double[] _persistence;
-    private readonly Queue<List<double>>[] _judged;
+    private readonly double[] _levels;
+
+    // Sizes of each day's errors in standard deviations, in ascending order, by age.
+    private readonly Queue<double[]>[] _judged;
     private int _inside;
     private int _seen;
 
@@ -42,10 +50,13 @@ internal sealed class Calibration
         _squares = [.. ages.Select(_ => PersistencePrior)];
         _persistence = [.. ages.Select(PriorPersistence)];
         // The last one judges the sensor that has been dark for longer than any age.
-        _judged = [.. Enumerable.Range(0, ages.Count + 1).Select(_ => new Queue<List<double>>())];
+        _judged = [.. Enumerable.Range(0, ages.Count + 1).Select(_ => new Queue<double[]>())];
+        _levels = [.. _judged.Select(_ => CoveredFraction)];
         Run(scale);
         SigmaKelvin = scale.SigmaKelvin;
-        Quantiles = [.. Enumerable.Range(0, ages.Count + 1).Select(Quantile)];
+        // An older reading never tells more than a younger one.
+        var widest = 0.0;
+        Quantiles = [.. Enumerable.Range(0, ages.Count + 1).Select(age => widest = Math.Max(widest, Quantile(age)))];
     }
 
     /// <summary>[K] One standard deviation of the errors at each solar hour.</summary>
@@ -79,7 +90,6 @@ internal sealed class Calibration
 
     private void Judge(ErrorScale scale, int from, int to)
     {
-        var quantile = Quantile(_lags.Length);
         var sizes = new List<double>[_lags.Length + 1];
         for (var a = 0; a < sizes.Length; a++)
             sizes[a] = [];
@@ -89,12 +99,6 @@ internal sealed class Calibration
             if (double.IsNaN(_scaled[i]))
                 continue;
             sizes[^1].Add(Math.Abs(_scaled[i]));
-            if (_judged[^1].Count >= 3)
-            {
-                _seen++;
-                _inside += Math.Abs(_scaled[i]) <= quantile ? 1 : 0;
-            }
-
             for (var a = 0; a < _lags.Length; a++)
             {
                 var before = i - _lags[a] < 0 ? double.NaN : _scaled[i - _lags[a]];
@@ -109,10 +113,26 @@ internal sealed class Calibration
             return;
         for (var a = 0; a < sizes.Length; a++)
         {
-            _judged[a].Enqueue(sizes[a]);
+            var day = sizes[a].ToArray();
+            Array.Sort(day);
+            if (_judged[a].Count >= LeastJudgedDays && day.Length > 0)
+                Hold(a, day);
+            _judged[a].Enqueue(day);
             if (_judged[a].Count > JudgedDays)
                 _judged[a].Dequeue();
         }
+    }
+
+    /// <summary>Looks how often the interval given before the day held on it, and asks for more or less from then on.</summary>
+    private void Hold(int age, double[] day)
+    {
+        var inside = NotAbove(day, Quantile(age));
+        _levels[age] = Math.Clamp(
+            _levels[age] + LevelGainPerDay * (CoveredFraction - (double)inside / day.Length), LeastLevel, MostLevel);
+        if (age < _lags.Length)
+            return;
+        _seen += day.Length;
+        _inside += inside;
     }
 
     /// <summary>Learns from a day how errors some hours apart go together.</summary>
@@ -134,12 +154,38 @@ internal sealed class Calibration
 
     private double Quantile(int age)
     {
-        var sizes = _judged[age].SelectMany(d => d).ToArray();
-        Array.Sort(sizes);
         var prior = age < _lags.Length ? PriorQuantile * Math.Sqrt(1 - 0.9 * Math.Pow(PriorPersistence(OffsetModel.NowcastAges[age]), 2)) : PriorQuantile;
-        if (sizes.Length == 0)
+        var days = _judged[age];
+        var wanted = _levels[age] * days.Sum(d => d.Length);
+        if (wanted == 0)
             return prior;
-        var days = _judged[age].Count;
-        return (days * Robust.Quantile(sizes, CoveredFraction) + PriorDays * prior) / (days + PriorDays);
+        // Halving between nothing and the wildest finds the value below which the wanted number lies.
+        var (low, high) = (0.0, 2 * WildestSigmas);
+        for (var i = 0; i < Halvings; i++)
+        {
+            var middle = (low + high) / 2;
+            if (days.Sum(d => NotAbove(d, middle)) >= wanted)
+                high = middle;
+            else
+                low = middle;
+        }
+
+        return (days.Count * high + PriorDays * prior) / (days.Count + PriorDays);
+    }
+
+    /// <summary>How many of some ascending values are not above a bound.</summary>
+    private static int NotAbove(double[] ascending, double bound)
+    {
+        var (low, high) = (0, ascending.Length);
+        while (low < high)
+        {
+            var middle = (low + high) / 2;
+            if (ascending[middle] <= bound)
+                low = middle + 1;
+            else
+                high = middle;
+        }
+
+        return low;
     }
 }
