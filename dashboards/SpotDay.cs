@@ -20,14 +20,20 @@ public sealed record SpotDay(
 }
 
 /// <summary>Where the air of the coming hours is from: a forecast, as far as it reaches, else their last day.</summary>
-/// <param name="OldestIssue">When the oldest forecast used was made, UTC; <c>null</c> when there is none.</param>
-/// <param name="NewestIssue">When the newest forecast used was made, UTC.</param>
-/// <param name="ForecastUntil">Last moment estimated by it, UTC.</param>
-/// <param name="AllTold">Whether every coming hour of the day is estimated by it.</param>
+/// <param name="From">First of the coming moments, UTC.</param>
+/// <param name="Forecast">What a forecast says of them; <c>null</c> when there is none.</param>
+/// <param name="AllForecast">Whether it speaks of every one of them.</param>
+public sealed record ComingHours(DateTimeOffset From, ForecastUsed? Forecast, bool AllForecast);
+
+/// <summary>A forecast as it was used.</summary>
+/// <param name="From">First moment estimated by it, UTC.</param>
+/// <param name="Until">Last moment estimated by it, UTC.</param>
+/// <param name="OldestIssue">When the oldest issue used was made, UTC.</param>
+/// <param name="NewestIssue">When the newest issue used was made, UTC.</param>
 /// <param name="WithWind">Whether its wind was used as well.</param>
 /// <param name="WithSun">Whether its sun was used as well.</param>
-public sealed record ComingHours(
-    DateTimeOffset? OldestIssue, DateTimeOffset? NewestIssue, DateTimeOffset? ForecastUntil, bool AllTold, bool WithWind, bool WithSun);
+public sealed record ForecastUsed(
+    DateTimeOffset From, DateTimeOffset Until, DateTimeOffset OldestIssue, DateTimeOffset NewestIssue, bool WithWind, bool WithSun);
 
 /// <summary>One moment of a day's curve.</summary>
 /// <param name="At">UTC.</param>

@@ -9,7 +9,7 @@ public sealed record SpotDayJson(
     string Id, string Name, string TimeZoneId, double LimitCelsius, string Day, DateTimeOffset From, DateTimeOffset To,
     IReadOnlyList<double> At, IReadOnlyList<double?> SurfaceCelsius, IReadOnlyList<double?> AirCelsius,
     IReadOnlyList<double?> EstimateCelsius, IReadOnlyList<double?> LowerCelsius, IReadOnlyList<double?> UpperCelsius,
-    IReadOnlyList<TooHotSpan> TooHot, WalkMark? Walk)
+    IReadOnlyList<TooHotSpan> TooHot, WalkMark? Walk, ComingHours? Coming)
 {
     /// <summary>Makes it; temperatures to a tenth.</summary>
     public static SpotDayJson Of(SpotDay day)
@@ -21,7 +21,7 @@ public sealed record SpotDayJson(
             [.. day.Points.Select(p => Math.Round((p.At - day.From).TotalSeconds))],
             Column(day, p => p.SurfaceCelsius), Column(day, p => p.AirCelsius), Column(day, p => p.EstimateCelsius),
             Column(day, p => p.LowerCelsius), Column(day, p => p.UpperCelsius),
-            day.TooHot, day.Walk);
+            day.TooHot, day.Walk, day.Coming);
     }
 
     private static double?[] Column(SpotDay day, Func<DayPoint, double?> field) =>

@@ -19,7 +19,7 @@ internal static class DaySummary
         if (day.Points.Count == 0)
             return ["No readings and no estimates for this day: nothing is known about it.", .. Walk(day)];
 
-        return [.. TooHot(day, now), .. Hottest(day), .. Air(day), .. Silences(day, now), .. Walk(day)];
+        return [.. TooHot(day, now), .. Hottest(day), .. Air(day), .. Silences(day, now), .. Coming(day, now), .. Walk(day)];
     }
 
     private static IEnumerable<string> TooHot(SpotDay day, DateTimeOffset now)
@@ -78,6 +78,32 @@ internal static class DaySummary
         }
 
         return gaps.Select(g => $"No reading from {Clock(day, g.from)} to {Clock(day, g.to)}.");
+    }
+
+    private static IEnumerable<string> Coming(SpotDay day, DateTimeOffset now)
+    {
+        if (day.Coming is not { } coming)
+            yield break;
+        if (coming.Forecast is not { } forecast)
+        {
+            yield return "The hours ahead: no forecast is at hand, so the air is taken to repeat its last day.";
+            yield break;
+        }
+
+        var zone = day.Spot.TimeZoneId;
+        var newest = LocalTimes.Moment(forecast.NewestIssue, now, zone);
+        var issue = forecast.OldestIssue == forecast.NewestIssue
+            ? $"the forecast of {newest}"
+            : $"the forecasts of {LocalTimes.Moment(forecast.OldestIssue, now, zone)} to {newest}";
+        var more = (forecast.WithWind, forecast.WithSun) switch
+        {
+            (true, true) => ", with its wind and sun",
+            (true, false) => ", with its wind",
+            (false, true) => ", with its sun",
+            _ => "",
+        };
+        var span = coming.AllForecast ? "" : $" from {Clock(day, forecast.From)} to {Clock(day, forecast.Until)}; for the rest it is taken to repeat its last day";
+        yield return $"The hours ahead: air from {issue}{more}{span}.";
     }
 
     private static IEnumerable<string> Walk(SpotDay day)

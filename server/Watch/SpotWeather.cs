@@ -1,5 +1,6 @@
 using PavementWatch.Core.Offsets;
 using PavementWatch.Dashboards;
+using PavementWatch.Server.Weather;
 
 namespace PavementWatch.Server.Watch;
 
@@ -33,19 +34,22 @@ internal sealed record SpotWeather(
     /// <summary>What a page says of the air of the coming hours; <c>null</c> when no moment lies ahead.</summary>
     /// <param name="estimates">The day's estimates.</param>
     /// <param name="now">The hours after this come.</param>
-    public ComingHours? Coming(IReadOnlyList<Weather.InformedEstimate> estimates, DateTimeOffset now)
+    public ComingHours? Coming(IReadOnlyList<InformedEstimate> estimates, DateTimeOffset now)
     {
         var ahead = estimates.Where(e => e.Value.At > now).ToList();
         if (ahead.Count == 0)
             return null;
         var told = ahead.Where(e => OriginAt(e.Value.At) == AirOrigin.Forecast).ToList();
-        if (told.Count == 0)
-            return new ComingHours(null, null, null, AllTold: false, WithWind: false, WithSun: false);
+        return new ComingHours(
+            ahead[0].Value.At, told.Count > 0 ? Used(told) : null, ahead.All(e => OriginAt(e.Value.At) != AirOrigin.Repeated));
+    }
+
+    private ForecastUsed Used(List<InformedEstimate> told)
+    {
         var (first, last) = (told[0].Value.At, told[^1].Value.At);
         var issues = Forecast.Where(f => f.End > first - SiteWeather.Step && f.End < last + SiteWeather.Step).Select(f => f.IssuedAt).ToList();
-        return new ComingHours(
-            issues.Min(), issues.Max(), last,
-            AllTold: ahead.All(e => OriginAt(e.Value.At) != AirOrigin.Repeated),
+        return new ForecastUsed(
+            first, last, issues.Min(), issues.Max(),
             WithWind: told.All(e => e.Inputs.HasFlag(OffsetInputs.Wind)),
             WithSun: told.All(e => e.Inputs.HasFlag(OffsetInputs.Solar)));
     }

@@ -56,6 +56,25 @@ public class DayTests
         Assert.Contains("Hottest estimated: 58 °C (136 °F) at 16:00, nine times in ten 53 to 64 °C (128 to 147 °F).",
             DaySummary.Sentences(Day([Measured(14, 50), Estimated(16, 58, 53.6, 63.4)], []), At(20)));
 
+    [Theory]
+    [InlineData(false, true, true, true, "The hours ahead: no forecast is at hand, so the air is taken to repeat its last day.")]
+    [InlineData(true, true, true, true, "The hours ahead: air from the forecast of 06:00, with its wind and sun.")]
+    [InlineData(true, true, false, true, "The hours ahead: air from the forecast of 06:00, with its sun.")]
+    [InlineData(true, false, false, false, "The hours ahead: air from the forecast of 06:00 from 15:00 to 19:00; for the rest it is taken to repeat its last day.")]
+    public void Where_the_air_of_the_hours_ahead_is_from_is_told(bool forecast, bool all, bool wind, bool sun, string sentence)
+    {
+        var used = forecast ? new ForecastUsed(At(15), At(19), At(6), At(6), wind, sun) : null;
+        var day = Day([Estimated(15, 50, 45, 55)], []) with { Coming = new(At(15), used, all) };
+        Assert.Contains(sentence, DaySummary.Sentences(day, At(14)));
+    }
+
+    [Fact]
+    public void Forecasts_of_several_issues_and_other_days_are_told_with_their_dates()
+    {
+        var day = Day([Estimated(15, 50, 45, 55)], []) with { Coming = new(At(15), new(At(15), At(24), At(-6), At(6), false, false), true) };
+        Assert.Contains("The hours ahead: air from the forecasts of 13 July 18:00 to 06:00.", DaySummary.Sentences(day, At(14)));
+    }
+
     [Fact]
     public void Walk_is_told_with_its_note()
     {

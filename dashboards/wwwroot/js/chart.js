@@ -131,6 +131,15 @@ export function option(day, now, element, seconds = at => (Date.parse(at) - Date
   };
 }
 
+// Where the air behind an estimate of the coming hours is from; a measured moment and a past gap say nothing.
+function airFrom(day, at) {
+  const coming = day.coming;
+  const since = time => (Date.parse(time) - Date.parse(day.from)) / 1000;
+  if (!coming || at < since(coming.from)) return [];
+  const told = coming.forecast && at >= since(coming.forecast.from) && at <= since(coming.forecast.until);
+  return [told ? 'air from a forecast' : 'air taken to repeat its last day'];
+}
+
 // One moment in words.
 export function readout(day, ms) {
   if (day.at.length === 0) return '';
@@ -141,6 +150,7 @@ export function readout(day, ms) {
   else if (day.estimateCelsius[i] !== null) {
     parts.push(`surface, estimated, ${both(day.estimateCelsius[i])}`);
     if (day.lowerCelsius[i] !== null) parts.push(`nine times in ten ${Math.floor(day.lowerCelsius[i])} to ${Math.ceil(day.upperCelsius[i])} °C`);
+    parts.push(...airFrom(day, day.at[i]));
   }
   if (day.airCelsius[i] !== null) parts.push(`air ${both(day.airCelsius[i])}`);
   return parts.join(' · ');

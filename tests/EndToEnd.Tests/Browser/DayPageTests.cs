@@ -65,6 +65,36 @@ public class DayPageTests(BrowserFixture browser)
     }
 
     [Fact]
+    public async Task Hours_ahead_say_where_their_air_is_from_and_tomorrow_is_one_press_away()
+    {
+        await using var host = await DashboardHost.StartAsync();
+        host.Board.MakeDay = (spot, day) =>
+        {
+            var made = Ferngate.Day(spot, day, Ferngate.Now);
+            var (from, six) = (made.From > Ferngate.Now ? made.From : Ferngate.Now, made.From.AddHours(day == new DateOnly(2026, 7, 14) ? 6 : -18));
+            return made with { Coming = new(from, new(from, made.From.AddHours(20), six, six, WithWind: true, WithSun: true), AllForecast: false) };
+        };
+        await using var phone = await Phone.OpenAsync(browser, host.Address, desktop: true);
+        await phone.Page.GotoAsync("/spots/north-gate-plaza");
+        await Expect(phone.Page.Locator(".summary")).ToContainTextAsync(
+            "The hours ahead: air from the forecast of 06:00, with its wind and sun from 14:32 to 20:00; for the rest it is taken to repeat its last day.");
+
+        await phone.Page.EvaluateAsync("() => document.querySelector('.strip').scrollIntoView()");
+        var box = await phone.Page.Locator(".chart svg").BoundingBoxAsync() ?? throw new InvalidOperationException("no chart");
+        // Three quarters of the picture is about 18:00, nearly all of it about 22:00.
+        await phone.Page.Mouse.MoveAsync(box.X + box.Width * 0.75f, box.Y + box.Height / 2);
+        await Expect(phone.Page.Locator("[data-part=readout]")).ToContainTextAsync("air from a forecast");
+        await phone.Page.Mouse.MoveAsync(box.X + box.Width * 0.9f, box.Y + box.Height / 2);
+        await Expect(phone.Page.Locator("[data-part=readout]")).ToContainTextAsync("air taken to repeat its last day");
+        await phone.PictureAsync("day-ahead", whole: true);
+
+        await phone.Page.GetByText("Day after").ClickAsync();
+        await Expect(phone.Page.Locator(".which")).ToHaveTextAsync("Wednesday 15 July 2026, tomorrow");
+        await Expect(phone.Page.Locator(".summary")).ToContainTextAsync("air from the forecast of 06:00");
+        await Expect(phone.Page.GetByText("Day after")).ToHaveCountAsync(0);
+    }
+
+    [Fact]
     public async Task Without_scripts_the_day_is_told_in_sentences_and_a_table()
     {
         await using var host = await DashboardHost.StartAsync();

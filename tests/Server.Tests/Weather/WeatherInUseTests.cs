@@ -18,6 +18,8 @@ namespace PavementWatch.Server.Tests.Weather;
 /// <summary>What weather from elsewhere changes: fits, today's and tomorrow's curve, warnings.</summary>
 public sealed class WeatherInUseTests(ITestOutputHelper output)
 {
+    private static readonly DateTimeOffset Issue = Noon.AddHours(-1);
+
     private static readonly DateOnly Tomorrow = new(2026, 7, 15);
 
     private static CancellationToken Cancel => TestContext.Current.CancellationToken;
@@ -31,7 +33,7 @@ public sealed class WeatherInUseTests(ITestOutputHelper output)
         var days = server.Get<ISpotDays>();
 
         var repeated = (await days.DayAsync(NorthGate.Id, Tomorrow, Cancel))!;
-        Assert.Equal(new ComingHours(null, null, null, false, false, false), repeated.Coming);
+        Assert.Equal(new ComingHours(repeated.From, null, AllForecast: false), repeated.Coming);
         // Every one of the last days reached 54 °C at noon, by definition of the invented ground.
         var without = NoonOf(repeated);
         Assert.InRange(without.EstimateCelsius!.Value, 51, 57);
@@ -43,7 +45,9 @@ public sealed class WeatherInUseTests(ITestOutputHelper output)
         output.WriteLine($"tomorrow noon {without.EstimateCelsius:F1} °C by repetition, {with.EstimateCelsius:F1} °C by the forecast of 5 K more");
         // Hotter air makes the surface about as much hotter: at least half, at most twice.
         Assert.InRange(with.EstimateCelsius!.Value - without.EstimateCelsius.Value, 2.5, 10);
-        Assert.Equal(new ComingHours(Noon.AddHours(-1), Noon.AddHours(-1), told.Points[^1].At, true, false, false), told.Coming);
+        Assert.Equal(
+            new ComingHours(told.From, new ForecastUsed(told.From, told.Points[^1].At, Issue, Issue, WithWind: false, WithSun: false), AllForecast: true),
+            told.Coming);
         Assert.True(told.Points.Count >= 144);
     }
 
@@ -56,7 +60,9 @@ public sealed class WeatherInUseTests(ITestOutputHelper output)
 
         var today = (await server.Get<ISpotDays>().DayAsync(NorthGate.Id, Tomorrow.AddDays(-1), Cancel))!;
 
-        Assert.Equal(new ComingHours(Noon.AddHours(-1), Noon.AddHours(-1), Noon.AddHours(3), false, false, false), today.Coming);
+        Assert.Equal(
+            new ComingHours(Noon.AddMinutes(10), new ForecastUsed(Noon.AddMinutes(20), Noon.AddHours(3), Issue, Issue, WithWind: false, WithSun: false), AllForecast: false),
+            today.Coming);
         Assert.Equal(new DateTimeOffset(2026, 7, 15, 5, 0, 0, TimeSpan.Zero), today.Points[^1].At);
         Assert.Null((await server.Get<ISpotDays>().DayAsync(NorthGate.Id, Tomorrow.AddDays(-2), Cancel))!.Coming);
     }
@@ -77,7 +83,7 @@ public sealed class WeatherInUseTests(ITestOutputHelper output)
         Assert.Equal(Air(Noon), now.AirCelsius!.Value, 0.1);
         // Pale concrete in the sun is hotter than the air by the handbook, and no oven.
         Assert.InRange(now.SurfaceCelsius!.Value, Air(Noon) + 3, Air(Noon) + 30);
-        Assert.True(today.Coming!.AllTold);
+        Assert.True(today.Coming!.AllForecast);
     }
 
     [Fact]
@@ -169,7 +175,7 @@ public sealed class WeatherInUseTests(ITestOutputHelper output)
 
     private static Task<WeatherStored> ForecastAsync(RunningServer server, int hours, Func<DateTimeOffset, double> air) =>
         server.Get<WeatherBook>().StoreAsync(
-            new WeatherOrigin("", WeatherKind.Forecast, Noon.AddHours(-1)),
+            new WeatherOrigin("", WeatherKind.Forecast, Issue),
             [.. Enumerable.Range(0, hours + 1).Select(h => new WeatherValues(Noon.AddHours(h)) { AirCelsius = air(Noon.AddHours(h)) })],
             Cancel);
 
