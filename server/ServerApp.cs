@@ -88,7 +88,7 @@ internal static class ServerApp
 
         var app = builder.Build();
         app.UseExceptionHandler();
-        app.UseWhen(http => http.Request.Path.StartsWithSegments("/api"), api => api.UseStatusCodePages());
+        app.UseWordsForEmptyAnswers();
         app.UseSecurityHeaders();
         app.UseRouting();
         app.UseAuthentication();

@@ -19,6 +19,8 @@ internal sealed class BacktestEntry
 
     public string To { get; private init; } = "";
 
+    public string Zone { get; private init; } = "";
+
     public string Limit { get; private init; } = "49";
 
     public bool Humidity { get; private init; } = true;
@@ -37,6 +39,7 @@ internal sealed class BacktestEntry
         Surface = form["surface"].ToString(),
         From = form["from"].ToString(),
         To = form["to"].ToString(),
+        Zone = form["zone"].ToString().Trim(),
         Limit = form["limit"].ToString().Trim(),
         Humidity = form["humidity"] == "on",
         Wind = form["wind"] == "on",
@@ -44,20 +47,25 @@ internal sealed class BacktestEntry
     };
 
     /// <summary>Reads form and file.</summary>
+    /// <param name="file">The file's text; <c>null</c> when none was sent.</param>
+    /// <param name="cancellationToken">Whoever sent it gave up.</param>
     /// <returns>What to backtest and what was mended in the file; <c>null</c> when <see cref="Faults"/> says why not.</returns>
-    public (BacktestRequest Request, IReadOnlyList<string> Remarks)? Read(TextReader? file)
+    public (BacktestRequest Request, IReadOnlyList<string> Remarks)? Read(TextReader? file, CancellationToken cancellationToken)
     {
         var latitude = Number("Latitude", Latitude, -90, 90);
         var longitude = Number("Longitude", Longitude, -180, 180);
         var limit = Number("Limit", Limit, 0, 100);
         var (from, to) = (Day("First day", From), Day("Last day", To));
+        TimeZoneInfo? zone = null;
+        if (Zone.Length > 0 && !TimeZoneInfo.TryFindSystemTimeZoneById(Zone, out zone))
+            Faults.Add($"Time zone is “{Zone}”, expected a name like America/Chicago, or nothing.");
         if (!SurfaceKinds.TryParse(Surface, out var kind))
             Faults.Add("Choose what the ground is made of.");
         if (file is null)
             Faults.Add("Choose a CSV file that is not empty.");
         if (Faults.Count > 0 || file is null)
             return null;
-        switch (BacktestCsv.Read(file))
+        switch (BacktestCsv.Read(file, null, cancellationToken))
         {
             case BacktestRows rows:
                 var spot = new Spot(SpotId.Parse("backtest"), "Backtest", kind, latitude, longitude, "Etc/UTC");
@@ -65,6 +73,7 @@ internal sealed class BacktestEntry
                 {
                     From = from,
                     To = to,
+                    TimeZone = zone,
                     LimitCelsius = limit,
                     Inputs = (Humidity ? OffsetInputs.Humidity : 0) | (Wind ? OffsetInputs.Wind : 0) | (Solar ? OffsetInputs.Solar : 0),
                 }, rows.Remarks);

@@ -9,6 +9,12 @@ public interface IBacktests
     /// <returns>Its number; <c>null</c> when too many wait.</returns>
     Guid? Start(string file, string by, BacktestRequest request, IReadOnlyList<string> remarks);
 
+    /// <summary>Ends a backtest that waits or is under way.</summary>
+    /// <param name="id">Its number.</param>
+    /// <param name="by">Who wants it.</param>
+    /// <returns>Whether there was something to end.</returns>
+    bool GiveUp(Guid id, string by);
+
     /// <summary>One backtest; <c>null</c> when it was never there, or is so old that it was dropped.</summary>
     BacktestRun? Find(Guid id);
 
@@ -26,6 +32,9 @@ public interface IBacktests
 public sealed record BacktestRun(
     Guid Id, string File, string By, DateTimeOffset AskedAt, BacktestRequest Request, IReadOnlyList<string> Remarks)
 {
+    /// <summary>Whether it has begun; before, it waits for another one to end.</summary>
+    public bool Begun { get; init; }
+
     /// <summary>[fraction] Share done, 0 to 1.</summary>
     public double DoneFraction { get; init; }
 

@@ -27,16 +27,9 @@ internal static class Doors
             return;
         }
 
-        http.Response.Headers.CacheControl = "no-store";
-        await Results.Content(
-            """
-            <!doctype html><html lang="en"><meta charset="utf-8"><meta name="viewport" content="width=device-width">
-            <title>PavementWatch: please use your link</title>
-            <h1>Please use your link</h1>
-            <p>Open the link you were given in this browser. If it has expired, ask the business for a new one.</p></html>
-            """,
-            "text/html; charset=utf-8",
-            statusCode: status).ExecuteAsync(http);
+        await PlainPage.WriteAsync(
+            http, status, "Please use your link",
+            "Open the link you were given in this browser. If it has expired, or does not lead here, ask the business for another.", wayBack: status == StatusCodes.Status403Forbidden);
     }
 
     private static async Task<IResult> EnterAsync(

@@ -12,7 +12,7 @@ internal static class BacktestsApi
         var api = routes.MapGroup("/api/backtests").WithTags("Backtests").RequireAuthorization(Policies.Analysts);
         api.MapGet("/{id:guid}", Results<Ok<BacktestProgress>, NotFound> (Guid id, IBacktests backtests) =>
             backtests.Find(id) is { } run
-                ? TypedResults.Ok(new BacktestProgress(run.DoneFraction, run.Ended, run.Fault))
+                ? TypedResults.Ok(new BacktestProgress(run.Begun, run.DoneFraction, run.Ended, run.Fault))
                 : TypedResults.NotFound());
         api.MapGet("/{id:guid}/report.json", Results<FileContentHttpResult, NotFound> (Guid id, IBacktests backtests) =>
             backtests.Find(id)?.Report is { } report
@@ -20,8 +20,9 @@ internal static class BacktestsApi
                 : TypedResults.NotFound());
     }
 
+    /// <param name="Begun">Whether it has begun; before, it waits for another one to end.</param>
     /// <param name="DoneFraction">[fraction] 0 to 1.</param>
     /// <param name="Ended">Whether there is nothing more to wait for.</param>
     /// <param name="Fault">Why it failed; empty when it did not.</param>
-    internal sealed record BacktestProgress(double DoneFraction, bool Ended, string Fault);
+    internal sealed record BacktestProgress(bool Begun, double DoneFraction, bool Ended, string Fault);
 }

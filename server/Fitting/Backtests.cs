@@ -10,13 +10,14 @@ namespace PavementWatch.Server.Fitting;
 internal sealed class Backtests([FromKeyedServices(Clocks.People)] TimeProvider time, ILogger<Backtests> logger)
     : BackgroundService, IBacktests
 {
-    /// <summary>How many may wait; each holds its file in memory.</summary>
+    /// <summary>How many may wait; each holds its rows in memory, 53 MB at most.</summary>
     public const int MostWaiting = 3;
 
     /// <summary>How many results are kept.</summary>
     public const int MostKept = 20;
 
     private readonly ConcurrentDictionary<Guid, BacktestRun> _runs = [];
+    private readonly ConcurrentDictionary<Guid, CancellationTokenSource> _stops = [];
     private readonly Channel<Guid> _waiting = Channel.CreateBounded<Guid>(MostWaiting);
 
     public Guid? Start(string file, string by, BacktestRequest request, IReadOnlyList<string> remarks)
@@ -32,6 +33,18 @@ internal sealed class Backtests([FromKeyedServices(Clocks.People)] TimeProvider 
         foreach (var old in All().Where(r => r.Ended).Skip(MostKept))
             _runs.TryRemove(old.Id, out _);
         return run.Id;
+    }
+
+    public bool GiveUp(Guid id, string by)
+    {
+        if (Find(id) is not { Ended: false } run)
+            return false;
+        // Whichever of the two ends it, the page says who did.
+        if (!_runs.TryUpdate(id, Rest(run) with { Fault = $"Stopped by {by}." }, run))
+            return GiveUp(id, by);
+        if (_stops.TryGetValue(id, out var stop))
+            stop.Cancel();
+        return true;
     }
 
     public BacktestRun? Find(Guid id) => _runs.GetValueOrDefault(id);
@@ -53,27 +66,50 @@ internal sealed class Backtests([FromKeyedServices(Clocks.People)] TimeProvider 
 
     private void Run(Guid id, CancellationToken cancellationToken)
     {
-        var run = _runs[id];
-        // The rows are large and needed no longer than this.
-        var rest = run with { Request = run.Request with { Rows = [] }, DoneFraction = 1 };
+        using var stop = CancellationTokenSource.CreateLinkedTokenSource(cancellationToken);
+        _stops[id] = stop;
         try
         {
-            var report = Backtest.Run(run.Request, new Told(share => _runs[id] = run with { DoneFraction = share }), cancellationToken);
-            _runs[id] = report.DarkSensor.All.N > 0
-                ? rest with { Report = report }
-                : rest with { Fault = $"The file has no measured surface on a day of the span with three days before it; it holds {run.Request.Rows[0].At:u} to {run.Request.Rows[^1].At:u}." };
+            var run = _runs.AddOrUpdate(id, _ => throw new InvalidOperationException("a run is known before it waits"), (_, r) => r.Ended ? r : r with { Begun = true });
+            if (!run.Ended)
+                Change(id, Score(run, stop.Token));
+        }
+        catch (OperationCanceledException) when (!cancellationToken.IsCancellationRequested)
+        {
+            // Stopped; whoever stopped it has said so.
+        }
+        finally
+        {
+            _stops.TryRemove(id, out _);
+        }
+    }
+
+    private BacktestRun Score(BacktestRun run, CancellationToken cancellationToken)
+    {
+        try
+        {
+            var report = Backtest.Run(run.Request, new Told(share => Change(run.Id, run with { DoneFraction = share })), cancellationToken);
+            return report.DarkSensor.All.N > 0
+                ? Rest(run) with { Report = report }
+                : Rest(run) with { Fault = $"The file has no measured surface on a day of the span with three days before it; it holds {run.Request.Rows[0].At:u} to {run.Request.Rows[^1].At:u}." };
         }
         catch (ArgumentException e)
         {
-            _runs[id] = rest with { Fault = e.Message };
+            return Rest(run) with { Fault = e.Message };
         }
         catch (Exception e) when (e is not OperationCanceledException)
         {
             // The loop's edge: one file that breaks the model leaves the next ones their turn.
             logger.BacktestFailed(e);
-            _runs[id] = rest with { Fault = "The backtest failed; the server's log says why." };
+            return Rest(run) with { Fault = "The backtest failed; the server's log says why." };
         }
     }
+
+    /// <summary>Keeps how a run stands now, unless it has ended meanwhile.</summary>
+    private void Change(Guid id, BacktestRun now) => _runs.AddOrUpdate(id, now, (_, before) => before.Ended ? before : now);
+
+    /// <summary>A run that is over: its rows are large and needed no longer.</summary>
+    private static BacktestRun Rest(BacktestRun run) => run with { Request = run.Request with { Rows = [] }, DoneFraction = 1, Begun = true };
 
     private sealed class Told(Action<double> tell) : IProgress<double>
     {

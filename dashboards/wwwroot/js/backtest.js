@@ -10,7 +10,8 @@ async function ask() {
     progress.value = run.doneFraction;
     const percent = Math.round(run.doneFraction * 100);
     // A screen reader hears each tenth, not each percent.
-    if (percent % 10 === 0 || !said.textContent.includes('%')) said.textContent = `${percent} % of the days`;
+    if (!run.begun) said.textContent = 'Waiting for another backtest to end';
+    else if (percent % 10 === 0 || !said.textContent.includes('%')) said.textContent = `${percent} % of the days`;
     if (run.ended) return location.reload();
   } catch {
     said.textContent = 'No connection; trying again.';

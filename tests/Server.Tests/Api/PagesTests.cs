@@ -49,6 +49,23 @@ public sealed class PagesTests
         Assert.NotEmpty(await answer.Content.ReadAsStringAsync(Cancel));
     }
 
+    [Theory]
+    [InlineData("/nowhere", "text/html", "text/html", "There is no such page")]
+    [InlineData("/analyst/nothing/here", "text/html,application/xhtml+xml", "text/html", "To the spots")]
+    [InlineData("/api/nowhere", "text/html", "application/problem+json", "\"status\":404")]
+    [InlineData("/api/nowhere", "application/json", "application/problem+json", "Not Found")]
+    public async Task An_unknown_address_is_answered_with_words_and_a_way_back(string path, string accept, string type, string says)
+    {
+        await using var server = await StartAsync();
+        using var browser = await server.BrowserOfAsync(Role.Walker);
+        browser.DefaultRequestHeaders.Add("Accept", accept);
+
+        using var answer = await browser.GetAsync(new Uri(path, UriKind.Relative), Cancel);
+
+        Assert.Equal((HttpStatusCode.NotFound, type), (answer.StatusCode, answer.Content.Headers.ContentType!.MediaType));
+        Assert.Contains(says, await answer.Content.ReadAsStringAsync(Cancel), StringComparison.Ordinal);
+    }
+
     [Fact]
     public async Task An_owner_reads_the_walk_by_the_link_until_it_is_revoked_or_over()
     {
