@@ -18,6 +18,9 @@ internal sealed class GatewayHostOptions
     /// <summary>What simulated probes measure; the machine's own buses when <c>null</c>.</summary>
     public Func<SpotId, DateTimeOffset, TrueValues>? World { get; init; }
 
+    /// <summary>The clock of that world, where nobody sets it; <see cref="Time"/> unless given.</summary>
+    public TimeProvider? WorldTime { get; init; }
+
     /// <summary>Where log messages go; nowhere unless set.</summary>
     public Action<ILoggingBuilder> Logging { get; init; } = _ => { };
 
@@ -42,7 +45,7 @@ internal static class GatewayHost
             builder.Services.AddSingleton<IBuses>(provider => SimulatedBuses.For(
                 provider.GetRequiredService<IOptions<ProbeTable>>().Value,
                 provider.GetRequiredService<IOptions<SpotTable>>().Value,
-                new SimulatedWorld(world, options.Time)));
+                new SimulatedWorld(world, options.WorldTime ?? options.Time)));
         }
         builder.Services.AddSingleton<IHostLifetime, EmbeddedLifetime>();
         options.Services(builder.Services);

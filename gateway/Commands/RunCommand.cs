@@ -14,14 +14,16 @@ internal static class RunCommand
         var speed = new Option<double?>("--speed") { Description = $"with --simulate: how much faster than life, 1 to {AcceleratedTimeProvider.MaxSpeed}", HelpName = "times" };
         var from = new Option<DateTimeOffset?>("--from") { Description = "with --simulate: the moment it begins, e.g. 2026-07-10T06:00:00Z; now unless given", HelpName = "time" };
         command.Options.Add(speed);
+        var mishaps = new Option<bool>("--mishaps") { Description = $"with --simulate: let things go wrong as standard input tells, one a line: {Mishaps.Forms}" };
         command.Options.Add(from);
+        command.Options.Add(mishaps);
         SettingsArguments.AddOverridesTo(command);
         command.Validators.Add(result =>
         {
             if (result.GetValue(speed) is { } times && times is not (>= 1 and <= AcceleratedTimeProvider.MaxSpeed))
                 result.AddError($"--speed must be 1 to {AcceleratedTimeProvider.MaxSpeed}, e.g. --speed 600");
-            if ((result.GetValue(speed) is not null || result.GetValue(from) is not null) && !result.GetValue(settings.Simulate))
-                result.AddError("--speed and --from go with --simulate; real probes live in real time");
+            if ((result.GetValue(speed) is not null || result.GetValue(from) is not null || result.GetValue(mishaps)) && !result.GetValue(settings.Simulate))
+                result.AddError("--speed, --from and --mishaps go with --simulate; real probes live in real time");
         });
         command.SetAction((parsed, cancellationToken) =>
         {
@@ -32,16 +34,22 @@ internal static class RunCommand
                 time.Start();
                 given = given with { Time = time };
             }
-            return RunAsync(given, cancellationToken);
+            if (!parsed.GetValue(mishaps))
+                return RunAsync(given, cancellationToken);
+            var clock = new SettableClock(given.Time);
+            return RunAsync(
+                given with { Time = clock, WorldTime = given.Time },
+                cancellationToken,
+                services => services.AddSingleton(clock).AddSingleton(Console.In).AddHostedService<Mishaps>());
         });
         return command;
     }
 
-    public static async Task<int> RunAsync(GivenSettings settings, CancellationToken cancellationToken)
+    public static async Task<int> RunAsync(GivenSettings settings, CancellationToken cancellationToken, Action<IServiceCollection>? services = null)
     {
         using var host = SystemdHelpers.IsSystemdService()
-            ? settings.Build(logging => logging.AddSystemdConsole(), services => services.AddSystemd().AddHostedService<SystemdWatchdog>())
-            : settings.Build(logging => logging.AddSimpleConsole(console => console.SingleLine = true));
+            ? settings.Build(logging => logging.AddSystemdConsole(), also => also.AddSystemd().AddHostedService<SystemdWatchdog>())
+            : settings.Build(logging => logging.AddSimpleConsole(console => console.SingleLine = true), services);
         await host.RunAsync(cancellationToken);
         return 0;
     }

@@ -55,6 +55,9 @@ internal sealed record GivenSettings(IConfiguration Configuration, bool Simulate
     /// <summary>The clock; physical time unless a simulated day runs faster.</summary>
     public TimeProvider Time { get; init; } = TimeProvider.System;
 
+    /// <summary>The clock of the simulated world, where another than <see cref="Time"/>.</summary>
+    public TimeProvider? WorldTime { get; init; }
+
     /// <summary>The gateway's parts, not started, with every setting looked at.</summary>
     /// <exception cref="Microsoft.Extensions.Options.OptionsValidationException">A setting is out of range.</exception>
     public IHost Build(Action<ILoggingBuilder> logging, Action<IServiceCollection>? services = null)
@@ -64,6 +67,7 @@ internal sealed record GivenSettings(IConfiguration Configuration, bool Simulate
             Settings = Configuration,
             Time = Time,
             World = Simulate ? SimulatedDay.At : null,
+            WorldTime = WorldTime,
             Logging = logging,
             Services = services ?? (_ => { }),
         });
