@@ -98,7 +98,8 @@ internal sealed class ClockDiscipline
 
     private void Repeat(DateTimeOffset now, DateTimeOffset? until)
     {
-        if (until > now && until - now <= MostRepeated)
+        // Set back twice, the moments of both times come again.
+        if (until > now && until - now <= MostRepeated && !(RepeatsUntil > until))
             RepeatsUntil = until;
     }
 }

@@ -20,9 +20,10 @@ internal sealed class GatewayClock
     private readonly ClockDiscipline _discipline;
     private readonly DateTimeOffset _samplingBootedAt;
 
-    /// <summary>Keeps a moment's second reading beside its first, in place of being taken for the same.</summary>
-    private readonly TimeSpan _apart;
+    private readonly bool _mayRepeat;
+    private readonly int _bootNumber;
 
+    private int _setBack;
     private DateTimeOffset? _chipBootedAt;
     private TimeSpan? _chipSetAt;
     private bool _begun;
@@ -30,11 +31,15 @@ internal sealed class GatewayClock
     public GatewayClock(IWallClock wall, ReadingOutbox outbox, IEnumerable<IClockChip> chips, ILogger<GatewayClock> logger)
     {
         (_wall, _outbox, _chips, _logger) = (wall, outbox, [.. chips], logger);
-        _discipline = new ClockDiscipline(outbox.LastDated());
-        _apart = TimeSpan.FromMilliseconds(1 + (wall.Boot.Sum(letter => letter) * 31 % 997));
+        _mayRepeat = !outbox.TryLastDated(out var last);
+        _discipline = new ClockDiscipline(last);
+        _bootNumber = wall.Boot.Sum(letter => letter);
         var look = wall.Look();
         _samplingBootedAt = look.Now - look.SinceBoot;
     }
+
+    /// <summary>Keeps a moment's second reading beside its first, and its third beside both, in place of being taken for the same.</summary>
+    private TimeSpan Apart => TimeSpan.FromMilliseconds(1 + ((_bootNumber + _setBack) * 31 % 997));
 
     /// <summary>Whose time it is: <c>network</c>, <c>chip</c> or <c>unknown</c>.</summary>
     public string Source { get; private set; } = "unknown";
@@ -66,8 +71,12 @@ internal sealed class GatewayClock
             case ClockChange.Known:
                 _logger.Known(Source, now!.Value, _outbox.Date(_wall.Boot, _discipline.BootedAt!.Value));
                 break;
-            case ClockChange.SteppedForward or ClockChange.SteppedBack:
-                _logger.Stepped(now!.Value, _outbox.Date(_wall.Boot, _discipline.BootedAt!.Value + (change == ClockChange.SteppedBack ? _apart : TimeSpan.Zero), again: true));
+            case ClockChange.SteppedForward:
+                _logger.Stepped(now!.Value, _outbox.Date(_wall.Boot, _discipline.BootedAt!.Value, again: true));
+                break;
+            case ClockChange.SteppedBack:
+                _setBack++;
+                _logger.Stepped(now!.Value, _outbox.Date(_wall.Boot, _discipline.BootedAt!.Value + Apart, again: true));
                 break;
             case ClockChange.SlowingDown:
                 _logger.SlowingDown(_discipline.Ahead.TotalSeconds);
@@ -85,10 +94,12 @@ internal sealed class GatewayClock
             return new TakenReading(reading, _wall.Boot, sinceBoot, Dated: false);
         var at = bootedAt + sinceBoot;
         var isRepeated = at <= _discipline.RepeatsUntil;
-        if (isRepeated)
-            at += _apart;
+        // Where the disk could not tell what was dated before the start, no moment may meet one of then either.
+        var isApart = isRepeated || _mayRepeat;
+        if (isApart)
+            at += Apart;
         // The even minute of the sampling stands where the clocks agree.
-        var dated = !isRepeated && (at - reading.MeasuredAt).Duration() <= ClockDiscipline.Ordinary
+        var dated = !isApart && (at - reading.MeasuredAt).Duration() <= ClockDiscipline.Ordinary
             ? reading
             : reading with { MeasuredAt = new DateTimeOffset(at.UtcTicks - (at.UtcTicks % TimeSpan.TicksPerMillisecond), TimeSpan.Zero) };
         if (isRepeated || _discipline.Ahead > ClockDiscipline.Ordinary)

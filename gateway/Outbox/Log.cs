@@ -23,6 +23,12 @@ internal static partial class Log
     [LoggerMessage(7, LogLevel.Error, "a round of sampling failed in a way nobody foresaw; the next one follows")]
     public static partial void StepFailed(this ILogger logger, Exception error);
 
-    [LoggerMessage(8, LogLevel.Debug, "on disk: {Spot} {MeasuredAt:O} {SurfaceCelsius} °C, {Quality}")]
-    public static partial void Kept(this ILogger logger, string spot, DateTimeOffset measuredAt, double? surfaceCelsius, Core.Readings.ReadingQuality quality);
+    [LoggerMessage(8, LogLevel.Debug, "{Where}: {Spot} {MeasuredAt:O} ({Boot} {SinceBootMilliseconds} ms) surface {SurfaceCelsius} °C, air {AirCelsius} °C, {HumidityPercent} %, sensor {SensorCelsius} °C, {LightLux} lx, {SupplyVolts} V, {Quality} [{Doubt}]")]
+    public static partial void Kept(
+        this ILogger logger, string where, string spot, DateTimeOffset measuredAt, string boot, long sinceBootMilliseconds,
+        double? surfaceCelsius, double? airCelsius, double? humidityPercent, double? sensorCelsius, double? lightLux, double? supplyVolts,
+        Core.Readings.ReadingQuality quality, Core.Readings.Doubt doubt);
+
+    [LoggerMessage(9, LogLevel.Debug, "dated: boot {Boot} began {BootedAt:O}; {Count} readings dated by it")]
+    public static partial void Dated(this ILogger logger, string boot, DateTimeOffset bootedAt, int count);
 }

@@ -5,11 +5,18 @@ internal sealed class MemoryOutbox(int capacity)
 {
     private readonly List<(long Number, TakenReading Taken, bool Thinned)> _entries = [];
     private long _next = -1;
+    private long _handedOver;
 
     public int Count => _entries.Count;
 
     /// <summary>Counts that the file does not have yet.</summary>
     public Dictionary<OutboxCount, long> Counts { get; } = [];
+
+    /// <summary>Whether any of them may have gone to the broker.</summary>
+    public bool IsHandedOver => _entries.Exists(entry => entry.Number >= _handedOver);
+
+    /// <summary>Notes that readings are about to go to the broker.</summary>
+    public void HandOver(IReadOnlyCollection<long> numbers) => _handedOver = Math.Min(_handedOver, numbers.Min());
 
     /// <summary>Adds what is new.</summary>
     /// <returns>How many were new.</returns>
@@ -45,9 +52,11 @@ internal sealed class MemoryOutbox(int capacity)
         for (var i = 0; i < _entries.Count; i++)
         {
             var (number, taken, thinned) = _entries[i];
-            if ((taken.Dated && !again) || taken.Boot != boot)
+            if ((taken.Dated && (!again || number >= _handedOver)) || taken.Boot != boot)
                 continue;
-            _entries[i] = (number, taken with { Reading = taken.Reading with { MeasuredAt = bootedAt + taken.SinceBoot }, Dated = true }, thinned);
+            // Whole milliseconds, as the file has them.
+            var at = DateTimeOffset.FromUnixTimeMilliseconds(bootedAt.ToUnixTimeMilliseconds() + (long)taken.SinceBoot.TotalMilliseconds);
+            _entries[i] = (number, taken with { Reading = taken.Reading with { MeasuredAt = at }, Dated = true }, thinned);
             dated++;
         }
         return dated;

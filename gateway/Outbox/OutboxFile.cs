@@ -1,4 +1,3 @@
-using System.Globalization;
 using Microsoft.Data.Sqlite;
 using PavementWatch.Core.Readings;
 
@@ -9,7 +8,7 @@ namespace PavementWatch.Gateway.Outbox;
 /// Write-ahead log with <c>synchronous=FULL</c>: SQLite syncs the log at every commit, so a lost power supply or a
 /// kill leaves the file as it was after the last commit (sqlite.org, "Write-Ahead Logging" and "PRAGMA synchronous").
 /// </remarks>
-internal sealed class OutboxFile : IDisposable
+internal sealed partial class OutboxFile : IDisposable
 {
     private const string Columns =
         "surface_celsius, air_celsius, humidity_percent, sensor_celsius, light_lux, supply_volts, quality, doubt";
@@ -130,12 +129,13 @@ internal sealed class OutboxFile : IDisposable
     /// <param name="boot">The boot.</param>
     /// <param name="bootedAt">When it began.</param>
     /// <param name="again">Also those that were dated by a clock that turned out wrong.</param>
-    public int Date(string boot, DateTimeOffset bootedAt, bool again)
+    /// <param name="handedOver">Of those, the ones up to this number stay as they are.</param>
+    public int Date(string boot, DateTimeOffset bootedAt, bool again, long handedOver)
     {
         using var transaction = _connection.BeginTransaction();
         // All undated first: shifted one by one, a reading would meet the time its neighbour still has.
         if (again)
-            Run("UPDATE reading SET measured_ms = NULL WHERE boot = $boot", ("$boot", boot));
+            Run("UPDATE reading SET measured_ms = NULL WHERE boot = $boot AND id > $after", ("$boot", boot), ("$after", handedOver));
         var start = bootedAt.ToUnixTimeMilliseconds();
         var dated = Run("UPDATE OR IGNORE reading SET measured_ms = boot_ms + $start WHERE measured_ms IS NULL AND boot = $boot", ("$start", start), ("$boot", boot));
         Count_InTransaction(OutboxCount.Duplicate, Run("DELETE FROM reading WHERE measured_ms IS NULL AND boot = $boot", ("$boot", boot)));
@@ -207,6 +207,25 @@ internal sealed class OutboxFile : IDisposable
         return counts;
     }
 
+    /// <summary>The number of the last reading there ever was; 0 when there was none.</summary>
+    public long LastNumber() => Number("SELECT coalesce(max(seq), 0) FROM sqlite_sequence WHERE name = 'reading'");
+
+    /// <summary>Up to which number readings may have gone to the broker.</summary>
+    public long HandedOver()
+    {
+        using var select = Command("SELECT number FROM handed_over");
+        return select.ExecuteScalar() switch
+        {
+            long number => number,
+            DBNull => LastNumber(),
+            _ => 0,
+        };
+    }
+
+    /// <summary>Notes that number; <c>null</c> for whatever there is and will be.</summary>
+    public void NoteHandedOver(long? number) =>
+        Run("INSERT INTO handed_over VALUES (1, $number) ON CONFLICT(one) DO UPDATE SET number = $number", ("$number", number ?? (object)DBNull.Value));
+
     public DateTimeOffset? LastDated()
     {
         using var select = Command("SELECT dated_ms FROM last");
@@ -222,27 +241,6 @@ internal sealed class OutboxFile : IDisposable
     public long UsedBytes() => checked((Number("PRAGMA page_count") - Number("PRAGMA freelist_count")) * Number("PRAGMA page_size"));
 
     public void Dispose() => _connection.Dispose();
-
-    private const string Schema =
-        """
-        CREATE TABLE IF NOT EXISTS spot(id INTEGER PRIMARY KEY, name TEXT NOT NULL UNIQUE) STRICT;
-        CREATE TABLE IF NOT EXISTS reading(
-            id INTEGER PRIMARY KEY AUTOINCREMENT,
-            spot INTEGER NOT NULL,
-            measured_ms INTEGER,
-            boot TEXT NOT NULL,
-            boot_ms INTEGER NOT NULL,
-            thinned INTEGER NOT NULL DEFAULT 0,
-            surface_celsius REAL, air_celsius REAL, humidity_percent REAL, sensor_celsius REAL, light_lux REAL, supply_volts REAL,
-            quality INTEGER NOT NULL,
-            doubt INTEGER NOT NULL) STRICT;
-        CREATE UNIQUE INDEX IF NOT EXISTS reading_once ON reading(spot, measured_ms);
-        CREATE INDEX IF NOT EXISTS reading_held ON reading(boot) WHERE measured_ms IS NULL;
-        CREATE INDEX IF NOT EXISTS reading_not_thinned ON reading(id) WHERE measured_ms IS NOT NULL AND NOT thinned;
-        CREATE TABLE IF NOT EXISTS refused(spot INTEGER NOT NULL, measured_ms INTEGER, surface_celsius REAL, reason TEXT NOT NULL) STRICT;
-        CREATE TABLE IF NOT EXISTS last(one INTEGER PRIMARY KEY, dated_ms INTEGER NOT NULL) STRICT;
-        CREATE TABLE IF NOT EXISTS count(name TEXT PRIMARY KEY, value INTEGER NOT NULL) STRICT;
-        """;
 
     /// <summary>Notes the latest moment; one more than a day ahead came from a clock that was wrong, and is forgotten.</summary>
     private void LastDated_InTransaction(long latest) =>
@@ -273,69 +271,4 @@ internal sealed class OutboxFile : IDisposable
         if (by > 0)
             Run("INSERT INTO count VALUES ($name, $by) ON CONFLICT(name) DO UPDATE SET value = value + $by", ("$name", what.ToString()), ("$by", by));
     }
-
-    private static void Bind(SqliteCommand command, Reading reading)
-    {
-        command.Parameters.AddWithValue("$surface", reading.SurfaceCelsius ?? (object)DBNull.Value);
-        command.Parameters.AddWithValue("$air", reading.AirCelsius ?? (object)DBNull.Value);
-        command.Parameters.AddWithValue("$humidity", reading.HumidityPercent ?? (object)DBNull.Value);
-        command.Parameters.AddWithValue("$sensor", reading.SensorCelsius ?? (object)DBNull.Value);
-        command.Parameters.AddWithValue("$light", reading.LightLux ?? (object)DBNull.Value);
-        command.Parameters.AddWithValue("$supply", reading.SupplyVolts ?? (object)DBNull.Value);
-        command.Parameters.AddWithValue("$quality", (int)reading.Quality);
-        command.Parameters.AddWithValue("$doubt", (int)reading.Doubt);
-    }
-
-    private static Reading ReadReading(SqliteDataReader row) =>
-        new(SpotId.Parse(row.GetString(1)), DateTimeOffset.FromUnixTimeMilliseconds(row.GetInt64(2)))
-        {
-            SurfaceCelsius = Real(row, 3),
-            AirCelsius = Real(row, 4),
-            HumidityPercent = Real(row, 5),
-            SensorCelsius = Real(row, 6),
-            LightLux = Real(row, 7),
-            SupplyVolts = Real(row, 8),
-            Quality = (ReadingQuality)row.GetInt32(9),
-            Doubt = (Doubt)row.GetInt32(10),
-        };
-
-    private static double? Real(SqliteDataReader row, int column) => row.IsDBNull(column) ? null : row.GetDouble(column);
-
-    private SqliteCommand Command(string sql, params ReadOnlySpan<(string Name, object Value)> parameters)
-    {
-        var command = _connection.CreateCommand();
-        command.CommandText = sql;
-        foreach (var (name, value) in parameters)
-            command.Parameters.AddWithValue(name, value);
-        return command;
-    }
-
-    private int Run(string sql, params ReadOnlySpan<(string Name, object Value)> parameters)
-    {
-        using var command = Command(sql, parameters);
-        return command.ExecuteNonQuery();
-    }
-
-    private string? Text(string sql)
-    {
-        using var command = Command(sql);
-        return Convert.ToString(command.ExecuteScalar(), CultureInfo.InvariantCulture);
-    }
-
-    private long Number(string sql, params ReadOnlySpan<(string Name, object Value)> parameters)
-    {
-        using var command = Command(sql, parameters);
-        return Convert.ToInt64(command.ExecuteScalar(), CultureInfo.InvariantCulture);
-    }
-}
-
-/// <summary>SQLite's result codes the outbox acts on (sqlite.org/rescode.html).</summary>
-internal static class SqliteCodes
-{
-    public const int ReadOnly = 8;
-    public const int InputOutput = 10;
-    public const int Corrupt = 11;
-    public const int Full = 13;
-    public const int CannotOpen = 14;
-    public const int NotADatabase = 26;
 }

@@ -55,9 +55,14 @@ internal sealed class OutboxFiller(
     private void Keep(List<TakenReading> taken)
     {
         var outcome = outbox.Append(taken);
-        if (outcome.InMemory > 0 || !logger.IsEnabled(LogLevel.Debug))
+        if (!logger.IsEnabled(LogLevel.Debug))
             return;
-        foreach (var (reading, _, _, _) in taken)
-            logger.Kept(reading.Spot.Value, reading.MeasuredAt, reading.SurfaceCelsius, reading.Quality);
+        foreach (var (reading, boot, sinceBoot, _) in taken)
+        {
+            logger.Kept(
+                outcome.InMemory > 0 ? "in memory" : "on disk", reading.Spot.Value, reading.MeasuredAt, boot, (long)sinceBoot.TotalMilliseconds,
+                reading.SurfaceCelsius, reading.AirCelsius, reading.HumidityPercent, reading.SensorCelsius, reading.LightLux, reading.SupplyVolts,
+                reading.Quality, reading.Doubt);
+        }
     }
 }

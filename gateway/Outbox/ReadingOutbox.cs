@@ -1,5 +1,4 @@
 using System.Threading.Channels;
-using Microsoft.Data.Sqlite;
 using Microsoft.Extensions.Options;
 
 namespace PavementWatch.Gateway.Outbox;
@@ -14,7 +13,7 @@ namespace PavementWatch.Gateway.Outbox;
 /// means, and only when all are means are the oldest given up. Everything that goes another way than to the broker
 /// is counted, and the counts survive a restart. Safe for any thread.
 /// </remarks>
-internal sealed class ReadingOutbox : IDisposable
+internal sealed partial class ReadingOutbox : IDisposable
 {
     private static readonly TimeSpan OpenAgainAfter = TimeSpan.FromMinutes(1);
 
@@ -29,6 +28,8 @@ internal sealed class ReadingOutbox : IDisposable
     private readonly string _path;
     private OutboxFile? _file;
     private long _triedToOpen;
+    private long _handedOver;
+    private bool _handsOver;
     private string? _fault;
 
     public ReadingOutbox(IOptions<OutboxOptions> options, TimeProvider time, ILogger<ReadingOutbox> logger)
@@ -52,6 +53,7 @@ internal sealed class ReadingOutbox : IDisposable
             // While some wait in memory the new ones queue behind them, so that order holds.
             if (EmptyMemory_NeedsLock() && TryOnDisk_NeedsLock(file => file.Append(taken), out stored))
             {
+                DiskTakes_NeedsLock(waited: 0);
                 MakeRoom_NeedsLock();
             }
             else
@@ -73,6 +75,19 @@ internal sealed class ReadingOutbox : IDisposable
                 entries = [];
             entries.RemoveAll(entry => _sentButThere.Contains(entry.Number));
             return [.. entries.Concat(_memory.Dated()).Take(max)];
+        }
+    }
+
+    /// <summary>Notes that readings are about to go to the broker: whatever becomes of its answer, they keep the date they went with.</summary>
+    /// <remarks>Dated anew and sent again they would be stored twice, where the first pack arrived and only its acknowledgement was lost.</remarks>
+    public void HandOver(IReadOnlyCollection<long> numbers)
+    {
+        lock (_gate)
+        {
+            _memory.HandOver(numbers);
+            _handedOver = Math.Max(_handedOver, numbers.Max());
+            // Once a start is enough: what it leaves behind may have been sent, all of it.
+            _handsOver = _handsOver || TryOnDisk_NeedsLock(file => { file.NoteHandedOver(null); return true; }, out _);
         }
     }
 
@@ -102,15 +117,16 @@ internal sealed class ReadingOutbox : IDisposable
     /// <summary>Dates what was held during this boot.</summary>
     /// <param name="boot">The boot.</param>
     /// <param name="bootedAt">When it began, by the calendar.</param>
-    /// <param name="again">Also what was dated before, by a clock that turned out wrong.</param>
+    /// <param name="again">Also what was dated before, by a clock that turned out wrong, and not handed over yet.</param>
     /// <returns>How many readings were dated.</returns>
     public int Date(string boot, DateTimeOffset bootedAt, bool again = false)
     {
         lock (_gate)
         {
             var dated = _memory.Date(boot, bootedAt, again);
-            if (TryOnDisk_NeedsLock(file => file.Date(boot, bootedAt, again), out var onDisk))
+            if (TryOnDisk_NeedsLock(file => file.Date(boot, bootedAt, again, _handedOver), out var onDisk))
                 dated += onDisk;
+            _logger.Dated(boot, bootedAt, dated);
             _arrived.Writer.TryWrite(true);
             return dated;
         }
@@ -126,11 +142,12 @@ internal sealed class ReadingOutbox : IDisposable
         }
     }
 
-    /// <summary>The latest moment any reading of this gateway was dated with, sent or not; <c>null</c> when none was.</summary>
-    public DateTimeOffset? LastDated()
+    /// <summary>Asks for the latest moment any reading of this gateway was dated with, sent or not; <c>null</c> when none was.</summary>
+    /// <returns>Whether the disk could tell.</returns>
+    public bool TryLastDated(out DateTimeOffset? last)
     {
         lock (_gate)
-            return TryOnDisk_NeedsLock(file => file.LastDated(), out var last) ? last : null;
+            return TryOnDisk_NeedsLock(file => file.LastDated(), out last);
     }
 
     /// <summary>Waits until something was appended or dated since the last wait.</summary>
@@ -162,124 +179,5 @@ internal sealed class ReadingOutbox : IDisposable
             _file?.Dispose();
             _file = null;
         }
-    }
-
-    private bool TryOnDisk_NeedsLock<T>(Func<OutboxFile, T> work, out T? result)
-    {
-        result = default;
-        if (_file is null && _time.GetElapsedTime(_triedToOpen) >= OpenAgainAfter)
-            OpenFile_NeedsLock();
-        if (_file is null)
-            return false;
-        try
-        {
-            result = work(_file);
-            return true;
-        }
-        catch (SqliteException error) when (error.SqliteErrorCode is SqliteCodes.Corrupt or SqliteCodes.NotADatabase)
-        {
-            StartAfresh_NeedsLock(error.Message);
-            if (_file is null)
-                return false;
-            result = work(_file);
-            return true;
-        }
-        catch (SqliteException error)
-        {
-            Fault_NeedsLock(error);
-            return false;
-        }
-    }
-
-    private bool EmptyMemory_NeedsLock()
-    {
-        if (_memory is { Count: 0, Counts.Count: 0 })
-            return true;
-        var waiting = _memory.All();
-        if (!TryOnDisk_NeedsLock(file => file.Append(waiting, _memory.Counts), out _))
-            return false;
-        _memory.Clear();
-        _fault = null;
-        _logger.DiskBack(_path, waiting.Count);
-        return true;
-    }
-
-    private void OpenFile_NeedsLock()
-    {
-        _triedToOpen = _time.GetTimestamp();
-        try
-        {
-            if (Path.GetDirectoryName(_path) is { Length: > 0 } folder)
-                Directory.CreateDirectory(folder);
-            _file = OutboxFile.Open(_path);
-            _fault = null;
-        }
-        catch (SqliteException error) when (error.SqliteErrorCode is SqliteCodes.Corrupt or SqliteCodes.NotADatabase)
-        {
-            StartAfresh_NeedsLock(error.Message);
-        }
-        catch (Exception error) when (error is SqliteException or IOException or UnauthorizedAccessException)
-        {
-            Fault_NeedsLock(error);
-        }
-    }
-
-    private void StartAfresh_NeedsLock(string detail)
-    {
-        _file?.Dispose();
-        _file = null;
-        _sentButThere.Clear();
-        try
-        {
-            var setAside = DamagedFile.SetAside(_path, _time.GetUtcNow());
-            var rescued = DamagedFile.Rescue(setAside);
-            _file = OutboxFile.Open(_path);
-            _file.Append(rescued, new Dictionary<OutboxCount, long> { [OutboxCount.DamagedFile] = 1, [OutboxCount.Rescued] = rescued.Count });
-            _logger.FileDamaged(_path, detail, setAside, rescued.Count);
-        }
-        catch (Exception error) when (error is SqliteException or IOException or UnauthorizedAccessException)
-        {
-            Fault_NeedsLock(error);
-        }
-    }
-
-    private void MakeRoom_NeedsLock()
-    {
-        if (_file is null || RoomBytes_NeedsLock(_file) is var room && _file.UsedBytes() <= room)
-            return;
-        long thinned = 0, givenUp = 0;
-        _ = TryOnDisk_NeedsLock(
-            file =>
-            {
-                // To nine tenths, so that this is rare; each step is one transaction of bounded size.
-                while (file.UsedBytes() > room / 10 * 9 && file.MakeRoom(2000) is { Any: true } made)
-                    (thinned, givenUp) = (thinned + made.Thinned, givenUp + made.GivenUp);
-                return true;
-            },
-            out _);
-        _logger.MadeRoom(_path, thinned, givenUp);
-    }
-
-    /// <summary>The setting, or less where the rest of the machine needs the disk; never under a megabyte.</summary>
-    private long RoomBytes_NeedsLock(OutboxFile file)
-    {
-        var set = _options.MaxMegabytes * 1_000_000L;
-        var free = new DriveInfo(Path.GetDirectoryName(_path)!).AvailableFreeSpace;
-        return Math.Clamp(file.FileBytes() + free - _options.KeepFreeMegabytes * 1_000_000L, 1_000_000L, set);
-    }
-
-    private void Fault_NeedsLock(Exception error)
-    {
-        var fault = (error as SqliteException)?.SqliteErrorCode switch
-        {
-            SqliteCodes.Full => "the disk is full; delete what is not needed, or give the gateway a larger card",
-            SqliteCodes.ReadOnly => "the file or its disk is read-only; a card does that when it is worn out: replace it, or mount it writable",
-            SqliteCodes.CannotOpen => "the file cannot be opened; the service's user must own the folder",
-            SqliteCodes.InputOutput => "the disk reports read or write errors; replace the card",
-            _ => error.Message,
-        };
-        if (_fault != fault)
-            _logger.DiskTakesNothing(_path, fault);
-        _fault = fault;
     }
 }

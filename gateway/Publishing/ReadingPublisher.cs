@@ -108,6 +108,7 @@ internal sealed class ReadingPublisher(
         foreach (var slice in ReadingPack.Split([.. entries.Select(entry => entry.Reading)]))
         {
             var sent = entries.Skip(slice.First).Take(slice.Count).ToList();
+            outbox.HandOver([.. sent.Select(entry => entry.Number)]);
             var answer = await link.SendPackAsync(slice.Payload, run.Id, _sequence, stoppingToken);
             switch (answer)
             {

@@ -73,6 +73,16 @@ public sealed class ClockDisciplineTests
         Assert.Equal(expected, $"{Look(10, 10_010 - seconds)}");
     }
 
+    [Fact]
+    public void Clock_set_back_twice_repeats_until_the_moment_of_the_first_time()
+    {
+        Look(0, 40_000);
+        Look(1, 20_000);
+        Look(5001, 20_000);
+
+        Assert.Equal(Midnight.AddSeconds(40_001), _clock.RepeatsUntil);
+    }
+
     [Theory]
     [InlineData(1800, 10_000 + 1800, "within an hour: begins where the last run ended, and slows down")]
     [InlineData(3601, 10_000, "further off: the last run's clock was wrong")]

@@ -130,16 +130,56 @@ public sealed class GatewayClockTests : IDisposable
         Assert.All(again, reading => Assert.Equal(reading.MeasuredAt <= sent[^1].Reading.MeasuredAt.AddSeconds(1), reading.Doubt == Doubt.Clock));
     }
 
+    [Fact]
+    public void Clock_set_back_by_hours_again_and_again_gives_each_reading_a_moment_of_its_own()
+    {
+        (_wall.Now, _wall.Trusted) = (Some.Noon, true);
+        var clock = Clock();
+        HashSet<DateTimeOffset> given = [];
+        for (var round = 0; round < 4; round++)
+        {
+            Minutes(clock, 130);
+            var taken = _outbox.Peek(1000);
+            Assert.All(taken, entry => Assert.True(given.Add(entry.Reading.MeasuredAt), $"round {round}: {entry.Reading.MeasuredAt:O} comes a second time"));
+            // All of it is sent before the clock is set: nothing is left to be dated anew.
+            _outbox.HandOver([.. taken.Select(entry => entry.Number)]);
+            _outbox.Remove([.. taken.Select(entry => entry.Number)]);
+            _wall.Now = Some.Noon;
+        }
+
+        Assert.Equal(4 * 130, given.Count);
+    }
+
+    [Fact]
+    public void Start_on_a_full_disk_that_tells_nothing_takes_no_moment_of_before_again()
+    {
+        (_wall.Now, _wall.Trusted) = (Some.Noon, true);
+        Minutes(Clock(), 10);
+        var before = _outbox.Peek(100).Select(entry => entry.Reading.MeasuredAt).ToList();
+        _wall.Restart(Some.Noon);
+        // A folder stands where the file should be.
+        Directory.CreateDirectory(_folder["unreadable.db"]);
+        using var unreadable = Some.Open(_folder["unreadable.db"]);
+        var clock = new GatewayClock(_wall, unreadable, [], NullLogger<GatewayClock>.Instance);
+
+        Minutes(clock, 10, unreadable);
+
+        var after = unreadable.Peek(100).Select(entry => entry.Reading.MeasuredAt).ToList();
+        Assert.Equal(10, after.Count);
+        Assert.Empty(after.Intersect(before));
+        Assert.All(after.Zip(before), pair => Assert.InRange(pair.First - pair.Second, TimeSpan.FromMilliseconds(1), TimeSpan.FromSeconds(1)));
+    }
+
     private GatewayClock Clock(params IClockChip[] chips) => new(_wall, _outbox, chips, NullLogger<GatewayClock>.Instance);
 
-    private void Minutes(GatewayClock clock, int count)
+    private void Minutes(GatewayClock clock, int count, ReadingOutbox? outbox = null)
     {
         for (var minute = 0; minute < count; minute++)
         {
             clock.Observe();
             _wall.Pass(TimeSpan.FromMinutes(1));
             clock.Observe();
-            _outbox.Append([clock.Date(new Reading(SpotId.Parse("quarry-steps"), clock.SamplingNow) { SurfaceCelsius = 40, Quality = ReadingQuality.Good })]);
+            (outbox ?? _outbox).Append([clock.Date(new Reading(SpotId.Parse("quarry-steps"), clock.SamplingNow) { SurfaceCelsius = 40, Quality = ReadingQuality.Good })]);
         }
     }
 

@@ -1,6 +1,6 @@
-using System.Diagnostics;
 using Microsoft.Extensions.Time.Testing;
 using PavementWatch.Gateway.Outbox;
+using PavementWatch.Tests;
 
 namespace PavementWatch.Gateway.Tests.Outbox;
 
@@ -92,7 +92,7 @@ public sealed class OutboxBadDiskTests : IDisposable
     [Fact]
     public void Full_disk_is_said_so_nothing_is_lost_and_what_was_sent_is_not_offered_again()
     {
-        using var disk = SmallDisk.Mount(_folder["disk"], kilobytes: 600);
+        using var disk = SmallDisk.Require(_folder["disk"], kilobytes: 600);
         using var outbox = Some.Open(Path.Combine(disk.Folder, "outbox.db"));
         var minute = 0;
         AppendOutcome outcome;
@@ -112,9 +112,48 @@ public sealed class OutboxBadDiskTests : IDisposable
     }
 
     [Fact]
+    public void Fault_is_over_with_the_first_reading_that_the_disk_takes_also_when_memory_was_emptied_by_sending()
+    {
+        using var disk = SmallDisk.Require(_folder["disk"], kilobytes: 2000);
+        using var outbox = Some.Open(Path.Combine(disk.Folder, "outbox.db"));
+        disk.Fill();
+        for (var minute = 1; outbox.State().InMemory == 0; minute++)
+            outbox.Append([Some.Reading(minute)]);
+        outbox.Remove([.. outbox.Peek(10_000).Select(entry => entry.Number)]);
+        Assert.Equal(0, outbox.State().InMemory);
+        Assert.NotNull(outbox.State().Fault);
+
+        disk.Free();
+        Assert.Equal(new AppendOutcome(1, 0, 0), outbox.Append([Some.Reading(5000)]));
+
+        Assert.Null(outbox.State().Fault);
+    }
+
+    [Fact]
+    public void What_went_to_the_broker_from_memory_keeps_its_date_on_the_disk_too()
+    {
+        using var disk = SmallDisk.Require(_folder["disk"], kilobytes: 2000);
+        using var outbox = Some.Open(Path.Combine(disk.Folder, "outbox.db"));
+        disk.Fill();
+        var minute = 0;
+        while (outbox.State().InMemory == 0)
+            outbox.Append([Some.Reading(++minute)]);
+        var sent = outbox.Peek(10_000);
+        outbox.HandOver([.. sent.Select(entry => entry.Number)]);
+        outbox.Append([Some.Reading(minute + 1)]);
+
+        outbox.Date(Some.Boot, Some.Noon.AddDays(1), again: true);
+        disk.Free();
+        outbox.Append([Some.Reading(minute + 2)]);
+        outbox.Date(Some.Boot, Some.Noon.AddDays(2), again: true);
+
+        Assert.Equal([.. Enumerable.Range(1, minute), minute + 1 + 1440], outbox.Minutes().SkipLast(1));
+    }
+
+    [Fact]
     public void Card_that_turns_read_only_is_said_so_and_sampling_goes_on()
     {
-        using var disk = SmallDisk.Mount(_folder["card"], kilobytes: 5000);
+        using var disk = SmallDisk.Require(_folder["card"], kilobytes: 5000);
         var path = Path.Combine(disk.Folder, "outbox.db");
         using (var before = Some.Open(path))
             before.Append([Some.Reading(1)]);
@@ -125,31 +164,5 @@ public sealed class OutboxBadDiskTests : IDisposable
 
         Assert.Matches("read-only|cannot be opened", outbox.State().Fault);
         Assert.Equal(2, outbox.Minutes()[^1]);
-    }
-
-    private sealed class SmallDisk(string folder) : IDisposable
-    {
-        public string Folder { get; } = folder;
-
-        public static SmallDisk Mount(string folder, int kilobytes)
-        {
-            Directory.CreateDirectory(folder);
-            Assert.SkipUnless(
-                Run("mount", "-t", "tmpfs", "-o", $"size={kilobytes}k", "none", folder) == 0,
-                "a small disk cannot be mounted here (needs root and CAP_SYS_ADMIN)");
-            return new SmallDisk(folder);
-        }
-
-        public void Remount(string mode) =>
-            Assert.SkipUnless(Run("mount", "-o", $"remount,{mode}", Folder) == 0, "a disk cannot be made read-only here");
-
-        public void Dispose() => Run("umount", "-l", Folder);
-
-        private static int Run(string program, params string[] arguments)
-        {
-            using var process = Process.Start(new ProcessStartInfo(program, arguments) { RedirectStandardError = true })!;
-            process.WaitForExit();
-            return process.ExitCode;
-        }
     }
 }

@@ -102,6 +102,41 @@ public sealed class ReadingOutboxTests : IDisposable
         Assert.Equal(0, outbox.State().Counts[OutboxCount.Duplicate]);
     }
 
+    [Theory]
+    [InlineData(false, "in the same run")]
+    [InlineData(true, "after a restart of the program")]
+    public void What_may_have_reached_the_broker_is_not_dated_anew(bool restart, string when)
+    {
+        Assert.NotEmpty(when);
+        var outbox = Some.Open(_folder["outbox.db"]);
+        outbox.Append([Some.Reading(1), Some.Reading(2)]);
+        // Sent, and the acknowledgement was lost.
+        outbox.HandOver([.. outbox.Peek(2).Select(entry => entry.Number)]);
+        if (restart)
+        {
+            outbox.Dispose();
+            outbox = Some.Open(_folder["outbox.db"]);
+        }
+        outbox.Append([Some.Reading(3), Some.Reading(4)]);
+
+        Assert.Equal(2, outbox.Date(Some.Boot, Some.Noon.AddMinutes(30), again: true));
+
+        Assert.Equal([1, 2, 33, 34], outbox.Minutes());
+        outbox.Dispose();
+    }
+
+    [Fact]
+    public void What_a_run_that_never_reached_the_broker_left_behind_is_dated_anew_by_the_next()
+    {
+        using (var before = Some.Open(_folder["outbox.db"]))
+            before.Append([Some.Reading(1), Some.Reading(2)]);
+        using var outbox = Some.Open(_folder["outbox.db"]);
+
+        outbox.Date(Some.Boot, Some.Noon.AddMinutes(30), again: true);
+
+        Assert.Equal([31, 32], outbox.Minutes());
+    }
+
     [Fact]
     public void Refused_readings_make_way_and_are_counted()
     {
