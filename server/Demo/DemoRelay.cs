@@ -13,6 +13,7 @@ internal sealed class DemoRelay : IAsyncDisposable
     private readonly List<TcpClient> _open = [];
     private readonly Task _accepting;
     private bool _cut;
+    private volatile bool _losesAnswers;
 
     public DemoRelay(int brokerPort)
     {
@@ -30,9 +31,13 @@ internal sealed class DemoRelay : IAsyncDisposable
         lock (_lock)
         {
             _cut = true;
+            _losesAnswers = false;
             CloseAll_NeedsLock();
         }
     }
+
+    /// <summary>Carries what the gateway sends and loses what the broker answers, until <see cref="Cut"/>.</summary>
+    public void LoseAnswers() => _losesAnswers = true;
 
     public void Mend()
     {
@@ -87,7 +92,7 @@ internal sealed class DemoRelay : IAsyncDisposable
             await broker.ConnectAsync(IPAddress.Loopback, _brokerPort, cancellationToken);
             await using var near = gateway.GetStream();
             await using var far = broker.GetStream();
-            await Task.WhenAny(near.CopyToAsync(far, cancellationToken), far.CopyToAsync(near, cancellationToken));
+            await Task.WhenAny(near.CopyToAsync(far, cancellationToken), AnswerAsync(far, near, cancellationToken));
         }
         catch (Exception error) when (error is IOException or SocketException or OperationCanceledException or ObjectDisposedException)
         {
@@ -101,6 +106,16 @@ internal sealed class DemoRelay : IAsyncDisposable
                 _open.Remove(gateway);
                 _open.Remove(broker);
             }
+        }
+    }
+
+    private async Task AnswerAsync(NetworkStream broker, NetworkStream gateway, CancellationToken cancellationToken)
+    {
+        var bytes = new byte[16 * 1024];
+        while (await broker.ReadAsync(bytes, cancellationToken) is > 0 and var count)
+        {
+            if (!_losesAnswers)
+                await gateway.WriteAsync(bytes.AsMemory(0, count), cancellationToken);
         }
     }
 

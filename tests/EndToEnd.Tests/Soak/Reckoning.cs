@@ -1,0 +1,93 @@
+using System.Globalization;
+using System.Text;
+using PavementWatch.Core.Readings;
+
+namespace PavementWatch.EndToEnd.Tests.Soak;
+
+/// <summary>The end of a soak: what the gateway made against what the store has, reading by reading.</summary>
+internal sealed class Reckoning
+{
+    private Reckoning()
+    {
+    }
+
+    /// <summary>Readings the gateway made.</summary>
+    public int Produced { get; private init; }
+
+    /// <summary>Rows in the store.</summary>
+    public int Stored { get; private init; }
+
+    /// <summary>Rows made so shortly before a kill that the gateway could not say so any more.</summary>
+    public int Unsaid { get; private init; }
+
+    /// <summary>Readings that are not in the store for a reason, by the reason.</summary>
+    public Dictionary<string, int> Reasons { get; } = [];
+
+    /// <summary>Everything that may not be.</summary>
+    public List<string> Faults { get; } = [];
+
+    /// <summary>Compares.</summary>
+    /// <param name="journal">What the gateway said.</param>
+    /// <param name="stored">What the store has.</param>
+    /// <param name="duplicates">How many readings the gateway counted as two of one spot and moment.</param>
+    /// <param name="serversNow">The server's clock; it takes nothing from later.</param>
+    public static Reckoning Of(Journal journal, IReadOnlyList<Reading> stored, long duplicates, DateTimeOffset serversNow)
+    {
+        var dated = new Dictionary<(SpotId, long), List<Produced>>();
+        foreach (var produced in journal.Readings)
+        {
+            foreach (var date in produced.DatesMilliseconds.Distinct())
+            {
+                if (!dated.TryGetValue((produced.Reading.Spot, date), out var there))
+                    dated.Add((produced.Reading.Spot, date), there = []);
+                there.Add(produced);
+            }
+        }
+
+        var (unsaid, faults) = (0, new List<string>());
+        foreach (var row in stored)
+        {
+            var at = row.MeasuredAt.ToUnixTimeMilliseconds();
+            var same = dated.GetValueOrDefault((row.Spot, at)) ?? [];
+            // At night one reading is like another: a row goes to one that has none yet, best to one that kept this date.
+            var made = same.Where(produced => produced.Reading with { MeasuredAt = row.MeasuredAt } == row)
+                .OrderBy(produced => produced.StoredAs.Count).ThenByDescending(produced => produced.DatesMilliseconds[^1] == at).FirstOrDefault();
+            if (made is not null)
+                made.StoredAs.Add(row);
+            else if (same.Count > 0)
+                faults.Add($"changed on the way: stored {row}; made {same[0]}");
+            else if (journal.Kills.Any(kill => row.MeasuredAt > kill && row.MeasuredAt <= kill.AddHours(1)))
+                unsaid++;
+            else
+                faults.Add($"nobody made {row}");
+        }
+
+        var reckoning = new Reckoning { Produced = journal.Readings.Count, Stored = stored.Count, Unsaid = unsaid };
+        reckoning.Faults.AddRange(faults);
+        foreach (var produced in journal.Readings.Where(produced => produced.StoredAs.Count != 1))
+        {
+            if (produced.StoredAs is { Count: > 1 } rows)
+                reckoning.Faults.Add($"stored {rows.Count} times: {produced}, as {string.Join(" and ", rows.Select(row => row.MeasuredAt.ToString("O", CultureInfo.InvariantCulture)))}");
+            else if (produced.WasInMemoryWhenKilled)
+                reckoning.Because("in memory, for the disk was full, when the gateway was killed");
+            else if (produced.DatesMilliseconds.Any(date => date > serversNow.ToUnixTimeMilliseconds()))
+                reckoning.Because("refused by the server: dated ahead of its clock");
+            else
+                reckoning.Faults.Add($"missing: {produced}");
+        }
+
+        if (duplicates > 0)
+            reckoning.Faults.Add($"the gateway took {duplicates} readings for ones it had already");
+        return reckoning;
+    }
+
+    public override string ToString()
+    {
+        var text = new StringBuilder($"{Produced} readings made, {Stored} in the store, {Unsaid} of them made in the last moment before a kill");
+        foreach (var (reason, count) in Reasons)
+            text.Append(CultureInfo.InvariantCulture, $"; {count} {reason}");
+        return text.ToString();
+    }
+
+    private void Because(string reason) => Reasons[reason] = Reasons.GetValueOrDefault(reason) + 1;
+}
