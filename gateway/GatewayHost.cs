@@ -21,6 +21,9 @@ internal sealed class GatewayHostOptions
     /// <summary>The clock of that world, where nobody sets it; <see cref="Time"/> unless given.</summary>
     public TimeProvider? WorldTime { get; init; }
 
+    /// <summary>Whether to leave out everything but the probes.</summary>
+    public bool ProbesOnly { get; init; }
+
     /// <summary>Where log messages go; nowhere unless set.</summary>
     public Action<ILoggingBuilder> Logging { get; init; } = _ => { };
 
@@ -49,7 +52,10 @@ internal static class GatewayHost
         }
         builder.Services.AddSingleton<IHostLifetime, EmbeddedLifetime>();
         options.Services(builder.Services);
-        builder.Services.AddGateway();
+        if (options.ProbesOnly)
+            builder.Services.AddProbes();
+        else
+            builder.Services.AddGateway();
         return builder.Build();
     }
 }

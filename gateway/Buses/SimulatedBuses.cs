@@ -96,7 +96,7 @@ internal sealed class SimulatedBuses : IBuses
 
     private void Plug(string name, ProbeOptions probe, SpotTable spots, SimulatedWorld world)
     {
-        var spot = SpotId.Parse(probe.Spot ?? spots.Keys.Order(StringComparer.Ordinal).First());
+        var spot = SpotId.Parse(probe.Spot ?? spots.Keys.Order(StringComparer.Ordinal).FirstOrDefault() ?? "spot");
         var address = probe.Address ?? ProbeKinds.FactoryAddress(probe.Kind) ?? 0;
         var noise = new Noise(name);
         TrueValues Now() => world.At(spot);
@@ -111,7 +111,7 @@ internal sealed class SimulatedBuses : IBuses
             ProbeKind.Mlx90614 => new SimulatedMlx90614(address, () =>
             {
                 var now = Now();
-                var emissivity = spots[spot.Value].Emissivity();
+                var emissivity = (spots.GetValueOrDefault(spot.Value) ?? new SpotOptions { Surface = "asphalt" }).Emissivity();
                 return (GreyBody.ApparentCelsius(now.SurfaceCelsius, now.SkyCelsius, emissivity)
                     + world.NoiseKelvin * noise.Next(), now.AirCelsius + 1.5);
             }),

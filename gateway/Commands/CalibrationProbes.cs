@@ -10,7 +10,7 @@ internal static class CalibrationProbes
     public static CalibrationBench Open(GivenSettings settings)
     {
         // The host lives as long as the program: its probes belong to it, and the bench closes them.
-        var services = settings.Build(_ => { }).Services;
+        var services = settings.BuildProbes().Services;
         return new CalibrationBench(
             services.GetRequiredService<IOptions<ProbeTable>>().Value, services.GetRequiredService<IProbes>(), services.GetRequiredService<TimeProvider>());
     }

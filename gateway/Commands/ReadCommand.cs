@@ -9,7 +9,7 @@ internal static class ReadCommand
 {
     public static Command Create(SettingsArguments settings)
     {
-        var command = new Command("read", "Print one sample of every probe.");
+        var command = new Command("read", "Print one sample of every probe; before enrolment too.");
         SettingsArguments.AddOverridesTo(command);
         command.SetAction((parsed, _) => Task.FromResult(Run(settings.Of(parsed), parsed.InvocationConfiguration.Output)));
         return command;
@@ -17,7 +17,7 @@ internal static class ReadCommand
 
     private static int Run(GivenSettings settings, TextWriter output)
     {
-        using var host = settings.Build(_ => { });
+        using var host = settings.BuildProbes();
         var samples = host.Services.GetRequiredService<IProbes>().SampleAll(host.Services.GetRequiredService<TimeProvider>().GetUtcNow());
         foreach (var sample in samples)
         {
@@ -30,6 +30,8 @@ internal static class ReadCommand
         }
         if (samples.Count == 0)
             output.WriteLine("the settings name no probes; add them under Probes");
+        if (settings.NotSet() is { } missing)
+            output.WriteLine($"Not set yet, and needed before the gateway can run:{Environment.NewLine}{missing}");
         return samples.Count > 0 && samples.All(sample => sample.Outcome is ReadOutcome.Measured) ? 0 : CommandLine.Failed;
     }
 }

@@ -60,7 +60,27 @@ internal sealed record GivenSettings(IConfiguration Configuration, bool Simulate
 
     /// <summary>The gateway's parts, not started, with every setting looked at.</summary>
     /// <exception cref="Microsoft.Extensions.Options.OptionsValidationException">A setting is out of range.</exception>
-    public IHost Build(Action<ILoggingBuilder> logging, Action<IServiceCollection>? services = null)
+    public IHost Build(Action<ILoggingBuilder> logging, Action<IServiceCollection>? services = null) => Build(probesOnly: false, logging, services);
+
+    /// <summary>The probes alone, with their settings looked at: for somebody at the bench, before enrolment too.</summary>
+    /// <exception cref="Microsoft.Extensions.Options.OptionsValidationException">A setting of theirs is out of range.</exception>
+    public IHost BuildProbes() => Build(probesOnly: true, _ => { }, null);
+
+    /// <summary>What keeps the gateway from running as it is set now, one thing a line; <c>null</c> when nothing does.</summary>
+    public string? NotSet()
+    {
+        try
+        {
+            using var host = Build(_ => { });
+            return null;
+        }
+        catch (Exception error) when (SettingsFaults.Of(error) is { } faults)
+        {
+            return faults;
+        }
+    }
+
+    private IHost Build(bool probesOnly, Action<ILoggingBuilder> logging, Action<IServiceCollection>? services)
     {
         var host = GatewayHost.Build(new GatewayHostOptions
         {
@@ -68,10 +88,19 @@ internal sealed record GivenSettings(IConfiguration Configuration, bool Simulate
             Time = Time,
             World = Simulate ? SimulatedDay.At : null,
             WorldTime = WorldTime,
+            ProbesOnly = probesOnly,
             Logging = logging,
             Services = services ?? (_ => { }),
         });
-        host.Services.GetRequiredService<Microsoft.Extensions.Options.IStartupValidator>().Validate();
-        return host;
+        try
+        {
+            host.Services.GetRequiredService<Microsoft.Extensions.Options.IStartupValidator>().Validate();
+            return host;
+        }
+        catch
+        {
+            host.Dispose();
+            throw;
+        }
     }
 }

@@ -8,7 +8,7 @@ namespace PavementWatch.Gateway.Publishing;
 public sealed class PublishingOptions : IValidatableObject
 {
     /// <summary>Broker host name or address. Required.</summary>
-    [Required]
+    [Required(ErrorMessage = "not set; enrolment brings the server's name")]
     public string BrokerHost { get; set; } = "";
 
     /// <summary>Broker port, 1 to 65535 inclusive; 8883 with TLS and 1883 without, unless set.</summary>

@@ -14,17 +14,25 @@ internal static class SamplingServices
     /// <remarks>The buses are the machine's own unless an <see cref="IBuses"/> is entered before.</remarks>
     public static IServiceCollection AddSampling(this IServiceCollection services)
     {
-        AddTable<SpotTable, SpotTableValidator>(services, "Spots");
-        AddTable<ProbeTable, ProbeTableValidator>(services, "Probes");
+        services.AddProbes();
+        services.AddSingleton<IValidateOptions<ProbeTable>, ProbeSpotsValidator>();
         AddTable<SamplingOptions, SamplingOptionsValidator>(services, "Sampling");
         AddTable<ClockChipOptions, ClockChipOptionsValidator>(services, "ClockChip");
-        services.TryAddSingleton<IBuses>(_ => new HardwareBuses());
         services.AddSingleton<IClockChip, ClockChip>();
-        services.TryAddSingleton(TimeProvider.System);
         services.AddSingleton<LatestReadings>();
+        services.AddSingleton<ISampling, SamplingRounds>();
+        return services;
+    }
+
+    /// <summary>The probes alone: settings <c>Probes</c> and <c>Spots</c>, whether or not the two fit together yet.</summary>
+    public static IServiceCollection AddProbes(this IServiceCollection services)
+    {
+        AddTable<SpotTable, SpotTableValidator>(services, "Spots");
+        AddTable<ProbeTable, ProbeTableValidator>(services, "Probes");
+        services.TryAddSingleton<IBuses>(_ => new HardwareBuses());
+        services.TryAddSingleton(TimeProvider.System);
         services.AddSingleton<SensorMetrics>();
         services.AddSingleton<IProbes, ProbeSet>();
-        services.AddSingleton<ISampling, SamplingRounds>();
         return services;
     }
 

@@ -1,11 +1,12 @@
 using System.ComponentModel.DataAnnotations;
 using Microsoft.Extensions.Options;
+using PavementWatch.Core.Readings;
 using PavementWatch.Gateway.Sampling;
 
 namespace PavementWatch.Gateway.Sensors;
 
 /// <summary>Looks at the probes as a whole: kinds, addresses, and that no two want the same place.</summary>
-internal sealed class ProbeTableValidator(IOptions<SpotTable> spots) : IValidateOptions<ProbeTable>
+internal sealed class ProbeTableValidator : IValidateOptions<ProbeTable>
 {
     public ValidateOptionsResult Validate(string? name, ProbeTable options)
     {
@@ -37,7 +38,7 @@ internal sealed class ProbeTableValidator(IOptions<SpotTable> spots) : IValidate
         return faults.Count == 0 ? ValidateOptionsResult.Success : ValidateOptionsResult.Fail(faults);
     }
 
-    private void Check(List<string> faults, string where, ProbeOptions o)
+    private static void Check(List<string> faults, string where, ProbeOptions o)
     {
         List<ValidationResult> results = [];
         Validator.TryValidateObject(o, new ValidationContext(o), results, validateAllProperties: true);
@@ -50,18 +51,34 @@ internal sealed class ProbeTableValidator(IOptions<SpotTable> spots) : IValidate
             faults.Add($"{where}: a {ProbeKinds.Name(o.Kind)} does not hang on I2C; leave out Multiplexer and Channel");
         if (o.Kind != ProbeKind.Mlx90614 && (o.CalibrationGain != 1 || o.CalibrationOffsetKelvin != 0))
             faults.Add($"{where}: CalibrationGain and CalibrationOffsetKelvin are for an {ProbeKinds.Name(ProbeKind.Mlx90614)}, not for a {ProbeKinds.Name(o.Kind)}; leave them out");
-        if (ProbeKinds.IsSurface(o.Kind) && o.Spot is null)
-            faults.Add($"{where}:Spot is not set; a surface probe watches one of {Spots()}");
-        if (o.Spot is not null && !spots.Value.ContainsKey(o.Spot))
-            faults.Add($"{where}:Spot is '{o.Spot}', expected one of {Spots()}");
+        if (o.Spot is not null && !SpotId.TryParse(o.Spot, out _))
+            faults.Add($"{where}:Spot is '{o.Spot}', expected a name of 1 to {SpotId.MaxLength} of a-z, 0-9 and '-'");
     }
-
-    private string Spots() => spots.Value.Count == 0
-        ? "the names under Spots, where there is none yet"
-        : string.Join(", ", spots.Value.Keys.Order(StringComparer.Ordinal));
 
     private static int? Address(ProbeOptions o) => o.Address ?? ProbeKinds.FactoryAddress(o.Kind);
 
     private static string Names(IEnumerable<KeyValuePair<string, ProbeOptions>> probes) =>
         string.Join(" and ", probes.Select(p => p.Key).Order(StringComparer.Ordinal));
+}
+
+/// <summary>Looks whether each probe's spot is there. Not asked by who only wants to hear the probes.</summary>
+internal sealed class ProbeSpotsValidator(IOptions<SpotTable> spots) : IValidateOptions<ProbeTable>
+{
+    public ValidateOptionsResult Validate(string? name, ProbeTable options)
+    {
+        List<string> faults = [];
+        foreach (var (probe, o) in options)
+        {
+            if (ProbeKinds.IsSurface(o.Kind) && o.Spot is null)
+                faults.Add($"Probes:{probe}:Spot is not set; a surface probe watches one of {Spots()}");
+            if (o.Spot is not null && SpotId.TryParse(o.Spot, out _) && !spots.Value.ContainsKey(o.Spot))
+                faults.Add($"Probes:{probe}:Spot is '{o.Spot}', expected one of {Spots()}");
+        }
+
+        return faults.Count == 0 ? ValidateOptionsResult.Success : ValidateOptionsResult.Fail(faults);
+    }
+
+    private string Spots() => spots.Value.Count == 0
+        ? "the names under Spots, where there is none yet"
+        : string.Join(", ", spots.Value.Keys.Order(StringComparer.Ordinal));
 }

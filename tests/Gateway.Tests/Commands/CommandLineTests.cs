@@ -38,6 +38,34 @@ public sealed class CommandLineTests : IDisposable
     }
 
     [Fact]
+    public async Task Probes_are_read_before_enrolment_and_what_is_not_set_is_said()
+    {
+        var (code, output, _) = await RunAsync("read --simulate --Gateway:Id= --Publishing:BrokerHost=");
+
+        Assert.Equal(0, code);
+        Assert.Contains("plaza-ir (Mlx90614, simulated-plaza): surface ", output, StringComparison.Ordinal);
+        Assert.Contains("Not set yet, and needed before the gateway can run:\n", output, StringComparison.Ordinal);
+        Assert.Contains("Gateway:Id: not set; enrol with 'enrol CODE --server URL'", output, StringComparison.Ordinal);
+        Assert.Contains("Publishing:BrokerHost: not set; enrolment brings the server's name", output, StringComparison.Ordinal);
+    }
+
+    [Theory]
+    [InlineData("read", "plaza-ir (Mlx90614, all spots): nothing, NoAnswer: probe plaza-ir, MLX90614: ")]
+    [InlineData("calibrate --probe plaza-ir --thermometer plate", "--thermometer is 'plate', expected a probe of kind Ds18b20")]
+    public async Task Probes_alone_in_the_settings_are_enough_for_the_bench(string line, string expected)
+    {
+        // No spots, no gateway's name, no server: what somebody has who has only wired a sensor. Bus 32 is on no machine.
+        await File.WriteAllTextAsync(
+            _folder["probes.json"], """{ "Probes": { "plaza-ir": { "Kind": "Mlx90614", "Bus": 32 } } }""", TestContext.Current.CancellationToken);
+
+        var (_, output, error) = await RunAsync($"{line} --settings {_folder["probes.json"]}");
+
+        Assert.Contains(expected, output + error, StringComparison.Ordinal);
+        if (line == "read")
+            Assert.Contains("Probes:plaza-ir:Spot is not set; a surface probe watches one of the names under Spots, where there is none yet", output, StringComparison.Ordinal);
+    }
+
+    [Fact]
     public async Task Simulated_gateway_passes_its_check_without_a_server()
     {
         var (code, output, _) = await RunAsync("check --simulate");
