@@ -35,6 +35,12 @@ public sealed record OffsetFit
     /// <summary>How many steps with air and surface it rests on; 0 is the handbook prior alone.</summary>
     public required int SampleCount { get; init; }
 
+    /// <summary>End of the first step it rests on, UTC; <c>null</c> without samples, or where an earlier version of the program made it.</summary>
+    public DateTimeOffset? FirstSampleAt { get; init; }
+
+    /// <summary>End of the last step it rests on, UTC; <c>null</c> likewise.</summary>
+    public DateTimeOffset? LastSampleAt { get; init; }
+
     /// <summary>[min] Length of a step.</summary>
     public required int StepMinutes { get; init; }
 

@@ -64,6 +64,8 @@ public sealed class OffsetModel(OffsetOptions options)
             WindowFrom = from.ToUniversalTime(),
             WindowTo = now.ToUniversalTime(),
             SampleCount = known.Count,
+            FirstSampleAt = known.Count > 0 ? grid.EndOf(known[0]) : null,
+            LastSampleAt = known.Count > 0 ? grid.EndOf(known[^1]) : null,
             StepMinutes = step,
             Parts = [.. InputSets(grid, known).Select(inputs => FitPart(sky, offsets, spot.Surface, inputs))],
             Lags = past.Count > 0 ? LastLags(sky) : [],

@@ -33,12 +33,23 @@ public interface IAnalystDesk
 /// <param name="Versions">Its fits, newest first, no more than the host keeps at hand.</param>
 public sealed record SpotFits(Spot Spot, IReadOnlyList<FitVersion> Versions)
 {
+    /// <summary>How many fits there are in all.</summary>
+    public int Count { get; init; }
+
+    /// <summary>Fits on readings from the first on, in time order; of many every second, third or so.</summary>
+    public IReadOnlyList<FitPoint> History { get; init; } = [];
+
     /// <summary>The one in use, if any.</summary>
     public FitVersion? InUse => Versions.FirstOrDefault(v => v.Place == FitPlace.InUse);
 
     /// <summary>Those that wait for a decision, newest first.</summary>
     public IReadOnlyList<FitVersion> Waiting => [.. Versions.Where(v => v.Place == FitPlace.Waiting)];
 }
+
+/// <summary>A fit in the history of its spot.</summary>
+/// <param name="FittedAt">When it was made, UTC.</param>
+/// <param name="MeanOffsetKelvin">[K] Mean of surface minus air in its window.</param>
+public sealed record FitPoint(DateTimeOffset FittedAt, double MeanOffsetKelvin);
 
 /// <summary>A fit and where it stands.</summary>
 /// <param name="Fit">The fit; never changes.</param>

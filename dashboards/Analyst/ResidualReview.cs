@@ -23,7 +23,14 @@ public sealed record ResidualReview(
 /// <param name="AirCelsius">[°C] The air.</param>
 /// <param name="Learned">Whether the fit has learned from this moment, so that its residual flatters it.</param>
 public readonly record struct ResidualPoint(
-    DateTimeOffset At, double ResidualKelvin, double LocalHour, double SunDegrees, double AirCelsius, bool Learned);
+    DateTimeOffset At, double ResidualKelvin, double LocalHour, double SunDegrees, double AirCelsius, bool Learned)
+{
+    /// <summary>[m/s] The wind a station observed; <c>null</c> where none did.</summary>
+    public double? WindMetersPerSecond { get; init; }
+
+    /// <summary>[W/m²] The sun a station measured; <c>null</c> where none did.</summary>
+    public double? SolarWattsPerSquareMeter { get; init; }
+}
 
 /// <summary>A residual with a last surface reading behind it.</summary>
 /// <param name="AgeHours">[h] How old that reading was.</param>

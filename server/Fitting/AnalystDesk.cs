@@ -21,6 +21,9 @@ internal sealed class AnalystDesk(
     /// <summary>How many fits of a spot are shown: a month of nights and some by hand.</summary>
     private const int MostVersions = 40;
 
+    /// <summary>How many points a spot's history has at most.</summary>
+    private const int MostPoints = 200;
+
     public async Task<IReadOnlyList<SpotFits>> SpotsAsync(CancellationToken cancellationToken)
     {
         var spots = new List<SpotFits>();
@@ -58,8 +61,29 @@ internal sealed class AnalystDesk(
         // The one in use may be older than many that wait or were refused.
         if (newest.All(f => f.Standing != FitStanding.InUse))
             newest.AddRange(await all.Where(f => f.Standing == FitStanding.InUse).ToListAsync(cancellationToken));
+        var count = await all.CountAsync(cancellationToken);
         return new SpotFits(spot, [.. newest.Select(f => new FitVersion(
-            JsonSerializer.Deserialize<OffsetFit>(f.Json)!, Place(f.Standing), f.Reason, f.DecidedAt))]);
+            JsonSerializer.Deserialize<OffsetFit>(f.Json)!, Place(f.Standing), f.Reason, f.DecidedAt))])
+        {
+            Count = count,
+            History = await HistoryAsync(db, spot, (count + MostPoints - 1) / MostPoints, cancellationToken),
+        };
+    }
+
+    /// <summary>One of so many fits, counted from the newest. Only two numbers of each are read: years of whole fits would take seconds.</summary>
+    private static async Task<IReadOnlyList<FitPoint>> HistoryAsync(
+        RegistryDb db, Spot spot, int oneOf, CancellationToken cancellationToken)
+    {
+        if (oneOf == 0)
+            return [];
+        var points = await db.Database.SqlQuery<HistoryRow>(
+            $"""
+            SELECT "FittedAt", json_extract("Json", '$.MeanOffsetKelvin') AS "MeanOffsetKelvin"
+            FROM (SELECT "FittedAt", "Json", ROW_NUMBER() OVER (ORDER BY "FittedAt" DESC) AS n FROM "Fits"
+                  WHERE "SpotId" = {spot.Id.Value} AND json_extract("Json", '$.SampleCount') > 0)
+            WHERE (n - 1) % {oneOf} = 0 ORDER BY "FittedAt"
+            """).ToListAsync(cancellationToken);
+        return [.. points.Select(p => new FitPoint(DateTimeOffset.FromUnixTimeMilliseconds(p.FittedAt), p.MeanOffsetKelvin))];
     }
 
     private static FitPlace Place(FitStanding standing) => standing switch
@@ -69,4 +93,7 @@ internal sealed class AnalystDesk(
         FitStanding.Refused => FitPlace.Refused,
         _ => FitPlace.Waiting,
     };
+
+    // As the table holds it.
+    private sealed record HistoryRow(long FittedAt, double MeanOffsetKelvin);
 }

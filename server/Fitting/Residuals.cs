@@ -43,7 +43,11 @@ internal sealed class Residuals(SiteWeather weather, TimeProvider time)
                     TimeZoneInfo.ConvertTime(p.First.At, zone).TimeOfDay.TotalHours,
                     SolarPosition.At(p.First.At, spot.LatitudeDegrees, spot.LongitudeDegrees).ElevationDegrees,
                     p.First.AirCelsius,
-                    Learned: p.First.At > fit.WindowFrom && p.First.At <= fit.WindowTo && fit.SampleCount > 0),
+                    Learned: p.First.At > fit.WindowFrom && p.First.At <= fit.WindowTo && fit.SampleCount > 0)
+                {
+                    WindMetersPerSecond = p.First.WindMetersPerSecond,
+                    SolarWattsPerSquareMeter = p.First.SolarWattsPerSquareMeter,
+                },
                 HalfWidthKelvin: p.Second.UpperCelsius - p.Second.ExpectedCelsius))
             .ToList();
         var unseen = estimated.Where(e => !e.Point.Learned).ToList();

@@ -7,6 +7,7 @@ using PavementWatch.Dashboards.Analyst;
 using PavementWatch.Server.Fitting;
 using PavementWatch.Server.Registry.Rows;
 using PavementWatch.Server.Tests.Api;
+using PavementWatch.Server.Weather;
 using static PavementWatch.Server.Tests.Api.RunningServer;
 
 namespace PavementWatch.Server.Tests.Fitting;
@@ -80,6 +81,60 @@ public sealed class AnalystPagesTests
         var noon = residuals.Points.Single(p => p.At == Noon.AddDays(-1));
         Assert.Equal(12, noon.LocalHour, 9);
         Assert.InRange(noon.SunDegrees, 60, 74);
+    }
+
+    [Fact]
+    public async Task Wind_and_measured_sun_have_residuals_where_a_station_gave_them_and_words_where_not()
+    {
+        await using var server = await StartAsync(spots: [NorthGate]);
+        await server.MeasureAsync(Days(10));
+        await FitAsync(server, FitStanding.InUse, Noon.AddDays(-2));
+        using var odile = await server.BrowserOfAsync(Role.Analyst, "Odile");
+
+        var before = WebUtility.HtmlDecode(await odile.GetStringAsync(Spot, Cancel));
+        Assert.Contains("No wind and no measured sun are known at this spot", before, StringComparison.Ordinal);
+        Assert.Contains("import weather FILE --site \"North Gate\"", before, StringComparison.Ordinal);
+        Assert.Contains("The fit in use looks at the air and its humidity.", before, StringComparison.Ordinal);
+        Assert.DoesNotContain("Residual by wind", before, StringComparison.Ordinal);
+
+        await server.Get<WeatherBook>().StoreAsync(
+            new WeatherOrigin("", WeatherKind.Observed, Noon),
+            [.. Enumerable.Range(-72, 73).Select(h => new WeatherValues(Noon.AddHours(h)) { WindMetersPerSecond = 3.5 })], Cancel);
+        var after = WebUtility.HtmlDecode(await odile.GetStringAsync(Spot, Cancel));
+
+        Assert.Contains("No measured sun is known at this spot", after, StringComparison.Ordinal);
+        // 73 rows, each the mean of the hour up to it: 146 half hours, by definition.
+        Assert.Matches(@"Residual by wind[\s\S]*>3 to 4</th><td class=""num"">146</td>", after);
+        var points = (await server.Get<IAnalystDesk>().ReviewAsync(NorthGate.Id, Cancel))!.Residuals.Points;
+        Assert.Equal(146, points.Count(p => p.WindMetersPerSecond == 3.5));
+        Assert.True(points[0].WindMetersPerSecond is null);
+    }
+
+    [Fact]
+    public async Task The_history_goes_back_to_the_first_fit_and_a_fit_says_which_days_it_learned_from()
+    {
+        await using var server = await StartAsync(spots: [NorthGate]);
+        await server.MeasureAsync(Days(5));
+        var first = await FitAsync(server, FitStanding.InUse, Noon);
+        var fit = server.Get<FitBook>().InUse(NorthGate.Id)!;
+        for (var night = 1; night < 250; night++)
+        {
+            var at = Noon.AddDays(-night);
+            await server.Get<FitBook>().AddAsync(
+                fit with { Id = $"{first}-{night}", FittedAt = at, MeanOffsetKelvin = night / 10.0 }, FitStanding.Replaced, "test", Cancel);
+        }
+
+        var fits = (await server.Get<IAnalystDesk>().SpotsAsync(Cancel)).Single();
+
+        Assert.Equal((250, 40, 125), (fits.Count, fits.Versions.Count, fits.History.Count));
+        Assert.Equal(new FitPoint(Noon.AddDays(-248), 24.8), fits.History[0]);
+        Assert.Equal(Noon, fits.History[^1].FittedAt);
+        using var odile = await server.BrowserOfAsync(Role.Analyst, "Odile");
+        var page = WebUtility.HtmlDecode(await odile.GetStringAsync(Spot, Cancel));
+        Assert.Contains("The newest 40 of 250", page, StringComparison.Ordinal);
+        // The readings began half an hour after that noon's step, five or more days ago; the window is longer.
+        Assert.True(fit.FirstSampleAt > fit.WindowFrom.AddDays(50));
+        Assert.Equal(Noon, fit.LastSampleAt);
     }
 
     [Fact]
