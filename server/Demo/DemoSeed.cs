@@ -5,12 +5,13 @@ using PavementWatch.Server.Access;
 using PavementWatch.Server.Registry;
 using PavementWatch.Server.Registry.Rows;
 using PavementWatch.Server.Store;
+using PavementWatch.Server.Weather;
 
 namespace PavementWatch.Server.Demo;
 
 /// <summary>Fills an empty server with the town: spots, gateways, people, dogs, walks and two weeks of readings.</summary>
 internal sealed class DemoSeed(
-    IDbContextFactory<RegistryDb> registry, SpotBook book, People people, IReadingStore store)
+    IDbContextFactory<RegistryDb> registry, SpotBook book, People people, IReadingStore store, WeatherBook weather)
 {
     private const int ReadingsPerBatch = 7_000;
 
@@ -47,7 +48,32 @@ internal sealed class DemoSeed(
         var team = await AddPeopleAsync(cancellationToken);
         await AppendHistoryAsync(ground, cancellationToken);
         await AddChecksAsync(ground, team.OdileId, cancellationToken);
+        await AddWeatherAsync(cancellationToken);
         return team;
+    }
+
+    /// <summary>The mast on the town hall up to the morning, and the forecast of six o'clock: ten days in whole degrees.</summary>
+    private async Task AddWeatherAsync(CancellationToken cancellationToken)
+    {
+        var mast = Enumerable.Range(0, DemoTown.PastDays * 24 + 1).Select(hour =>
+        {
+            var at = DemoTown.Morning.AddDays(-DemoTown.PastDays).AddHours(hour);
+            // Readings are taken every minute; the middle of the hour is near enough to its mean for a mast nobody built.
+            var sky = DemoWeather.At(at.AddMinutes(-30));
+            return new WeatherValues(at)
+            {
+                WindMetersPerSecond = Math.Round(sky.WindMetersPerSecond, 1),
+                SolarWattsPerSquareMeter = Math.Round(sky.SolarWattsPerSquareMeter),
+            };
+        });
+        await weather.StoreAsync(new WeatherOrigin("", WeatherKind.Observed, DemoTown.Morning), [.. mast], cancellationToken);
+        var forecast = Enumerable.Range(-2, 10 * 24).Select(hour =>
+        {
+            var at = DemoTown.Morning.AddHours(hour);
+            return new WeatherValues(at) { AirCelsius = Math.Round(DemoWeather.At(at).AirCelsius + 0.4) };
+        });
+        await weather.StoreAsync(
+            new WeatherOrigin("", WeatherKind.Forecast, DemoTown.Morning.AddHours(-2)), [.. forecast], cancellationToken);
     }
 
     /// <summary>Odile's rounds of the last days with a thermometer that is honest to a kelvin or so.</summary>

@@ -85,6 +85,28 @@ public sealed class AnalystOnTheBenchTests(RunningTown town, BrowserFixture brow
     }
 
     [Fact]
+    public async Task Wind_and_measured_sun_of_the_mast_have_their_residuals_and_the_day_says_whose_air_is_ahead()
+    {
+        var run = await town.StartedAsync();
+        await using var desk = await Phone.OpenAsync(browser, run.Address, desktop: true);
+        await desk.Page.GotoAsync(town.LinkOf("analyst Odile"));
+        await desk.Page.GotoAsync("/analyst/spots/north-gate-plaza");
+        foreach (var (plot, axis) in new[] { ("wind", "wind (m/s)"), ("measured-sun", "measured sun (W/m²)") })
+        {
+            var figure = desk.Page.Locator($"figure:has(#plot-{plot})");
+            await Expect(figure.Locator(".canvas svg")).ToContainTextAsync(axis);
+            await figure.Locator("summary").ClickAsync();
+            await Expect(figure.Locator("tbody tr").Nth(1)).ToBeVisibleAsync();
+        }
+
+        await Expect(desk.Page.Locator("#inputs")).ToContainTextAsync("a station’s wind and a station’s sun.");
+        await Expect(desk.Page.Locator("#missing")).ToHaveCountAsync(0);
+        await desk.Page.GetByRole(AriaRole.Link, new() { Name = "The day’s curve" }).ClickAsync();
+        // The town's clock runs on; the forecast of its first morning reaches ten days.
+        await Expect(desk.Page.Locator(".summary")).ToContainTextAsync(new Regex("The hours ahead: air from the forecast of (14 July )?06:00"));
+    }
+
+    [Fact]
     public async Task A_waiting_fit_is_refused_with_a_reason_that_stays()
     {
         var run = await town.StartedAsync();
