@@ -55,6 +55,9 @@ public sealed partial class CommandTests : IDisposable
     [InlineData(1, "check-settings --Watch:Intervall=00:01:00", "Intervall")]
     [InlineData(1, "check-settings --Watch:SilentIntervals=1", "between 2 and 60")]
     [InlineData(1, "check-settings --Notifications:Subject=nobody", "Notifications:Subject must be")]
+    [InlineData(1, "check-settings --Weather:ForecastUrl=ftp://forecast.example", "Weather:ForecastUrl is 'ftp://forecast.example', expected an address like https")]
+    [InlineData(1, "check-settings --Weather:ForecastFiles=x", "ForecastFiles")]
+    [InlineData(1, "check-settings --Weather:ForecastEvery=00:00:01", "between 00:00:10 and")]
     [InlineData(1, "check-settings --Broker:Address=0.0.0.0", "Broker:Address is '0.0.0.0'")]
     public async Task A_verb_answers_and_exits_as_it_says(int code, string line, string says)
     {
