@@ -20,6 +20,7 @@ public sealed class ReadmeTests
         ("dotnet run --project server -- spot add", "north-gate-plaza: North Gate plaza, asphalt", false),
         ("dotnet run --project server -- gateway code", "sudo gateway enrol ", false),
         ("dotnet run --project server -- user add", "/enter/", false),
+        ("dotnet run --project server -- import weather", "the whole business, observed: [0-9]+ times read", false),
         ("dotnet run --project server -- replay", "equal, record by record", false),
         ("dotnet run --project server -- backtest", "RMSE of the model is 0\\.[0-9]+ of the table's", false),
         ("dotnet run --project server", "Application started", true),
