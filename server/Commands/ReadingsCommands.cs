@@ -10,6 +10,7 @@ namespace PavementWatch.Server.Commands;
 internal static class ReadingsCommands
 {
     private const int PerBatch = 5000;
+    private const int TellEvery = 100_000;
 
     public static void AddTo(RootCommand root)
     {
@@ -83,7 +84,8 @@ internal static class ReadingsCommands
             {
                 var added = await store.AppendAsync([.. batch.Select(r => new StoredReading(r, received))], cancellationToken);
                 (read, fresh) = (read + batch.Length, fresh + added.Count);
-                await error.WriteLineAsync($"import: {read} read, {fresh} new");
+                if (read % TellEvery == 0)
+                    await error.WriteLineAsync($"import: {read} read, {fresh} new, {100 * reader.BaseStream.Position / Math.Max(1, reader.BaseStream.Length)} % of the file");
             }
         }
         catch (IOException e)
