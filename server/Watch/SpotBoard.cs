@@ -80,11 +80,15 @@ internal sealed class SpotBoard(SpotCatalogue catalogue, TimeProvider time) : IS
         private readonly Lock _lock = new();
         private readonly SemaphoreSlim _something = new(0, 1);
         private Dictionary<SpotId, SpotNow> _changed = [];
+        private bool _left;
 
         public void Tell(SpotNow spot)
         {
             lock (_lock)
             {
+                // Whoever publishes may still hold the list from before this one left.
+                if (_left)
+                    return;
                 _changed[spot.Id] = spot;
                 if (_something.CurrentCount == 0)
                     _something.Release();
@@ -106,7 +110,11 @@ internal sealed class SpotBoard(SpotCatalogue catalogue, TimeProvider time) : IS
         public void Dispose()
         {
             ImmutableInterlocked.Update(ref board._listeners, static (all, one) => all.Remove(one), this);
-            _something.Dispose();
+            lock (_lock)
+            {
+                _left = true;
+                _something.Dispose();
+            }
         }
     }
 }

@@ -33,12 +33,20 @@ internal sealed class WatchService(
     private readonly OffsetModel _model = new(new OffsetOptions());
     private readonly Dictionary<SpotId, SpotWatch> _watches = [];
     private readonly SemaphoreSlim _oneAtATime = new(1);
+    private readonly PeriodicTimer _timer = new(options.Value.Tick, time);
+
+    public override void Dispose()
+    {
+        _timer.Dispose();
+        _oneAtATime.Dispose();
+        base.Dispose();
+    }
 
     protected override async Task ExecuteAsync(CancellationToken stoppingToken)
     {
-        // Heard from here on, so that nothing is missed between loading and listening.
+        // Heard from here on, so that nothing is missed between loading and listening. The timer runs since this was made:
+        // one made only now would miss a minute that passes while the first look or the first reading takes its time.
         var readings = feed.ReadAllAsync(stoppingToken);
-        await Task.Yield();
         await DoAsync(TickAsync, stoppingToken);
         await Task.WhenAll(HearAsync(readings, stoppingToken), TickAlongAsync(stoppingToken));
         await DoAsync(_ => book.SaveAsync([.. _watches.Values.Where(w => w.Unsaved)], CancellationToken.None), CancellationToken.None);
@@ -59,10 +67,9 @@ internal sealed class WatchService(
 
     private async Task TickAlongAsync(CancellationToken stoppingToken)
     {
-        using var timer = new PeriodicTimer(options.Value.Tick, time);
         try
         {
-            while (await timer.WaitForNextTickAsync(stoppingToken))
+            while (await _timer.WaitForNextTickAsync(stoppingToken))
                 await DoAsync(TickAsync, stoppingToken);
         }
         catch (OperationCanceledException) when (stoppingToken.IsCancellationRequested)

@@ -69,7 +69,7 @@ public sealed class ApiTests
             // What was under way still comes; then the stream ends without an error.
         }
 
-        await stopped.WaitAsync(TimeSpan.FromSeconds(10), Cancel);
+        await stopped.WaitAsync(TimeSpan.FromSeconds(60), Cancel);
     }
 
     [Theory]
