@@ -1,3 +1,4 @@
+using PavementWatch.Core.Offsets;
 using PavementWatch.Core.Readings;
 using PavementWatch.Core.Surfaces;
 
@@ -44,7 +45,11 @@ public sealed record ForecastUsed(
 /// <param name="UpperCelsius">[°C] Upper end of its 90 % interval.</param>
 public sealed record DayPoint(
     DateTimeOffset At, double? SurfaceCelsius, double? AirCelsius,
-    double? EstimateCelsius, double? LowerCelsius, double? UpperCelsius);
+    double? EstimateCelsius, double? LowerCelsius, double? UpperCelsius)
+{
+    /// <summary>Why the estimate may be further off than its interval says.</summary>
+    public EstimateDoubt Doubt { get; init; }
+}
 
 /// <summary>A span at or over the limit.</summary>
 /// <param name="From">UTC.</param>

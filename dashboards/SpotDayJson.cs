@@ -1,3 +1,5 @@
+using PavementWatch.Dashboards.Days;
+
 namespace PavementWatch.Dashboards;
 
 /// <summary>A <see cref="SpotDay"/> as <c>/api/spots/{id}/day</c> sends it and the chart reads it: columns, not rows, to be light on a phone's connection.</summary>
@@ -9,7 +11,7 @@ public sealed record SpotDayJson(
     string Id, string Name, string TimeZoneId, double LimitCelsius, string Day, DateTimeOffset From, DateTimeOffset To,
     IReadOnlyList<double> At, IReadOnlyList<double?> SurfaceCelsius, IReadOnlyList<double?> AirCelsius,
     IReadOnlyList<double?> EstimateCelsius, IReadOnlyList<double?> LowerCelsius, IReadOnlyList<double?> UpperCelsius,
-    IReadOnlyList<TooHotSpan> TooHot, WalkMark? Walk, ComingHours? Coming)
+    IReadOnlyList<TooHotSpan> TooHot, WalkMark? Walk, ComingHours? Coming, IReadOnlyList<DayDoubt> Doubts)
 {
     /// <summary>Makes it; temperatures to a tenth.</summary>
     public static SpotDayJson Of(SpotDay day)
@@ -21,7 +23,7 @@ public sealed record SpotDayJson(
             [.. day.Points.Select(p => Math.Round((p.At - day.From).TotalSeconds))],
             Column(day, p => p.SurfaceCelsius), Column(day, p => p.AirCelsius), Column(day, p => p.EstimateCelsius),
             Column(day, p => p.LowerCelsius), Column(day, p => p.UpperCelsius),
-            day.TooHot, day.Walk, day.Coming);
+            day.TooHot, day.Walk, day.Coming, DayDoubt.Of(day));
     }
 
     private static double?[] Column(SpotDay day, Func<DayPoint, double?> field) =>

@@ -1,5 +1,6 @@
 using PavementWatch.Core.Alerts;
 using PavementWatch.Core.Contact;
+using PavementWatch.Core.Offsets;
 using PavementWatch.Core.Readings;
 using PavementWatch.Core.Surfaces;
 
@@ -41,6 +42,9 @@ public sealed record SpotNow(
 
     /// <summary>Doubt about the newest reading, or <see cref="Doubt.None"/>.</summary>
     public Doubt Doubt { get; init; }
+
+    /// <summary>Why the estimate may be further off than its interval says; nothing when it is measured.</summary>
+    public EstimateDoubt EstimateDoubt { get; init; }
 
     /// <summary>The word for it.</summary>
     public HeatWord Word { get; init; }

@@ -2,6 +2,7 @@ using System.Text.Json;
 using PavementWatch.Core.Contact;
 using PavementWatch.Core.Surfaces;
 using PavementWatch.Dashboards.Cards;
+using PavementWatch.Dashboards.Texts;
 using DoubtWords = PavementWatch.Core.Readings.Doubts;
 
 namespace PavementWatch.Dashboards;
@@ -42,6 +43,9 @@ public sealed record SpotNowJson(
     /// <summary>Doubts about the newest reading, e.g. <c>spike</c>, <c>sensor-heating</c>; empty when there are none.</summary>
     public IReadOnlyList<string> Doubts { get; init; } = [];
 
+    /// <summary>Why the estimate may be further off than its interval says: <c>handbookOnly</c>, <c>maybeWet</c>, <c>hotterThanSeen</c>, <c>colderThanSeen</c>, <c>airGuessed</c>; empty when there is no doubt or it is measured.</summary>
+    public IReadOnlyList<string> EstimateDoubts { get; init; } = [];
+
     /// <summary>Why the state is what it is.</summary>
     public string Because { get; init; } = "";
 
@@ -66,8 +70,9 @@ public sealed record SpotNowJson(
             AgeSeconds = (spot.Now - spot.MeasuredAt)?.TotalSeconds,
             ContactSeconds = spot.ContactTime?.TotalSeconds,
             Doubts = DoubtWords.Text(spot.Doubt).Split(',', StringSplitOptions.RemoveEmptyEntries),
+            EstimateDoubts = EstimateDoubtTexts.Names(spot.EstimateDoubt),
             Because = spot.Because,
-            Texts = new(HeatWords.Text(spot.Word), CardText.Touch(spot), CardText.Degrees(spot), CardText.Range(spot)),
+            Texts = new(HeatWords.Text(spot.Word), CardText.Touch(spot), CardText.Degrees(spot), CardText.Range(spot), EstimateDoubtTexts.Of(spot.EstimateDoubt)),
         };
     }
 
@@ -79,4 +84,5 @@ public sealed record SpotNowJson(
 /// <param name="Touch">How long a paw may touch it, or what to do when nobody knows.</param>
 /// <param name="Degrees">Both units; marked where estimated.</param>
 /// <param name="Range">The estimate's interval and the doubt about the newest reading; empty when there is neither.</param>
-public sealed record SpotTexts(string Word, string Touch, string Degrees, string Range);
+/// <param name="Doubt">Why the estimate may be further off than the interval says; empty when there is no reason.</param>
+public sealed record SpotTexts(string Word, string Touch, string Degrees, string Range, string Doubt);

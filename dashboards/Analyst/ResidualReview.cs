@@ -1,4 +1,5 @@
 using PavementWatch.Core.Agreement;
+using PavementWatch.Core.Offsets;
 
 namespace PavementWatch.Dashboards.Analyst;
 
@@ -30,6 +31,12 @@ public readonly record struct ResidualPoint(
 
     /// <summary>[W/m²] The sun a station measured; <c>null</c> where none did.</summary>
     public double? SolarWattsPerSquareMeter { get; init; }
+
+    /// <summary>Why the estimate may be further off than its interval says.</summary>
+    public EstimateDoubt Doubt { get; init; }
+
+    /// <summary>Whether the reading was inside the 90 % interval.</summary>
+    public bool Inside { get; init; }
 }
 
 /// <summary>A residual with a last surface reading behind it.</summary>

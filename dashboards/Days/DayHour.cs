@@ -1,4 +1,5 @@
 using PavementWatch.Core.Contact;
+using PavementWatch.Core.Offsets;
 using PavementWatch.Dashboards.Texts;
 
 namespace PavementWatch.Dashboards.Days;
@@ -13,6 +14,9 @@ internal sealed record DayHour(string Clock, HeatWord Word)
 
     /// <summary>Whether any of the hour rests on an estimate.</summary>
     public bool Estimated { get; init; }
+
+    /// <summary>Whether an estimate of the hour may be further off than its interval says.</summary>
+    public bool LessSure { get; init; }
 
     /// <summary>[°C] Lowest lower end among its estimates.</summary>
     public double? LowerCelsius { get; init; }
@@ -42,6 +46,7 @@ internal sealed record DayHour(string Clock, HeatWord Word)
         {
             SurfaceCelsius = surface,
             Estimated = guessed.Length > 0,
+            LessSure = guessed.Any(p => (p.Doubt & ~EstimateDoubt.AirGuessed) != 0 || (p.Doubt != 0 && !(p.At >= day.Coming?.From))),
             LowerCelsius = guessed.Min(p => p.LowerCelsius ?? p.EstimateCelsius),
             UpperCelsius = upper,
             AirCelsius = points.Max(p => p.AirCelsius),

@@ -19,7 +19,7 @@ internal static class DaySummary
         if (day.Points.Count == 0)
             return ["No readings and no estimates for this day: nothing is known about it.", .. Walk(day)];
 
-        return [.. TooHot(day, now), .. Hottest(day), .. Air(day), .. Silences(day, now), .. Coming(day, now), .. Walk(day)];
+        return [.. TooHot(day, now), .. Hottest(day), .. Air(day), .. Silences(day, now), .. Coming(day, now), .. Doubts(day), .. Walk(day)];
     }
 
     private static IEnumerable<string> TooHot(SpotDay day, DateTimeOffset now)
@@ -104,6 +104,20 @@ internal static class DaySummary
         };
         var span = coming.AllForecast ? "" : $" from {Clock(day, forecast.From)} to {Clock(day, forecast.Until)}; for the rest it is taken to repeat its last day";
         yield return $"The hours ahead: air from {issue}{more}{span}.";
+    }
+
+    private static IEnumerable<string> Doubts(SpotDay day)
+    {
+        var estimates = day.Points.Where(p => p.SurfaceCelsius is null && p.EstimateCelsius is not null).ToList();
+        // Where the air of the hours ahead is from has been said.
+        foreach (var doubt in DayDoubt.Of(day).Where(d => !(d.Kind == "airGuessed" && d.From >= day.Coming?.From)).GroupBy(d => d.Kind))
+        {
+            var spans = doubt.ToList();
+            var when = spans[0].From == estimates[0].At && spans[^1].To == estimates[^1].At && spans.Count == 1 ? "Wherever it is estimated"
+                : spans.Count > MostSilences ? $"At times from {Clock(day, spans[0].From)} to {Clock(day, spans[^1].To)}"
+                : string.Join(" and ", spans.Select(s => s.From == s.To ? $"at {Clock(day, s.From)}" : $"from {Clock(day, s.From)} to {Clock(day, s.To)}"));
+            yield return $"{char.ToUpperInvariant(when[0])}{when[1..]} the estimate is less sure: {spans[0].Text}.";
+        }
     }
 
     private static IEnumerable<string> Walk(SpotDay day)

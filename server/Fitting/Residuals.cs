@@ -47,6 +47,8 @@ internal sealed class Residuals(SiteWeather weather, TimeProvider time)
                 {
                     WindMetersPerSecond = p.First.WindMetersPerSecond,
                     SolarWattsPerSquareMeter = p.First.SolarWattsPerSquareMeter,
+                    Doubt = p.Second.Doubt,
+                    Inside = p.First.SurfaceCelsius >= p.Second.LowerCelsius && p.First.SurfaceCelsius <= p.Second.UpperCelsius,
                 },
                 HalfWidthKelvin: p.Second.UpperCelsius - p.Second.ExpectedCelsius))
             .ToList();

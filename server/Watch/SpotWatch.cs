@@ -60,18 +60,20 @@ internal sealed class SpotWatch(Spot spot, AlertMemory memory)
         var estimate = measured is null ? Estimate : null;
         // The cautious end chooses the word and the contact time where nothing is measured.
         var deciding = measured ?? estimate?.UpperCelsius;
+        var shownAir = NewestAir is { } air && now - air.MeasuredAt < rule.SilentAfter ? air.AirCelsius : LentAirCelsius;
         return new SpotNow(
             Spot.Id, Spot.Name, Spot.Site, Spot.Surface,
             Spot.LatitudeDegrees, Spot.LongitudeDegrees, Spot.LimitCelsius, Spot.RadiusMeters)
         {
             TimeZoneId = Spot.TimeZoneId,
             SurfaceCelsius = measured ?? estimate?.SurfaceCelsius,
-            AirCelsius = NewestAir is { } air && now - air.MeasuredAt < rule.SilentAfter ? air.AirCelsius : LentAirCelsius,
+            AirCelsius = shownAir,
             Estimated = estimate is not null,
             LowerCelsius = estimate?.LowerCelsius,
             UpperCelsius = estimate?.UpperCelsius,
             MeasuredAt = NewestGood?.MeasuredAt ?? Memory.LastGoodAt,
             Doubt = Newest?.Doubt ?? Doubt.None,
+            EstimateDoubt = DoubtOf(estimate, shownAir),
             Word = HeatWords.For(deciding, Spot.LimitCelsius),
             ContactTime = deciding is { } celsius ? ContactTime.Limit(celsius) : null,
             State = Memory.State,
@@ -79,6 +81,11 @@ internal sealed class SpotWatch(Spot spot, AlertMemory memory)
             Now = now,
         };
     }
+
+    // The model works on half hours and does not have the one under way until its first minute has come: no reason for
+    // doubt while air is at hand.
+    private static EstimateDoubt DoubtOf(SurfaceEstimate? estimate, double? airCelsius) =>
+        (estimate?.Doubt ?? EstimateDoubt.None) & (airCelsius is null ? (EstimateDoubt)(-1) : ~EstimateDoubt.AirGuessed);
 
     private static bool IsNewer(Reading reading, Reading? than) => than is null || reading.MeasuredAt > than.MeasuredAt;
 }

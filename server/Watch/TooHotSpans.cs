@@ -13,7 +13,7 @@ internal readonly record struct Moment(DayPoint Point, bool TooHot, bool Estimat
         Estimated: false);
 
     public static Moment Of(SurfaceEstimate estimate, double limitCelsius) => new(
-        new DayPoint(estimate.At, null, null, estimate.SurfaceCelsius, estimate.LowerCelsius, estimate.UpperCelsius),
+        new DayPoint(estimate.At, null, null, estimate.SurfaceCelsius, estimate.LowerCelsius, estimate.UpperCelsius) { Doubt = estimate.Doubt },
         estimate.UpperCelsius >= limitCelsius,
         Estimated: true);
 }

@@ -39,6 +39,8 @@ export class Card {
     put(this.part('age'), this.ageText());
     put(this.part('badge'), old && hot ? 'last known' : spot.estimated && !old ? 'estimated' : '', true);
     put(this.part('range'), spot.texts.range, true);
+    // Kept from before the server said it, it has none.
+    put(this.part('doubt'), old ? '' : spot.texts.doubt ?? '', true);
     put(this.part('because'), old ? '' : spot.because, true);
   }
 

@@ -140,6 +140,14 @@ function airFrom(day, at) {
   return [told ? 'air from a forecast' : 'air taken to repeat its last day'];
 }
 
+// Why the estimate of a moment is less sure; where the coming hours' air is from is said above.
+function doubts(day, at) {
+  const moment = Date.parse(day.from) + at * 1000;
+  const why = (day.doubts ?? []).filter(d => moment >= Date.parse(d.from) && moment <= Date.parse(d.to)
+    && !(d.kind === 'airGuessed' && airFrom(day, at).length > 0)).map(d => d.text);
+  return why.length > 0 ? [`less sure: ${why.join('; ')}`] : [];
+}
+
 // One moment in words.
 export function readout(day, ms) {
   if (day.at.length === 0) return '';
@@ -150,7 +158,7 @@ export function readout(day, ms) {
   else if (day.estimateCelsius[i] !== null) {
     parts.push(`surface, estimated, ${both(day.estimateCelsius[i])}`);
     if (day.lowerCelsius[i] !== null) parts.push(`nine times in ten ${Math.floor(day.lowerCelsius[i])} to ${Math.ceil(day.upperCelsius[i])} °C`);
-    parts.push(...airFrom(day, day.at[i]));
+    parts.push(...airFrom(day, day.at[i]), ...doubts(day, day.at[i]));
   }
   if (day.airCelsius[i] !== null) parts.push(`air ${both(day.airCelsius[i])}`);
   return parts.join(' · ');

@@ -1,13 +1,16 @@
+using System.Text.Json;
 using Microsoft.EntityFrameworkCore;
 using Microsoft.Extensions.Time.Testing;
 using PavementWatch.Core.Alerts;
 using PavementWatch.Core.Contact;
+using PavementWatch.Core.Offsets;
 using PavementWatch.Core.Readings;
 using PavementWatch.Core.Surfaces;
 using PavementWatch.Server.Fitting;
 using PavementWatch.Server.Registry;
 using PavementWatch.Server.Registry.Rows;
 using PavementWatch.Server.Tests.Api;
+using PavementWatch.Server.Watch;
 using static PavementWatch.Server.Tests.Api.RunningServer;
 
 namespace PavementWatch.Server.Tests.Watch;
@@ -110,6 +113,26 @@ public sealed class WatchTests
     }
 
     [Fact]
+    public async Task A_wet_morning_is_told_beside_the_estimate_and_the_upper_end_still_chooses_the_word()
+    {
+        var bench = new Spot(SpotId.Parse("bench"), "Bench", SurfaceKind.Asphalt, 37.4, -97.0, "America/Chicago") { Site = "North Gate" };
+        await using var server = await StartAsync(spots: [NorthGate, bench]);
+        await server.MeasureAsync(HotMorning(NorthGate).Select(r => r with { HumidityPercent = r.MeasuredAt > Noon.AddHours(-1) ? 98 : 60 }));
+        await server.SeenAsync(NorthGate, s => s.MeasuredAt == Noon);
+        await server.MinuteAsync(bench);
+
+        var now = await server.SeenAsync(bench, s => s.Estimated);
+        Assert.Equal(EstimateDoubt.HandbookOnly | EstimateDoubt.MaybeWet, now.EstimateDoubt);
+        Assert.Equal(HeatWords.For(now.UpperCelsius, now.LimitCelsius), now.Word);
+        using var browser = await server.BrowserOfAsync(Role.Walker);
+        using var json = JsonDocument.Parse(await browser.GetStringAsync(new Uri("/api/spots", UriKind.Relative), Cancel));
+        Assert.Equal(["handbookOnly", "maybeWet"], json.RootElement[1].GetProperty("estimateDoubts").EnumerateArray().Select(d => d.GetString()));
+        Assert.Empty(json.RootElement[0].GetProperty("estimateDoubts").EnumerateArray());
+        using var day = JsonDocument.Parse(await browser.GetStringAsync(new Uri("/api/spots/bench/day", UriKind.Relative), Cancel));
+        Assert.Contains("maybeWet", day.RootElement.GetProperty("doubts").EnumerateArray().Select(d => d.GetProperty("kind").GetString()));
+    }
+
+    [Fact]
     public async Task A_spot_without_a_probe_is_estimated_from_its_sites_air()
     {
         var bench = new Spot(SpotId.Parse("bench"), "Bench", SurfaceKind.Asphalt, 37.4, -97.0, "America/Chicago") { Site = "North Gate" };
@@ -146,6 +169,25 @@ public sealed class WatchTests
 
         var after = await server.MinuteAsync(steps);
         Assert.True(after.SurfaceCelsius < before.SurfaceCelsius - 1, $"{before.SurfaceCelsius:F1} °C became {after.SurfaceCelsius:F1} °C");
+    }
+
+    [Fact]
+    public async Task Listeners_come_and_go_while_the_board_tells_without_an_error()
+    {
+        await using var server = await StartAsync();
+        var board = server.Get<SpotBoard>();
+        var told = board.Find(NorthGate.Id)!;
+        using var done = new CancellationTokenSource();
+        // Another thread tells all the while; a listener that has left must not trip it.
+        var telling = Task.Run(() =>
+        {
+            while (!done.IsCancellationRequested)
+                board.Publish(told);
+        }, Cancel);
+        for (var i = 0; i < 20_000; i++)
+            board.Listen().Dispose();
+        await done.CancelAsync();
+        await telling;
     }
 
     [Fact]
