@@ -21,6 +21,8 @@ public sealed class ReadmeTests
         ("dotnet run --project server -- gateway code", "sudo gateway enrol ", false),
         ("dotnet run --project server -- user add", "/enter/", false),
         ("dotnet run --project server -- import weather", "the whole business, observed: [0-9]+ times read", false),
+        ("dotnet run --project server -- import checks", "2 checks read, 2 new", false),
+        ("dotnet run --project server -- export checks", "north-gate-plaza,2025-07-13T19:20:00Z,44.1,Handy 2", false),
         ("dotnet run --project server -- replay", "equal, record by record", false),
         ("dotnet run --project server -- backtest", "RMSE of the model is 0\\.[0-9]+ of the table's", false),
         ("dotnet run --project server", "Application started", true),
