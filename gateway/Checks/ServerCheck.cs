@@ -4,7 +4,6 @@ using System.Net.Sockets;
 using System.Security.Authentication;
 using System.Security.Cryptography;
 using Microsoft.Extensions.Options;
-using PavementWatch.Core.Wire;
 using PavementWatch.Gateway.Publishing;
 using PavementWatch.Gateway.Settings;
 
@@ -82,11 +81,10 @@ internal sealed class ServerCheck(IOptions<PublishingOptions> publishing, IOptio
         List<Finding> findings = [];
         try
         {
-            // Under the gateway's own name, as the server lets in no other; a gateway that runs comes back by itself.
-            await using var link = await MqttLink.ConnectAsync(_options, gateway.Value.GatewayId, _ => { }, cancellationToken);
+            // Beside the gateway that may be running: its connection and what it last reported stay as they are.
+            await using var link = await MqttLink.ConnectAsync(_options, gateway.Value.GatewayId, onSettings: null, cancellationToken);
             findings.Add(new Finding(Verdict.Good, "sign-in", $"as {_options.User ?? gateway.Value.Id}"));
-            var report = new GatewayReport { State = GatewayReport.Online, SelfCheck = "check" };
-            var answer = await link.SendStatusAsync(report.Write(), cancellationToken);
+            var answer = await link.SendNothingAsync(cancellationToken);
             findings.Add(answer switch
             {
                 PackAnswer.Taken => new Finding(Verdict.Good, "publish", "acknowledged"),
@@ -94,7 +92,6 @@ internal sealed class ServerCheck(IOptions<PublishingOptions> publishing, IOptio
                 PackAnswer.NotNow(var reason) => new Finding(Verdict.Failed, "publish", reason, "look at the server's log"),
                 _ => new Finding(Verdict.Failed, "publish", "no answer"),
             });
-            await link.SendStatusAsync(GatewayReport.Offline, cancellationToken);
             await link.CloseAsync(cancellationToken);
         }
         catch (Exception error) when (error is LinkException or OperationCanceledException)

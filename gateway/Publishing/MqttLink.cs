@@ -40,11 +40,11 @@ internal sealed class MqttLink : IAsyncDisposable
     /// <summary>Connects, leaves the will and subscribes to the settings.</summary>
     /// <param name="options">Where, as whom.</param>
     /// <param name="gateway">Who.</param>
-    /// <param name="onSettings">What to do with each settings message.</param>
+    /// <param name="onSettings">What to do with each settings message; <c>null</c> connects beside the gateway that runs, leaving its session, status and settings alone.</param>
     /// <param name="cancellationToken">Ends the attempt.</param>
     /// <exception cref="LinkException">It did not come about; the message has the remedy.</exception>
     public static async Task<MqttLink> ConnectAsync(
-        PublishingOptions options, GatewayId gateway, Action<byte[]> onSettings, CancellationToken cancellationToken)
+        PublishingOptions options, GatewayId gateway, Action<byte[]>? onSettings, CancellationToken cancellationToken)
     {
         var factory = new MqttClientFactory();
         var link = new MqttLink(factory.CreateMqttClient(), options, gateway);
@@ -54,12 +54,14 @@ internal sealed class MqttLink : IAsyncDisposable
             link._client.ApplicationMessageReceivedAsync += message =>
             {
                 if (message.ApplicationMessage.Topic == Topics.Settings(gateway))
-                    onSettings(message.ApplicationMessage.Payload.ToArray());
+                    onSettings?.Invoke(message.ApplicationMessage.Payload.ToArray());
                 return Task.CompletedTask;
             };
-            var answer = await link._client.ConnectAsync(link.Greeting(fault => certificateFault = fault), cancellationToken);
+            var answer = await link._client.ConnectAsync(link.Greeting(fault => certificateFault = fault, beside: onSettings is null), cancellationToken);
             if (answer.ResultCode != MqttClientConnectResultCode.Success)
                 throw new LinkException(Refusal(answer, options, gateway));
+            if (onSettings is null)
+                return link;
             var subscription = factory.CreateSubscribeOptionsBuilder()
                 .WithTopicFilter(Topics.Settings(gateway), MqttQualityOfServiceLevel.AtLeastOnce).Build();
             await link._client.SubscribeAsync(subscription, cancellationToken);
@@ -82,6 +84,12 @@ internal sealed class MqttLink : IAsyncDisposable
                 .WithContentType(ReadingPack.MediaType)
                 .WithUserProperty("boot", System.Text.Encoding.UTF8.GetBytes(boot))
                 .WithUserProperty("seq", System.Text.Encoding.UTF8.GetBytes(sequence.ToString(CultureInfo.InvariantCulture))),
+            cancellationToken);
+
+    /// <summary>Sends a pack with nothing in it: tries the whole way and changes nothing.</summary>
+    public Task<PackAnswer> SendNothingAsync(CancellationToken cancellationToken) =>
+        SendAsync(
+            new MqttApplicationMessageBuilder().WithTopic(Topics.Readings(_gateway)).WithPayload(ReadingPack.Write([])).WithContentType(ReadingPack.MediaType),
             cancellationToken);
 
     /// <summary>Leaves the status for whoever asks later.</summary>
@@ -125,21 +133,23 @@ internal sealed class MqttLink : IAsyncDisposable
         }
     }
 
-    private MqttClientOptions Greeting(Action<string> certificateFault)
+    private MqttClientOptions Greeting(Action<string> certificateFault, bool beside)
     {
         var builder = new MqttClientOptionsBuilder()
             .WithProtocolVersion(MqttProtocolVersion.V500)
             .WithTcpServer(_options.BrokerHost, _options.Port)
-            .WithClientId(_gateway.Value)
             .WithTimeout(_options.AnswerTimeout)
-            .WithKeepAlivePeriod(_options.KeepAlive)
-            // The outbox sends again by itself; the session is for the settings sent while we are away.
-            .WithCleanStart(false)
-            .WithSessionExpiryInterval((uint)_options.SessionExpiry.TotalSeconds)
-            .WithWillTopic(Topics.Status(_gateway))
-            .WithWillPayload(GatewayReport.Offline)
-            .WithWillRetain()
-            .WithWillQualityOfServiceLevel(MqttQualityOfServiceLevel.AtLeastOnce);
+            .WithKeepAlivePeriod(_options.KeepAlive);
+        builder = beside
+            ? builder.WithClientId($"{_gateway}/check").WithCleanStart()
+            : builder.WithClientId(_gateway.Value)
+                // The outbox sends again by itself; the session is for the settings sent while we are away.
+                .WithCleanStart(false)
+                .WithSessionExpiryInterval((uint)_options.SessionExpiry.TotalSeconds)
+                .WithWillTopic(Topics.Status(_gateway))
+                .WithWillPayload(GatewayReport.Offline)
+                .WithWillRetain()
+                .WithWillQualityOfServiceLevel(MqttQualityOfServiceLevel.AtLeastOnce);
         if (_options.ReadPassword() is { Length: > 0 } password)
             builder.WithCredentials(_options.User ?? _gateway.Value, password);
         if (_options.Tls)

@@ -11,7 +11,7 @@ internal sealed class Inbox(
     /// <summary>Takes a pack of readings; returns after they are durable or cannot be.</summary>
     public async Task<IngestOutcome> ReadingsAsync(GatewayId gateway, MqttApplicationMessage message, int maxPayloadBytes)
     {
-        board.Seen(gateway, time.GetUtcNow());
+        var now = time.GetUtcNow();
         if (message.Payload.Length > maxPayloadBytes)
             return pipeline.TooLarge(gateway, message.Payload.Length);
         var (number, fault) = PackNumber.Read(message.UserProperties);
@@ -21,7 +21,11 @@ internal sealed class Inbox(
             Ingest.Log.KeptOut(logger, gateway, IngestReason.BadPackNumber, fault);
         }
 
-        return await pipeline.AcceptAsync(gateway, Bytes.Of(message.Payload), number);
+        var outcome = await pipeline.AcceptAsync(gateway, Bytes.Of(message.Payload), number);
+        // A pack with nothing in it comes from the gateway's check; that it is running says one with readings.
+        if (outcome is not IngestOutcome.Accepted { StoredCount: 0, DuplicateCount: 0, RefusedCount: 0 })
+            board.Seen(gateway, now);
+        return outcome;
     }
 
     /// <summary>Takes a status message; <c>null</c> when it was one.</summary>

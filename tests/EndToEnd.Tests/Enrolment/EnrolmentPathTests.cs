@@ -3,6 +3,7 @@ using PavementWatch.Core.Readings;
 using PavementWatch.Dashboards;
 using PavementWatch.Dashboards.Setup;
 using PavementWatch.Server.Enrolment;
+using PavementWatch.Server.Ingest;
 using PavementWatch.Server.Registry.Rows;
 using PavementWatch.Server.Store;
 using PavementWatch.Server.Tests.Api;
@@ -31,6 +32,8 @@ public sealed class EnrolmentPathTests : IDisposable
         Assert.Contains("ok   TLS: Tls13, certificate of CN=localhost", check, StringComparison.Ordinal);
         Assert.Contains("ok   sign-in: as north-gate", check, StringComparison.Ordinal);
         Assert.Contains("ok   publish: acknowledged", check, StringComparison.Ordinal);
+        // A check is not a gateway that runs.
+        Assert.NotEqual(true, server.Get<GatewayStatusBoard>().Find(GatewayId.Parse("north-gate"))?.Online);
 
         await gateway.RunAsync(server.Time, 57);
         await gateway.SampleAsync(server.Time, TimeSpan.FromMinutes(2));

@@ -87,7 +87,23 @@ public sealed class CommandLineTests : IDisposable
         Assert.Equal(0, code);
         foreach (var step in new[] { "ok   name 127.0.0.1", $"ok   port {broker.Port}", "look TLS: switched off", "ok   sign-in: as simulated", "ok   publish: acknowledged" })
             Assert.Contains(step, output, StringComparison.Ordinal);
-        Assert.Equal("{\"state\":\"offline\"}", await broker.RetainedAsync("pavement/v1/simulated/status"));
+        Assert.Null(await broker.RetainedAsync("pavement/v1/simulated/status"));
+    }
+
+    [Fact]
+    public async Task Check_leaves_the_connection_and_the_status_of_a_gateway_that_runs_alone()
+    {
+        await using var broker = await TestBroker.StartAsync();
+        await using var gateway = new TestGateway(_folder["running"], broker.Port, TimeProvider.System, ("Gateway:Id", "simulated"));
+        await gateway.StartAsync();
+        await broker.UntilAsync(b => b.Arrivals.Any(arrival => arrival.Topic.EndsWith("/status", StringComparison.Ordinal)));
+        var before = await broker.RetainedAsync("pavement/v1/simulated/status");
+
+        var (code, _, _) = await RunAsync($"check --simulate --Publishing:BrokerHost=127.0.0.1 --Publishing:BrokerPort={broker.Port}");
+
+        Assert.Equal(0, code);
+        Assert.Equal(before, await broker.RetainedAsync("pavement/v1/simulated/status"));
+        Assert.Equal(["simulated", "simulated/check"], broker.Greetings.Select(greeting => greeting.ClientId));
     }
 
     [Fact]
