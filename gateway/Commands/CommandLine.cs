@@ -1,5 +1,6 @@
 using System.CommandLine;
 using PavementWatch.Gateway.Buses;
+using PavementWatch.Gateway.Enrolment;
 using PavementWatch.Gateway.Sensors.Mlx90614;
 using PavementWatch.Gateway.Settings;
 using PavementWatch.Gateway.Sizing;
@@ -45,7 +46,7 @@ internal static class CommandLine
         root.Subcommands.Add(RunCommand.Create(settings));
         root.Subcommands.Add(CheckCommand.Create(settings));
         root.Subcommands.Add(ReadCommand.Create(settings));
-        root.Subcommands.Add(EnrolCommand.Create(settings));
+        root.Subcommands.Add(EnrolCommand.Create(settings, BootFile.Places));
         root.Subcommands.Add(Mlx90614Command.Create(parsed => parsed.GetValue(settings.Simulate) ? SimulatedBuses.OfOneMlx90614() : new HardwareBuses()));
         foreach (var verb in SizingCommands.Create(parsed => CalibrationProbes.Open(settings.Of(parsed)), Console.In))
             root.Subcommands.Add(verb);

@@ -7,7 +7,9 @@ namespace PavementWatch.Gateway.Commands;
 /// <summary><c>enrol</c>: fetches credentials with a single-use code.</summary>
 internal static class EnrolCommand
 {
-    public static Command Create(SettingsArguments settings)
+    /// <param name="settings">What every verb takes.</param>
+    /// <param name="places">Where a note is looked for.</param>
+    public static Command Create(SettingsArguments settings, IReadOnlyList<string> places)
     {
         var code = new Argument<string?>("code") { Description = "the code on the business page; read from the boot partition when left out", Arity = ArgumentArity.ZeroOrOne };
         var server = new Option<string?>("--server") { Description = "address of the server's pages, e.g. https://walks.example", HelpName = "url" };
@@ -16,9 +18,10 @@ internal static class EnrolCommand
         var command = new Command("enrol", "Fetch this gateway's name, password and spots with a single-use code.") { code, server, fingerprint, unencrypted };
         command.SetAction(async (parsed, cancellationToken) =>
         {
+            var place = parsed.GetValue(code) is null ? places.FirstOrDefault(File.Exists) : null;
             var (note, fault) = parsed.GetValue(code) is { } given
                 ? BootFile.Read($"server={parsed.GetValue(server)}\ncode={given}\nfingerprint={parsed.GetValue(fingerprint)}")
-                : FromBoot();
+                : FromBoot(place, places);
             if (note is null)
             {
                 await parsed.InvocationConfiguration.Error.WriteLineAsync(fault);
@@ -30,7 +33,10 @@ internal static class EnrolCommand
                     $"{note.Server} is not encrypted, and the password would travel in the open; use https, or --allow-unencrypted on a network nobody else is on");
                 return CommandLine.BadUsage;
             }
-            return await EnrolAsync(note, settings.DataFolder(parsed), parsed.InvocationConfiguration, cancellationToken);
+            var status = await EnrolAsync(note, settings.DataFolder(parsed), parsed.InvocationConfiguration, cancellationToken);
+            if (status == 0 && place is not null)
+                await parsed.InvocationConfiguration.Output.WriteLineAsync(BootFile.Remove(place));
+            return status;
         });
         return command;
     }
@@ -59,10 +65,10 @@ internal static class EnrolCommand
         }
     }
 
-    private static (BootFile? Note, string? Fault) FromBoot()
+    private static (BootFile? Note, string? Fault) FromBoot(string? place, IReadOnlyList<string> places)
     {
-        if (BootFile.Places.FirstOrDefault(File.Exists) is not { } place)
-            return (null, $"no code: give one, 'enrol CODE --server URL', or write server=… and code=… into {BootFile.Places[0]}");
+        if (place is null)
+            return (null, $"no code: give one, 'enrol CODE --server URL', or write server=… and code=… into {places[0]}");
         var (note, fault) = BootFile.Read(File.ReadAllText(place));
         return (note, fault is null ? null : $"{place}: {fault}");
     }

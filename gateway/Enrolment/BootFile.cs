@@ -9,6 +9,21 @@ internal sealed record BootFile(Uri Server, string Code, string? Fingerprint)
     /// <summary>Where it is looked for: Raspberry Pi OS of today, then of before.</summary>
     public static readonly string[] Places = ["/boot/firmware/pavementwatch.txt", "/boot/pavementwatch.txt"];
 
+    /// <summary>Takes the note off the card, once its code is used up.</summary>
+    /// <returns>What to tell whoever enrolled.</returns>
+    public static string Remove(string place)
+    {
+        try
+        {
+            File.Delete(place);
+            return $"{place} is removed, its code is used up";
+        }
+        catch (Exception error) when (error is IOException or UnauthorizedAccessException)
+        {
+            return $"{place} cannot be removed ({error.Message.TrimEnd('.')}); its code is used up and harms nobody, but delete the file when the card is writable";
+        }
+    }
+
     /// <summary>Reads the note.</summary>
     /// <returns>The note, or what is wrong with it.</returns>
     public static (BootFile? Note, string? Fault) Read(string text)

@@ -1,8 +1,11 @@
+using System.CommandLine;
 using System.Net;
 using System.Text;
 using PavementWatch.Gateway.Commands;
 using PavementWatch.Gateway.Enrolment;
 using PavementWatch.Gateway.Tests.Publishing;
+using PavementWatch.Gateway.Tests.Sizing;
+using PavementWatch.Tests;
 
 namespace PavementWatch.Gateway.Tests.Enrolment;
 
@@ -53,6 +56,37 @@ public sealed class EnrolmentTests : IDisposable
     }
 
     [Theory]
+    [InlineData(false, "pavementwatch.txt is removed, its code is used up")]
+    [InlineData(true, "cannot be removed (Read-only file system")]
+    public async Task Note_on_the_card_is_removed_after_use_and_a_read_only_card_is_said_so(bool readOnly, string expected)
+    {
+        using var card = readOnly ? SmallDisk.Require(_folder["card"], kilobytes: 100) : null;
+        Directory.CreateDirectory(_folder["card"]);
+        var note = _folder["card/pavementwatch.txt"];
+        await File.WriteAllTextAsync(note, $"server=http://127.0.0.1:{_port}\ncode=ABCD-EFGH\n", TestContext.Current.CancellationToken);
+        card?.Remount("ro");
+        _ = AnswerAsync(200, """{"gateway":"north-gate","user":"north-gate","password":"p","brokerHost":"127.0.0.1","brokerPort":1883,"caPem":"","spots":[]}""");
+
+        var run = await EnrolByNoteAsync(note);
+
+        Assert.Equal((0, ""), (run.ExitCode, run.Error));
+        Assert.Contains(expected, run.Output, StringComparison.Ordinal);
+        Assert.Equal(readOnly, File.Exists(note));
+    }
+
+    [Fact]
+    public async Task Note_stays_on_the_card_when_its_code_was_not_used()
+    {
+        var note = _folder["pavementwatch.txt"];
+        await File.WriteAllTextAsync(note, $"server=http://127.0.0.1:{_port}\ncode=ABCD-EFGH\n", TestContext.Current.CancellationToken);
+        _ = AnswerAsync(429, "");
+
+        Assert.Equal(1, (await EnrolByNoteAsync(note)).ExitCode);
+
+        Assert.True(File.Exists(note));
+    }
+
+    [Theory]
     [InlineData(404, "", "does not know this code; look for a mistyped character")]
     [InlineData(409, "", "this code was used before; ask the business page for a new one")]
     [InlineData(410, "{\"detail\":\"it was made at 10:02\"}", "this code has expired; codes live 30 minutes, ask the business page for a new one (it was made at 10:02)")]
@@ -99,6 +133,13 @@ public sealed class EnrolmentTests : IDisposable
     [InlineData("hello", "'hello' is no line of it")]
     public void Odd_note_is_named(string text, string expected) =>
         Assert.Contains(expected, BootFile.Read(text).Fault, StringComparison.Ordinal);
+
+    private Task<CommandRun> EnrolByNoteAsync(string note)
+    {
+        var settings = new SettingsArguments();
+        var root = new RootCommand { settings.Data, EnrolCommand.Create(settings, [_folder["nowhere.txt"], note]) };
+        return CommandRun.OfAsync(root, "enrol", "--data", _folder["data"]);
+    }
 
     private async Task<string> AnswerAsync(int status, string body)
     {
