@@ -56,6 +56,9 @@ public sealed record OffsetFit
     /// <summary>[°C] Coldest and hottest air beside a surface reading in the window; <c>null</c> without samples.</summary>
     public AirRange? SeenAir { get; init; }
 
+    /// <summary>[K] How much the air of the window's last fortnight changed from day to day, see <see cref="GuessedAir"/>; <c>null</c> where an earlier version of the program made it.</summary>
+    public double? DailyAirChangeKelvin { get; init; }
+
     /// <summary>[K] Robust spread of the errors the fit's own method made on the window's last days, each predicted from the days before.</summary>
     public double ResidualScaleKelvin => Parts[0].ResidualScaleKelvin;
 

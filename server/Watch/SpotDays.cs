@@ -5,7 +5,6 @@ using PavementWatch.Dashboards;
 using PavementWatch.Server.Fitting;
 using PavementWatch.Server.Registry;
 using PavementWatch.Server.Store;
-using PavementWatch.Server.Weather;
 
 namespace PavementWatch.Server.Watch;
 
@@ -59,7 +58,7 @@ internal sealed class SpotDays(
         var known = to < now ? to : now;
         var furthest = now + ForecastAhead < to ? now + ForecastAhead : to;
         var air = to <= now
-            ? new SpotWeather(await weather.LoadAsync(spot, from - WeatherRing.Reach, known.AddTicks(1), cancellationToken), known, [])
+            ? SpotWeather.Past(await weather.LoadAsync(spot, from - WeatherRing.Reach, known.AddTicks(1), cancellationToken))
             : await weather.LoadAheadAsync(spot, from - WeatherRing.Reach, now, furthest, cancellationToken);
         // Without air near the day an estimate would be invented.
         if (air.Samples.Count == 0 || air.Samples[^1].At < from - (Ahead / 3))
@@ -78,7 +77,7 @@ internal sealed class SpotDays(
         }
 
         var fit = await fits.AtAsync(spot.Id, known, cancellationToken) ?? _model.Prior(spot, known);
-        var estimates = InputsAtHand.Estimate(_model, fit, spot, air.Samples, moments)
+        var estimates = air.Estimate(_model, fit, spot, moments)
             .Where(e => double.IsFinite(e.Value.UpperCelsius)).ToList();
         return ([.. estimates.Select(e => e.Value)], air.Coming(estimates, now));
     }

@@ -1,4 +1,5 @@
 using PavementWatch.Core.Offsets;
+using PavementWatch.Core.Surfaces;
 using PavementWatch.Dashboards;
 using PavementWatch.Server.Weather;
 
@@ -11,6 +12,10 @@ namespace PavementWatch.Server.Watch;
 internal sealed record SpotWeather(
     IReadOnlyList<WeatherSample> Samples, DateTimeOffset? KnownUntil, IReadOnlyList<(DateTimeOffset End, DateTimeOffset IssuedAt)> Forecast)
 {
+    /// <summary>Weather of a time that is over.</summary>
+    public static SpotWeather Past(IReadOnlyList<WeatherSample> samples) =>
+        new(samples, samples.Count > 0 ? samples[^1].At : null, []);
+
     /// <summary>[°C] The newest air not later than a moment and not older than an hour; <c>null</c> when there is none.</summary>
     public double? AirAt(DateTimeOffset moment)
     {
@@ -30,6 +35,18 @@ internal sealed record SpotWeather(
             return AirOrigin.Measured;
         return Forecast.Any(f => f.End >= moment && f.End - SiteWeather.Step < moment) ? AirOrigin.Forecast : AirOrigin.Repeated;
     }
+
+    /// <summary>Estimates, each by the inputs at hand for it; the interval of one whose air was not measured allows for that.</summary>
+    public IReadOnlyList<InformedEstimate> Estimate(
+        OffsetModel model, OffsetFit fit, Spot spot, IReadOnlyList<DateTimeOffset> at, IReadOnlyList<LentState>? lent = null) =>
+        [.. InputsAtHand.Estimate(model, fit, spot, Samples, at, lent).Select(e => e with { Value = Widened(e.Value, fit) })];
+
+    // Where nothing at all was measured, a forecast alone speaks: as far off as it may be at the end of its day.
+    private SurfaceEstimate Widened(SurfaceEstimate estimate, OffsetFit fit) => GuessedAir.Widen(
+        estimate,
+        KnownUntil is { } known ? estimate.At - known : TimeSpan.FromDays(1),
+        fit,
+        OriginAt(estimate.At) == AirOrigin.Forecast ? GuessedAir.ForecastFraction : 1);
 
     /// <summary>What a page says of the air of the coming hours; <c>null</c> when no moment lies ahead.</summary>
     /// <param name="estimates">The day's estimates.</param>

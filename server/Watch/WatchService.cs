@@ -171,7 +171,7 @@ internal sealed class WatchService(
         var fit = fits.InUse(watch.Spot.Id) ?? _model.Prior(watch.Spot, now);
         var moments = Enumerable.Range(0, (int)(options.Value.RisingLead / ForecastStep) + 1).Select(i => now + i * ForecastStep);
         var states = weather.Samples.Any(s => s.At > now - LentReach && s.SurfaceCelsius is not null) ? [] : LentStates(neighbours, now);
-        return [.. InputsAtHand.Estimate(_model, fit, watch.Spot, weather.Samples, [.. moments], states)
+        return [.. weather.Estimate(_model, fit, watch.Spot, [.. moments], states)
             .Select(e => e.Value).TakeWhile(e => double.IsFinite(e.UpperCelsius))];
     }
 

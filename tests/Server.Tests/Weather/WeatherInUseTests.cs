@@ -49,6 +49,9 @@ public sealed class WeatherInUseTests(ITestOutputHelper output)
             new ComingHours(told.From, new ForecastUsed(told.From, told.Points[^1].At, Issue, Issue, WithWind: false, WithSun: false), AllForecast: true),
             told.Coming);
         Assert.True(told.Points.Count >= 144);
+        // Whose air nobody knows is less sure a day ahead, with a forecast as well as without.
+        var now = (await days.DayAsync(NorthGate.Id, Tomorrow.AddDays(-1), Cancel))!.Points.First(p => p.EstimateCelsius is not null && p.At > Noon);
+        Assert.True(Width(now) + 2 < Width(with) && Width(now) + 2 < Width(without), $"{Width(now)} {Width(with)} {Width(without)} K");
     }
 
     [Fact]
@@ -159,6 +162,8 @@ public sealed class WeatherInUseTests(ITestOutputHelper output)
         SqliteConnection.ClearAllPools();
         Directory.Delete(folder, recursive: true);
     }
+
+    private static double Width(DayPoint point) => point.UpperCelsius!.Value - point.LowerCelsius!.Value;
 
     private static DayPoint NoonOf(SpotDay day) => day.Points.Single(p => p.At == Noon.AddDays(1));
 
