@@ -7,8 +7,7 @@ namespace PavementWatch.Gateway.Sensors.Sht3x;
 /// <param name="measure">[°C, %] Air temperature and relative humidity.</param>
 internal sealed class SimulatedSht3x(Func<(double AirCelsius, double HumidityPercent)> measure) : SimulatedChip
 {
-    private readonly byte[] _answer = new byte[2 * SensirionWord.Length];
-    private int _answerLength;
+    private readonly TwoWords _answer = new();
     private bool _heater;
     private bool _wasReset = true;
 
@@ -22,10 +21,7 @@ internal sealed class SimulatedSht3x(Func<(double AirCelsius, double HumidityPer
         switch (BinaryPrimitives.ReadUInt16BigEndian(bytes))
         {
             case 0x2400 or 0x240B or 0x2416:
-                var (air, humidity) = Words ?? Measure();
-                SensirionWord.Put(_answer, 0, air);
-                SensirionWord.Put(_answer, 1, humidity);
-                _answerLength = 6;
+                _answer.Set(Words ?? Measure());
                 break;
             case 0x30A2:
                 PowerCycle();
@@ -40,27 +36,18 @@ internal sealed class SimulatedSht3x(Func<(double AirCelsius, double HumidityPer
                 _wasReset = false;
                 break;
             case 0xF32D:
-                SensirionWord.Put(_answer, 0, (ushort)((_heater ? 1 << 13 : 0) | (_wasReset ? 1 << 4 : 0)));
-                _answerLength = 3;
+                _answer.Set((ushort)((_heater ? 1 << 13 : 0) | (_wasReset ? 1 << 4 : 0)));
                 break;
             default:
                 throw NotAcknowledged();
         }
     }
 
-    public override void Read(Span<byte> bytes)
-    {
-        // Without a finished measurement the sensor does not acknowledge its read address.
-        if (_answerLength == 0)
-            throw NotAcknowledged();
-        bytes.Fill(0xFF);
-        _answer.AsSpan(0, Math.Min(_answerLength, bytes.Length)).CopyTo(bytes);
-        _answerLength = 0;
-    }
+    public override void Read(Span<byte> bytes) => _answer.Read(bytes);
 
     public override void PowerCycle()
     {
-        _answerLength = 0;
+        _answer.Clear();
         _heater = false;
         _wasReset = true;
     }

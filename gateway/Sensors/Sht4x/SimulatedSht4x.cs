@@ -7,8 +7,7 @@ namespace PavementWatch.Gateway.Sensors.Sht4x;
 /// <param name="measure">[°C, %] Air temperature and relative humidity.</param>
 internal sealed class SimulatedSht4x(Func<(double AirCelsius, double HumidityPercent)> measure) : SimulatedChip
 {
-    private readonly byte[] _answer = new byte[2 * SensirionWord.Length];
-    private bool _ready;
+    private readonly TwoWords _answer = new();
 
     /// <summary>Words sent in place of the measured ones, when set.</summary>
     public (ushort Air, ushort Humidity)? Words { get; set; }
@@ -20,10 +19,10 @@ internal sealed class SimulatedSht4x(Func<(double AirCelsius, double HumidityPer
         switch (bytes[0])
         {
             case 0xFD or 0xF6 or 0xE0:
-                Answer(Words ?? Measure());
+                _answer.Set(Words ?? Measure());
                 break;
             case 0x89:
-                Answer((0x1234, 0xABCD));
+                _answer.Set((0x1234, 0xABCD));
                 break;
             case 0x94:
                 PowerCycle();
@@ -33,23 +32,9 @@ internal sealed class SimulatedSht4x(Func<(double AirCelsius, double HumidityPer
         }
     }
 
-    public override void Read(Span<byte> bytes)
-    {
-        if (!_ready)
-            throw NotAcknowledged();
-        bytes.Fill(0xFF);
-        _answer.AsSpan(0, Math.Min(_answer.Length, bytes.Length)).CopyTo(bytes);
-        _ready = false;
-    }
+    public override void Read(Span<byte> bytes) => _answer.Read(bytes);
 
-    public override void PowerCycle() => _ready = false;
-
-    private void Answer((ushort First, ushort Second) words)
-    {
-        SensirionWord.Put(_answer, 0, words.First);
-        SensirionWord.Put(_answer, 1, words.Second);
-        _ready = true;
-    }
+    public override void PowerCycle() => _answer.Clear();
 
     private (ushort Air, ushort Humidity) Measure()
     {

@@ -8,9 +8,8 @@ namespace PavementWatch.Gateway.Sensors.Shtc3;
 /// <param name="measure">[°C, %] Air temperature and relative humidity.</param>
 internal sealed class SimulatedShtc3(Func<(double AirCelsius, double HumidityPercent)> measure) : SimulatedChip
 {
-    private readonly byte[] _answer = new byte[2 * SensirionWord.Length];
+    private readonly TwoWords _answer = new();
     private bool _awake = true;
-    private bool _ready;
 
     /// <summary>Words sent in place of the measured ones, when set.</summary>
     public (ushort Air, ushort Humidity)? Words { get; set; }
@@ -31,39 +30,25 @@ internal sealed class SimulatedShtc3(Func<(double AirCelsius, double HumidityPer
                 _awake = false;
                 break;
             case 0x805D:
-                _ready = false;
+                _answer.Clear();
                 break;
             case 0x7866 or 0x7CA2 or 0x609C or 0x6458:
-                Answer(Words ?? Measure());
+                _answer.Set(Words ?? Measure());
                 break;
             case 0xEFC8:
-                Answer((0x0887, 0));
+                _answer.Set((0x0887, 0));
                 break;
             default:
                 throw NotAcknowledged();
         }
     }
 
-    public override void Read(Span<byte> bytes)
-    {
-        if (!_ready)
-            throw NotAcknowledged();
-        bytes.Fill(0xFF);
-        _answer.AsSpan(0, Math.Min(_answer.Length, bytes.Length)).CopyTo(bytes);
-        _ready = false;
-    }
+    public override void Read(Span<byte> bytes) => _answer.Read(bytes);
 
     public override void PowerCycle()
     {
         _awake = true;
-        _ready = false;
-    }
-
-    private void Answer((ushort First, ushort Second) words)
-    {
-        SensirionWord.Put(_answer, 0, words.First);
-        SensirionWord.Put(_answer, 1, words.Second);
-        _ready = true;
+        _answer.Clear();
     }
 
     private (ushort Air, ushort Humidity) Measure()
