@@ -1,5 +1,4 @@
 using System.CommandLine;
-using PavementWatch.Core.Readings;
 using PavementWatch.Server.Enrolment;
 
 namespace PavementWatch.Server.Commands;
@@ -9,8 +8,8 @@ internal static class GatewayCodeCommand
 {
     public static Command Create()
     {
-        var id = new Argument<string>("ID") { Description = "The gateway's name: a-z, 0-9 and '-', e.g. north-gate." };
-        var spots = new Option<string?>("--spots") { Description = "Spots it measures, joined by commas; needed the first time.", HelpName = "ID[,ID]" };
+        var id = Parsing.Gateway();
+        var spots = Parsing.Spots("Spots it measures, joined by commas; needed the first time.");
         var code = new Command("code", "Make a single-use code, good for 30 minutes, with which a gateway fetches its credentials. Its password from before ends when the code is used.")
         {
             id, spots,
@@ -21,20 +20,7 @@ internal static class GatewayCodeCommand
             async (services, token) =>
             {
                 var (output, error) = (parsed.InvocationConfiguration.Output, parsed.InvocationConfiguration.Error);
-                if (!GatewayId.TryParse(parsed.GetRequiredValue(id), out var gateway))
-                {
-                    await error.WriteLineAsync($"gateway: '{parsed.GetRequiredValue(id)}' is not a name, expected 1 to {SpotId.MaxLength} of a-z, 0-9 and '-'");
-                    return CommandLine.BadUsage;
-                }
-
-                var wanted = parsed.GetValue(spots)?.Split(',', StringSplitOptions.TrimEntries | StringSplitOptions.RemoveEmptyEntries);
-                if (wanted?.FirstOrDefault(s => !SpotId.TryParse(s, out _)) is { } odd)
-                {
-                    await error.WriteLineAsync($"gateway: '{odd}' is not a spot's name, expected 1 to {SpotId.MaxLength} of a-z, 0-9 and '-'");
-                    return CommandLine.BadUsage;
-                }
-
-                switch (await services.GetRequiredService<EnrolmentDesk>().NewCodeAsync(gateway, wanted?.Select(SpotId.Parse).ToList(), token))
+                switch (await services.GetRequiredService<EnrolmentDesk>().NewCodeAsync(parsed.GetValue(id), parsed.GetValue(spots), token))
                 {
                     case CodeOutcome.Made made:
                         var note = services.GetRequiredService<EnrolmentNote>();

@@ -1,6 +1,7 @@
 using System.CommandLine;
 using System.CommandLine.Parsing;
 using System.Globalization;
+using PavementWatch.Core.Readings;
 using PavementWatch.Core.Surfaces;
 
 namespace PavementWatch.Server.Commands;
@@ -19,6 +20,39 @@ internal static class Parsing
                 return kind;
             result.AddError($"--surface is '{Text(result)}', expected one of {string.Join(", ", SurfaceKinds.All.Select(SurfaceKinds.Slug))}");
             return default;
+        },
+    };
+
+    /// <summary>A gateway's name.</summary>
+    public static Argument<GatewayId> Gateway() => new("ID")
+    {
+        Description = "The gateway's name: a-z, 0-9 and '-', e.g. north-gate.",
+        CustomParser = result =>
+        {
+            if (!GatewayId.TryParse(Text(result), out var gateway))
+                result.AddError($"gateway: '{Text(result)}' is not a name, expected 1 to {SpotId.MaxLength} of a-z, 0-9 and '-'");
+            return gateway;
+        },
+    };
+
+    /// <summary>Names of spots, joined by commas; <c>null</c> when not given.</summary>
+    public static Option<IReadOnlyList<SpotId>?> Spots(string description, bool required = false) => new("--spots")
+    {
+        Description = description,
+        HelpName = "ID[,ID]",
+        Required = required,
+        CustomParser = result =>
+        {
+            List<SpotId> spots = [];
+            foreach (var name in Text(result).Split(',', StringSplitOptions.TrimEntries | StringSplitOptions.RemoveEmptyEntries))
+            {
+                if (SpotId.TryParse(name, out var spot))
+                    spots.Add(spot);
+                else
+                    result.AddError($"--spots: '{name}' is not a spot's name, expected 1 to {SpotId.MaxLength} of a-z, 0-9 and '-'");
+            }
+
+            return spots;
         },
     };
 

@@ -113,8 +113,8 @@ internal static class RegistryCommands
 
     private static Command GatewayAdd()
     {
-        var id = new Argument<string>("ID") { Description = "Its name: a-z, 0-9 and '-', e.g. north-gate." };
-        var spots = new Option<string>("--spots") { Description = "Spots it measures, joined by commas.", HelpName = "ID[,ID]", Required = true };
+        var id = Parsing.Gateway();
+        var spots = Parsing.Spots("Spots it measures, joined by commas.", required: true);
         var add = new Command("add", "Add a gateway, or give it a new password and other spots. The password is printed once and kept as a hash only.")
         {
             id, spots,
@@ -125,22 +125,16 @@ internal static class RegistryCommands
             async (services, token) =>
             {
                 var (output, error) = (parsed.InvocationConfiguration.Output, parsed.InvocationConfiguration.Error);
-                if (!GatewayId.TryParse(parsed.GetRequiredValue(id), out var gateway))
-                {
-                    await error.WriteLineAsync($"gateway: '{parsed.GetRequiredValue(id)}' is not a name, expected 1 to {SpotId.MaxLength} of a-z, 0-9 and '-'");
-                    return CommandLine.BadUsage;
-                }
-
+                var (gateway, wanted) = (parsed.GetValue(id), parsed.GetRequiredValue(spots)!);
                 var catalogue = services.GetRequiredService<SpotCatalogue>();
-                var wanted = parsed.GetRequiredValue(spots).Split(',', StringSplitOptions.TrimEntries | StringSplitOptions.RemoveEmptyEntries);
-                if (wanted.FirstOrDefault(s => !SpotId.TryParse(s, out var spot) || catalogue.Find(spot) is null) is { } unknown)
+                if (wanted.Where(spot => catalogue.Find(spot) is null).Select(spot => spot.Value).FirstOrDefault() is { } unknown)
                 {
                     await error.WriteLineAsync($"gateway: there is no spot '{unknown}'; add it first with: spot add {unknown}");
                     return CommandLine.Failed;
                 }
 
                 var secret = Base64Url.EncodeToString(RandomNumberGenerator.GetBytes(24));
-                await services.GetRequiredService<SpotBook>().SetGatewayAsync(gateway, secret, [.. wanted.Select(SpotId.Parse)], token);
+                await services.GetRequiredService<SpotBook>().SetGatewayAsync(gateway, secret, wanted, token);
                 await output.WriteLineAsync($"user      {gateway}");
                 await output.WriteLineAsync($"password  {secret}");
                 await output.WriteLineAsync("Write them into the gateway's settings now; the password is not shown again.");
