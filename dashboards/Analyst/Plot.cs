@@ -1,4 +1,5 @@
 using System.Globalization;
+using PavementWatch.Core.Agreement;
 using PavementWatch.Dashboards.Checks;
 
 namespace PavementWatch.Dashboards.Analyst;
@@ -9,6 +10,9 @@ namespace PavementWatch.Dashboards.Analyst;
 /// <param name="Series">What is drawn, in order.</param>
 public sealed record Plot(string XName, string YName, IReadOnlyList<PlotSeries> Series)
 {
+    // A mean of fewer is more chance than residual.
+    private const int LeastForMean = 3;
+
     /// <summary>Level lines with their words.</summary>
     public IReadOnlyList<PlotLine> Lines { get; init; } = [];
 
@@ -24,9 +28,9 @@ public sealed record Plot(string XName, string YName, IReadOnlyList<PlotSeries> 
         var lines = new List<PlotLine> { new(0, "", PlotTone.Quiet) };
         if (method.Agreement is { } agreement)
         {
-            lines.Add(new(agreement.BiasKelvin, Signed("bias", agreement.BiasKelvin), PlotTone.Strong));
-            lines.Add(new(agreement.LowerLimitKelvin, Signed("lower limit", agreement.LowerLimitKelvin), PlotTone.Dashed));
-            lines.Add(new(agreement.UpperLimitKelvin, Signed("upper limit", agreement.UpperLimitKelvin), PlotTone.Dashed));
+            lines.Add(new(agreement.BiasKelvin, Signed("bias", agreement.BiasKelvin), PlotTone.Strong) { Band = Band(agreement.BiasIntervalKelvin) });
+            lines.Add(new(agreement.LowerLimitKelvin, Signed("lower limit", agreement.LowerLimitKelvin), PlotTone.Dashed) { Band = Band(agreement.LowerLimitIntervalKelvin) });
+            lines.Add(new(agreement.UpperLimitKelvin, Signed("upper limit", agreement.UpperLimitKelvin), PlotTone.Dashed) { Band = Band(agreement.UpperLimitIntervalKelvin) });
         }
 
         return new Plot("mean of both (°C)", "minus check (K)",
@@ -36,16 +40,24 @@ public sealed record Plot(string XName, string YName, IReadOnlyList<PlotSeries> 
         };
     }
 
-    /// <summary>Residuals over something; what the fit has learned from stands apart.</summary>
-    public static Plot Residuals(string xName, IReadOnlyList<ResidualPoint> points, Func<ResidualPoint, double> x)
+    /// <summary>Residuals over something; what the fit has learned from stands apart, and a line goes through the means of steps.</summary>
+    /// <param name="xName">What they are drawn over, with its unit.</param>
+    /// <param name="points">The residuals.</param>
+    /// <param name="x">Where each stands.</param>
+    /// <param name="width">Width of a step of the line.</param>
+    public static Plot Residuals(string xName, IReadOnlyList<ResidualPoint> points, Func<ResidualPoint, double> x, double width)
     {
+        double[][] means = [.. ResidualBin.Of(points.Select(p => (x(p), p.ResidualKelvin)), width).Where(b => b.Count >= LeastForMean)
+            .Select(b => new[] { (b.From + b.To) / 2, Math.Round(b.MeanKelvin, 2) })];
         double[][] Of(bool learned) => [.. points.Where(p => p.Learned == learned).Select(p => new[] { Math.Round(x(p), 2), Math.Round(p.ResidualKelvin, 2) })];
         return new Plot(xName, "measured minus estimated (K)",
-            [.. new PlotSeries[] { new("learned from", PlotKind.Faint, Of(true)), new("not seen before", PlotKind.Points, Of(false)) }.Where(s => s.Points.Count > 0)])
+            [.. new PlotSeries[] { new("learned from", PlotKind.Faint, Of(true)), new("not seen before", PlotKind.Points, Of(false)), new("mean of a step", PlotKind.Line, means) }.Where(s => s.Points.Count > 0)])
         {
             Lines = [new(0, "", PlotTone.Quiet)],
         };
     }
+
+    private static double[]? Band(Interval interval) => [Math.Round(interval.Low, 3), Math.Round(interval.High, 3)];
 
     private static string Signed(string what, double kelvin) =>
         string.Create(CultureInfo.InvariantCulture, $"{what} {kelvin:+0.0;-0.0} K");
@@ -55,7 +67,11 @@ public sealed record Plot(string XName, string YName, IReadOnlyList<PlotSeries> 
 public sealed record PlotSeries(string Name, PlotKind Kind, IReadOnlyList<double[]> Points);
 
 /// <summary>A level line.</summary>
-public sealed record PlotLine(double Y, string Name, PlotTone Tone);
+public sealed record PlotLine(double Y, string Name, PlotTone Tone)
+{
+    /// <summary>Ends of its 95 % confidence interval, drawn as a band; <c>null</c> when it has none.</summary>
+    public IReadOnlyList<double>? Band { get; init; }
+}
 
 /// <summary>How points look.</summary>
 public enum PlotKind
@@ -68,6 +84,9 @@ public enum PlotKind
 
     /// <summary>Dots joined by a line.</summary>
     Line,
+
+    /// <summary>A thin dotted line: the edge of what is possible.</summary>
+    Edge,
 }
 
 /// <summary>How a level line looks.</summary>
