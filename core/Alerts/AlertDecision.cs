@@ -27,6 +27,11 @@ public sealed record AlertDecision(
     /// <summary>Whether this tells that a hot spell is over.</summary>
     public bool IsOver => Because is AlertReason.UnderLongEnough or AlertReason.EstimateUnderLongEnough;
 
+    /// <summary>Whether this warns: the ground is, may be or will be too hot.</summary>
+    public bool IsWarning => Because is AlertReason.ReadingsOverLimit or AlertReason.OverLimitAgain
+        or AlertReason.TrendReachesLimit or AlertReason.ForecastReachesLimit
+        or AlertReason.EstimateOverLimit or AlertReason.DoubtfulOverLimit;
+
     /// <summary>The decision for people, in °C and °F.</summary>
     /// <param name="spotName">The spot's name for people.</param>
     /// <returns>One or two plain sentences.</returns>

@@ -1,9 +1,7 @@
 using System.Security.Claims;
 using Microsoft.AspNetCore.Http.HttpResults;
-using Microsoft.EntityFrameworkCore;
 using PavementWatch.Server.Access;
 using PavementWatch.Server.Notifications;
-using PavementWatch.Server.Registry;
 
 namespace PavementWatch.Server.Api;
 
@@ -56,14 +54,6 @@ internal static class PushApi
             : TypedResults.NotFound();
 
     private static async Task<Results<NoContent, NotFound>> ReceiptAsync(
-        Guid id, IDbContextFactory<RegistryDb> registry, TimeProvider time, CancellationToken cancellationToken)
-    {
-        await using var db = await registry.CreateDbContextAsync(cancellationToken);
-        var notification = await db.Notifications.SingleOrDefaultAsync(n => n.Id == id, cancellationToken);
-        if (notification is null)
-            return TypedResults.NotFound();
-        notification.ShownAt ??= time.GetUtcNow();
-        await db.SaveChangesAsync(cancellationToken);
-        return TypedResults.NoContent();
-    }
+        Guid id, Receipts receipts, CancellationToken cancellationToken) =>
+        await receipts.ShownAsync(id, cancellationToken) ? TypedResults.NoContent() : TypedResults.NotFound();
 }

@@ -52,6 +52,7 @@ internal static class CommandLine
         ReadingsCommands.AddTo(root);
         BackupCommand.AddTo(root);
         CheckSettingsCommand.AddTo(root);
+        TellBusinessCommand.AddTo(root);
         RegistryCommands.AddTo(root);
         return root;
     }

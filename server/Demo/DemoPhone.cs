@@ -1,11 +1,10 @@
-using System.Text.Json;
 using Microsoft.AspNetCore.Hosting.Server;
 using Microsoft.AspNetCore.Hosting.Server.Features;
 using PavementWatch.Server.Notifications;
 
 namespace PavementWatch.Server.Demo;
 
-/// <summary>Ines's phone and its push service, on this machine: opens what arrives and says it.</summary>
+/// <summary>Ines's phone and its push service, on this machine: opens what arrives, says it, and tells the server that it was shown.</summary>
 internal sealed class DemoPhone : IAsyncDisposable
 {
     private const string Device = "ines";
@@ -14,16 +13,18 @@ internal sealed class DemoPhone : IAsyncDisposable
     private DemoPhone(WebApplication service) => _service = service;
 
     public static async Task<DemoPhone> StartAsync(
-        Subscriptions subscriptions, int personId, TimeProvider time, Action<string> say, CancellationToken cancellationToken)
+        Subscriptions subscriptions, Receipts receipts, int personId, TimeProvider time, Action<string> say, CancellationToken cancellationToken)
     {
         var builder = WebApplication.CreateEmptyBuilder(new WebApplicationOptions());
         builder.WebHost.UseKestrelCore().UseUrls("http://127.0.0.1:0");
         builder.Services.AddRoutingCore();
         var service = builder.Build();
         service.UseRouting();
-        var receiver = new PushReceiver(arrival =>
+        var receiver = new PushReceiver(async arrival =>
         {
-            say($"push to Ines: {TextOf(arrival.Text)}");
+            var message = PushMessageBody.Of(arrival.Text);
+            say($"push to Ines: {message.Title}. {message.Body}");
+            await receipts.ShownAsync(message.Id, cancellationToken);
             return StatusCodes.Status201Created;
         });
         receiver.Map(service);
@@ -40,10 +41,4 @@ internal sealed class DemoPhone : IAsyncDisposable
     }
 
     public async ValueTask DisposeAsync() => await _service.DisposeAsync();
-
-    private static string TextOf(string json)
-    {
-        using var message = JsonDocument.Parse(json);
-        return $"{message.RootElement.GetProperty("title").GetString()}. {message.RootElement.GetProperty("body").GetString()}";
-    }
 }

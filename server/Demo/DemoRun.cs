@@ -81,6 +81,8 @@ internal sealed class DemoRun : IAsyncDisposable
             {
                 ["Broker:Port"] = "0",
                 ["Notifications:AllowLoopback"] = "true",
+                // Minutes of the town pass in fractions of a second; a phone is not that quick.
+                ["Notifications:Business:After"] = "00:30:00",
                 // Three minutes of the town are a third of a second of ours, and a busy machine may sleep that long.
                 ["Watch:SilentIntervals"] = "8",
                 ["Logging:LogLevel:Default"] = "Warning",
@@ -98,7 +100,7 @@ internal sealed class DemoRun : IAsyncDisposable
         await Server.StartAsync(cancellationToken);
         Address = services.GetRequiredService<IServer>().Features.Get<IServerAddressesFeature>()!.Addresses.First();
         _parts.Push(await DemoPhone.StartAsync(
-            services.GetRequiredService<Subscriptions>(), people.InesId, Time, Say, cancellationToken));
+            services.GetRequiredService<Subscriptions>(), services.GetRequiredService<Receipts>(), people.InesId, Time, Say, cancellationToken));
         _parts.Push(await DemoGateways.StartAsync(
             ground, services.GetRequiredService<IBroker>().Port, _folder, secrets, Time, Say, cancellationToken));
         Links = await LinksAsync(services.GetRequiredService<People>(), people, cancellationToken);

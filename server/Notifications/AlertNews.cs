@@ -10,12 +10,12 @@ namespace PavementWatch.Server.Notifications;
 internal sealed class AlertNews(DevicesNear near, IOptions<NotificationOptions> options, TimeProvider time)
 {
     /// <summary>Puts them into the outbox; the caller saves.</summary>
-    /// <returns>How many devices will be told.</returns>
-    public async Task<int> PutAsync(
+    /// <returns>How many devices will be told, and how many walkers it concerns.</returns>
+    public async Task<(int Devices, int Walkers)> PutAsync(
         RegistryDb db, Spot spot, AlertDecision decision, int eventId, CancellationToken cancellationToken)
     {
         var now = time.GetUtcNow();
-        var devices = await near.FindAsync(db, spot, now, cancellationToken);
+        var (devices, walkers) = await near.FindAsync(db, spot, now, cancellationToken);
         foreach (var device in devices)
         {
             var id = Guid.CreateVersion7(now);
@@ -36,7 +36,7 @@ internal sealed class AlertNews(DevicesNear near, IOptions<NotificationOptions> 
             });
         }
 
-        return devices.Count;
+        return (devices.Count, walkers);
     }
 
     private static string Title(Spot spot, AlertDecision decision) => spot.Name + decision.Because switch

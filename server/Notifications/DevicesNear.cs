@@ -13,7 +13,8 @@ internal sealed class DevicesNear(SharedPositions positions)
 
     private static readonly TimeSpan LongestWalk = TimeSpan.FromDays(1);
 
-    public async Task<IReadOnlyList<PushSubscriptionRow>> FindAsync(
+    /// <returns>The devices, and how many walkers they or the walks belong to: somebody may walk there without a device.</returns>
+    public async Task<(IReadOnlyList<PushSubscriptionRow> Devices, int Walkers)> FindAsync(
         RegistryDb db, Spot spot, DateTimeOffset now, CancellationToken cancellationToken)
     {
         var people = positions.Near(spot).ToHashSet();
@@ -24,8 +25,10 @@ internal sealed class DevicesNear(SharedPositions positions)
             .Select(w => new { w.WalkerId, w.Start, w.Minutes })
             .ToListAsync(cancellationToken);
         people.UnionWith(walks.Where(w => now <= w.Start + TimeSpan.FromMinutes(w.Minutes)).Select(w => w.WalkerId));
-        return await db.PushSubscriptions.AsNoTracking()
+        var devices = await db.PushSubscriptions.AsNoTracking()
             .Where(s => people.Contains(s.PersonId) || s.Follows.Any(f => f.SpotId == spot.Id.Value))
             .ToListAsync(cancellationToken);
+        people.UnionWith(devices.Select(d => d.PersonId));
+        return (devices, people.Count);
     }
 }

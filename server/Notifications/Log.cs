@@ -14,4 +14,22 @@ internal static partial class Log
 
     [LoggerMessage(Level = LogLevel.Information, Message = "device {Device} of person {Person} is gone and was forgotten")]
     public static partial void DeviceForgotten(this ILogger logger, int device, int person);
+
+    [LoggerMessage(Level = LogLevel.Error, Message = "unseen warnings: a look at them failed; it is repeated within seconds")]
+    public static partial void UnseenPassFailed(this ILogger logger, Exception exception);
+
+    [LoggerMessage(Level = LogLevel.Warning, Message = "warning of {Spot}: {Walkers} walkers, {Devices} devices, and none has shown it; the business hears of it by {Ways} ways")]
+    public static partial void WarningUnseen(this ILogger logger, string spot, int walkers, int devices, int ways);
+
+    [LoggerMessage(Level = LogLevel.Information, Message = "business told by {Way} of warning {Event}")]
+    public static partial void BusinessTold(this ILogger logger, string way, int @event);
+
+    [LoggerMessage(Level = LogLevel.Warning, Message = "business not yet told by {Way} of warning {Event}: {Detail}; next try at {NextAttemptAt:u}")]
+    public static partial void NoticeWaits(this ILogger logger, string way, int @event, string detail, DateTimeOffset nextAttemptAt);
+
+    [LoggerMessage(Level = LogLevel.Warning, Message = "business not told by {Way} of warning {Event}: {Detail}; look at Notifications:Business")]
+    public static partial void NoticeRefused(this ILogger logger, string way, int @event, string detail);
+
+    [LoggerMessage(Level = LogLevel.Warning, Message = "business not told by {Way} of warning {Event}, which is no news any more: {Detail}")]
+    public static partial void NoticeExpired(this ILogger logger, string way, int @event, string detail);
 }

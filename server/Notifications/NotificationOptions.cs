@@ -27,6 +27,21 @@ internal sealed class NotificationOptions
     /// <summary>Longest pause between retries. 1 s to 1 h inclusive; 5 min unless set.</summary>
     [Range(typeof(TimeSpan), "00:00:01", "01:00:00")]
     public TimeSpan LongestRetry { get; set; } = TimeSpan.FromMinutes(5);
+
+    /// <summary>How the business hears of what no device has shown.</summary>
+    [ValidateObjectMembers]
+    public BusinessOptions Business { get; init; } = new();
+
+    /// <summary>The pause before the next attempt.</summary>
+    /// <param name="attempts">How many failed; 1 or more.</param>
+    /// <param name="asked">What the receiver asked for, where it did.</param>
+    public TimeSpan Pause(int attempts, TimeSpan? asked)
+    {
+        var own = FirstRetry * Math.Pow(2, Math.Min(attempts - 1, 16));
+        if (own > LongestRetry)
+            own = LongestRetry;
+        return asked > own ? asked.Value : own;
+    }
 }
 
 [OptionsValidator]

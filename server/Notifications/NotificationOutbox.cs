@@ -60,7 +60,7 @@ internal sealed class NotificationOutbox(
         var due = waiting.Where(n => n.Standing == NotificationStanding.Waiting && n.NextAttemptAt <= now).ToList();
         var devices = await db.PushSubscriptions
             .Where(s => due.Select(n => n.SubscriptionId).Contains(s.Id)).ToDictionaryAsync(s => s.Id, cancellationToken);
-        var outcomes = new Dictionary<Guid, PushOutcome>();
+        var outcomes = new Dictionary<Guid, SendOutcome>();
         try
         {
             await Parallel.ForEachAsync(
@@ -70,7 +70,7 @@ internal sealed class NotificationOutbox(
                 {
                     var outcome = devices.TryGetValue(n.SubscriptionId, out var device)
                         ? await sender.SendAsync(device, n, token)
-                        : new PushOutcome.Refused("the device was forgotten before");
+                        : new SendOutcome.Refused("the device was forgotten before");
                     lock (outcomes)
                         outcomes[n.Id] = outcome;
                 });
@@ -102,44 +102,36 @@ internal sealed class NotificationOutbox(
         }
     }
 
-    private void Record(RegistryDb db, NotificationRow notification, PushSubscriptionRow? device, PushOutcome outcome)
+    private void Record(RegistryDb db, NotificationRow notification, PushSubscriptionRow? device, SendOutcome outcome)
     {
         var now = time.GetUtcNow();
         notification.Attempts++;
         switch (outcome)
         {
-            case PushOutcome.Taken:
+            case SendOutcome.Taken:
                 notification.Standing = NotificationStanding.Sent;
                 notification.SentAt = now;
                 notification.Trouble = "";
                 device!.ForbiddenInARow = 0;
                 break;
-            case PushOutcome.TryLater later:
+            case SendOutcome.TryLater later:
                 notification.Trouble = later.Detail;
-                notification.NextAttemptAt = now + Pause(notification.Attempts, later.After);
+                notification.NextAttemptAt = now + options.Value.Pause(notification.Attempts, later.After);
                 logger.WillTryAgain(notification.Id, notification.SpotId, later.Detail, notification.NextAttemptAt);
                 break;
-            case PushOutcome.Gone gone:
+            case SendOutcome.Gone gone:
                 Fail(notification, gone.Detail);
                 Forget(db, device!);
                 break;
-            case PushOutcome.Forbidden forbidden:
+            case SendOutcome.Forbidden forbidden:
                 Fail(notification, forbidden.Detail);
                 if (++device!.ForbiddenInARow >= ForbiddenUntilDead)
                     Forget(db, device);
                 break;
-            case PushOutcome.Refused refused:
+            case SendOutcome.Refused refused:
                 Fail(notification, refused.Detail);
                 break;
         }
-    }
-
-    private TimeSpan Pause(int attempts, TimeSpan? asked)
-    {
-        var own = options.Value.FirstRetry * Math.Pow(2, Math.Min(attempts - 1, 16));
-        if (own > options.Value.LongestRetry)
-            own = options.Value.LongestRetry;
-        return asked > own ? asked.Value : own;
     }
 
     private void Fail(NotificationRow notification, string detail)

@@ -15,11 +15,16 @@ internal static class NotificationServices
         services.AddSingleton<VapidKeys>();
         services.AddSingleton<PushSender>();
         services.AddSingleton<Subscriptions>();
+        services.AddSingleton<Receipts>();
         services.AddSingleton<SharedPositions>();
         services.AddSingleton<DevicesNear>();
         services.AddSingleton<AlertNews>();
         services.AddSingleton<NotificationOutbox>();
         services.AddHostedService(provider => provider.GetRequiredService<NotificationOutbox>());
+        services.AddSingleton<IBusinessWay, BusinessWebhook>();
+        services.AddSingleton<IBusinessWay, BusinessMail>();
+        services.AddSingleton<UnseenWarnings>();
+        services.AddHostedService(provider => provider.GetRequiredService<UnseenWarnings>());
         return services;
     }
 }

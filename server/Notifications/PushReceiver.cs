@@ -17,7 +17,7 @@ internal sealed record PushArrival(
     string Device, string Text, int TimeToLiveSeconds, string Urgency, string Topic, string Sender);
 
 /// <summary>A push service and its devices on this machine: opens what is sent to them as a browser would. For the demo and the tests.</summary>
-internal sealed class PushReceiver(Func<PushArrival, int> arrived)
+internal sealed class PushReceiver(Func<PushArrival, Task<int>> arrived)
 {
     private const int MaxBody = 4096;
     private readonly ConcurrentDictionary<string, Device> _devices = [];
@@ -51,7 +51,7 @@ internal sealed class PushReceiver(Func<PushArrival, int> arrived)
         try
         {
             var text = Encoding.UTF8.GetString(Rfc8291.Open(body.ToArray(), known.Key, known.Auth));
-            return Results.StatusCode(arrived(new PushArrival(
+            return Results.StatusCode(await arrived(new PushArrival(
                 device, text, seconds, request.Headers["Urgency"].ToString(), request.Headers["Topic"].ToString(), sender)));
         }
         catch (CryptographicException e)

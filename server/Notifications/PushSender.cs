@@ -7,25 +7,6 @@ using PavementWatch.Server.Registry.Rows;
 
 namespace PavementWatch.Server.Notifications;
 
-/// <summary>How one attempt to send ended.</summary>
-internal abstract record PushOutcome
-{
-    /// <summary>The push service took it.</summary>
-    public sealed record Taken : PushOutcome;
-
-    /// <summary>The subscription is dead; it should be forgotten.</summary>
-    public sealed record Gone(string Detail) : PushOutcome;
-
-    /// <summary>The push service forbids it; some say so of a dead subscription.</summary>
-    public sealed record Forbidden(string Detail) : PushOutcome;
-
-    /// <summary>Worth another try, not before <paramref name="After"/> where the push service named a pause.</summary>
-    public sealed record TryLater(string Detail, TimeSpan? After) : PushOutcome;
-
-    /// <summary>Trying again makes no sense.</summary>
-    public sealed record Refused(string Detail) : PushOutcome;
-}
-
 /// <summary>Encrypts (RFC 8291), signs (RFC 8292) and sends one message to one device's push service.</summary>
 internal sealed class PushSender : IDisposable
 {
@@ -59,14 +40,14 @@ internal sealed class PushSender : IDisposable
         _client = new PushServiceClient(_http) { AutoRetryAfter = false };
     }
 
-    public async Task<PushOutcome> SendAsync(
+    public async Task<SendOutcome> SendAsync(
         PushSubscriptionRow to, NotificationRow notification, CancellationToken cancellationToken)
     {
         if (_hosts.Refusal(to.Endpoint) is { } refusal)
-            return new PushOutcome.Refused(refusal);
+            return new SendOutcome.Refused(refusal);
         var bytes = System.Text.Encoding.UTF8.GetByteCount(notification.Payload);
         if (bytes > PushMessageBody.MaxBytes)
-            return new PushOutcome.Refused($"message has {bytes} bytes, expected at most {PushMessageBody.MaxBytes}");
+            return new SendOutcome.Refused($"message has {bytes} bytes, expected at most {PushMessageBody.MaxBytes}");
 
         var subscription = new PushSubscription { Endpoint = to.Endpoint };
         subscription.SetKey(PushEncryptionKeyName.P256DH, to.P256dh);
@@ -83,7 +64,7 @@ internal sealed class PushSender : IDisposable
         {
             await _client.RequestPushMessageDeliveryAsync(
                 subscription, message, await AuthenticationAsync(cancellationToken), VapidAuthenticationScheme.Vapid, cancellationToken);
-            return new PushOutcome.Taken();
+            return new SendOutcome.Taken();
         }
         catch (PushServiceClientException e)
         {
@@ -91,11 +72,11 @@ internal sealed class PushSender : IDisposable
         }
         catch (HttpRequestException e)
         {
-            return new PushOutcome.TryLater($"{e.HttpRequestError}: {e.Message}", null);
+            return new SendOutcome.TryLater($"{e.HttpRequestError}: {e.Message}", null);
         }
         catch (TaskCanceledException) when (!cancellationToken.IsCancellationRequested)
         {
-            return new PushOutcome.TryLater("no answer within 30 s", null);
+            return new SendOutcome.TryLater("no answer within 30 s", null);
         }
     }
 
@@ -105,16 +86,16 @@ internal sealed class PushSender : IDisposable
         _http.Dispose();
     }
 
-    private PushOutcome Of(PushServiceClientException e)
+    private SendOutcome Of(PushServiceClientException e)
     {
         var detail = $"push service answered {(int)e.StatusCode}";
         return e.StatusCode switch
         {
-            HttpStatusCode.NotFound or HttpStatusCode.Gone => new PushOutcome.Gone(detail),
-            HttpStatusCode.Forbidden => new PushOutcome.Forbidden(detail),
+            HttpStatusCode.NotFound or HttpStatusCode.Gone => new SendOutcome.Gone(detail),
+            HttpStatusCode.Forbidden => new SendOutcome.Forbidden(detail),
             HttpStatusCode.TooManyRequests or HttpStatusCode.RequestTimeout or >= HttpStatusCode.InternalServerError =>
-                new PushOutcome.TryLater(detail, After(e)),
-            _ => new PushOutcome.Refused(detail),
+                new SendOutcome.TryLater(detail, After(e)),
+            _ => new SendOutcome.Refused(detail),
         };
     }
 

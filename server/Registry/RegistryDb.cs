@@ -43,6 +43,8 @@ internal sealed class RegistryDb(DbContextOptions<RegistryDb> options) : DbConte
 
     public DbSet<NotificationRow> Notifications => Set<NotificationRow>();
 
+    public DbSet<BusinessNoticeRow> BusinessNotices => Set<BusinessNoticeRow>();
+
     public DbSet<SpotCheckRow> SpotChecks => Set<SpotCheckRow>();
 
     public DbSet<FitDecisionRow> FitDecisions => Set<FitDecisionRow>();
@@ -59,6 +61,7 @@ internal sealed class RegistryDb(DbContextOptions<RegistryDb> options) : DbConte
         configurationBuilder.Properties<Role>().HaveConversion<string>();
         configurationBuilder.Properties<FitStanding>().HaveConversion<string>();
         configurationBuilder.Properties<CheckedGround>().HaveConversion<string>();
+        configurationBuilder.Properties<UnseenStanding>().HaveConversion<string>();
         configurationBuilder.Properties<NotificationStanding>().HaveConversion<string>();
         configurationBuilder.Properties<WeatherKind>().HaveConversion<string>();
     }
@@ -128,7 +131,14 @@ internal sealed class RegistryDb(DbContextOptions<RegistryDb> options) : DbConte
         modelBuilder.Entity<AlertEventRow>(e =>
         {
             e.HasIndex(a => new { a.SpotId, a.At });
+            e.HasIndex(a => a.Unseen);
             e.HasOne<SpotRow>().WithMany().HasForeignKey(a => a.SpotId);
+        });
+        modelBuilder.Entity<BusinessNoticeRow>(e =>
+        {
+            e.HasIndex(n => new { n.Standing, n.NextAttemptAt });
+            e.HasIndex(n => new { n.EventId, n.Way }).IsUnique();
+            e.HasOne<AlertEventRow>().WithMany().HasForeignKey(n => n.EventId);
         });
         modelBuilder.Entity<NotificationRow>(e =>
         {

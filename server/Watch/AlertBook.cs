@@ -46,7 +46,13 @@ internal sealed class AlertBook(
         };
         db.AlertEvents.Add(change);
         await db.SaveChangesAsync(cancellationToken);
-        var told = decision.Notify ? await news.PutAsync(db, spot, decision, change.Id, cancellationToken) : 0;
+        var told = 0;
+        if (decision.Notify)
+        {
+            (told, change.Walkers) = await news.PutAsync(db, spot, decision, change.Id, cancellationToken);
+            change.Unseen = decision.IsWarning && change.Walkers > 0 ? UnseenStanding.Watched : UnseenStanding.None;
+        }
+
         await db.SaveChangesAsync(cancellationToken);
         await transaction.CommitAsync(cancellationToken);
         if (told > 0)

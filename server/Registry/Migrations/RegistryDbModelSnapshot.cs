@@ -82,7 +82,16 @@ namespace PavementWatch.Server.Registry.Migrations
                         .IsRequired()
                         .HasColumnType("TEXT");
 
+                    b.Property<string>("Unseen")
+                        .IsRequired()
+                        .HasColumnType("TEXT");
+
+                    b.Property<int>("Walkers")
+                        .HasColumnType("INTEGER");
+
                     b.HasKey("Id");
+
+                    b.HasIndex("Unseen");
 
                     b.HasIndex("SpotId", "At");
 
@@ -104,6 +113,56 @@ namespace PavementWatch.Server.Registry.Migrations
                     b.HasKey("SpotId");
 
                     b.ToTable("AlertMemories");
+                });
+
+            modelBuilder.Entity("PavementWatch.Server.Registry.Rows.BusinessNoticeRow", b =>
+                {
+                    b.Property<Guid>("Id")
+                        .ValueGeneratedOnAdd()
+                        .HasColumnType("TEXT");
+
+                    b.Property<int>("Attempts")
+                        .HasColumnType("INTEGER");
+
+                    b.Property<long>("CreatedAt")
+                        .HasColumnType("INTEGER");
+
+                    b.Property<int>("EventId")
+                        .HasColumnType("INTEGER");
+
+                    b.Property<long>("ExpiresAt")
+                        .HasColumnType("INTEGER");
+
+                    b.Property<long>("NextAttemptAt")
+                        .HasColumnType("INTEGER");
+
+                    b.Property<string>("Payload")
+                        .IsRequired()
+                        .HasColumnType("TEXT");
+
+                    b.Property<long?>("SentAt")
+                        .HasColumnType("INTEGER");
+
+                    b.Property<string>("Standing")
+                        .IsRequired()
+                        .HasColumnType("TEXT");
+
+                    b.Property<string>("Trouble")
+                        .IsRequired()
+                        .HasColumnType("TEXT");
+
+                    b.Property<string>("Way")
+                        .IsRequired()
+                        .HasColumnType("TEXT");
+
+                    b.HasKey("Id");
+
+                    b.HasIndex("EventId", "Way")
+                        .IsUnique();
+
+                    b.HasIndex("Standing", "NextAttemptAt");
+
+                    b.ToTable("BusinessNotices");
                 });
 
             modelBuilder.Entity("PavementWatch.Server.Registry.Rows.DogRow", b =>
@@ -699,6 +758,15 @@ namespace PavementWatch.Server.Registry.Migrations
                     b.HasOne("PavementWatch.Server.Registry.Rows.SpotRow", null)
                         .WithOne()
                         .HasForeignKey("PavementWatch.Server.Registry.Rows.AlertMemoryRow", "SpotId")
+                        .OnDelete(DeleteBehavior.Cascade)
+                        .IsRequired();
+                });
+
+            modelBuilder.Entity("PavementWatch.Server.Registry.Rows.BusinessNoticeRow", b =>
+                {
+                    b.HasOne("PavementWatch.Server.Registry.Rows.AlertEventRow", null)
+                        .WithMany()
+                        .HasForeignKey("EventId")
                         .OnDelete(DeleteBehavior.Cascade)
                         .IsRequired();
                 });

@@ -38,4 +38,55 @@ internal sealed class AlertEventRow
 
     /// <summary>The change as people read it.</summary>
     public required string Text { get; init; }
+
+    /// <summary>How many walkers it concerned, with a device or without.</summary>
+    public int Walkers { get; set; }
+
+    /// <summary>Whether somebody still looks whether a walker's device shows it.</summary>
+    public UnseenStanding Unseen { get; set; }
+}
+
+/// <summary>Where the watch for a shown warning stands.</summary>
+internal enum UnseenStanding
+{
+    /// <summary>No warning, or nobody it concerned.</summary>
+    None = 0,
+
+    /// <summary>Not shown yet, not too late yet.</summary>
+    Watched,
+
+    /// <summary>A device showed it, or newer news of the spot took its place.</summary>
+    Settled,
+
+    /// <summary>No device showed it in time; the business was told, where it set a way.</summary>
+    Unseen,
+}
+
+/// <summary>One message to the business by one way: durable, as those to devices are.</summary>
+internal sealed class BusinessNoticeRow
+{
+    public required Guid Id { get; init; }
+
+    public required int EventId { get; init; }
+
+    /// <summary>The way's name.</summary>
+    public required string Way { get; init; }
+
+    /// <summary>The message as JSON.</summary>
+    public required string Payload { get; init; }
+
+    public required DateTimeOffset CreatedAt { get; init; }
+
+    public required DateTimeOffset ExpiresAt { get; init; }
+
+    public required DateTimeOffset NextAttemptAt { get; set; }
+
+    public int Attempts { get; set; }
+
+    public NotificationStanding Standing { get; set; }
+
+    public DateTimeOffset? SentAt { get; set; }
+
+    /// <summary>What went wrong last, or empty.</summary>
+    public string Trouble { get; set; } = "";
 }

@@ -23,7 +23,7 @@ public sealed class TownOnAPhoneTests(RunningTown town, BrowserFixture browser)
         var receiver = new PushReceiver(arrival =>
         {
             arrivals.Writer.TryWrite(arrival);
-            return StatusCodes.Status201Created;
+            return Task.FromResult(StatusCodes.Status201Created);
         });
         var builder = WebApplication.CreateSlimBuilder();
         builder.Logging.ClearProviders();

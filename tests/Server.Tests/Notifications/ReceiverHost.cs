@@ -15,7 +15,7 @@ internal sealed class ReceiverHost : IAsyncDisposable
 
     private ReceiverHost()
     {
-        Receiver = new PushReceiver(Take);
+        Receiver = new PushReceiver(arrival => Task.FromResult(Take(arrival)));
         var builder = WebApplication.CreateSlimBuilder();
         builder.WebHost.UseUrls("http://127.0.0.1:0");
         builder.Logging.ClearProviders();

@@ -1,0 +1,210 @@
+using System.Globalization;
+using System.Text.Json;
+using Microsoft.EntityFrameworkCore;
+using Microsoft.Extensions.Options;
+using PavementWatch.Core.Alerts;
+using PavementWatch.Server.Notifications;
+using PavementWatch.Server.Registry;
+using PavementWatch.Server.Registry.Rows;
+using PavementWatch.Server.Tests.Api;
+using PavementWatch.Server.Watch;
+
+namespace PavementWatch.Server.Tests.Notifications;
+
+public sealed class UnseenWarningsTests
+{
+    private static readonly TimeSpan TwoMinutes = TimeSpan.FromMinutes(2);
+
+    private static CancellationToken Cancel => TestContext.Current.CancellationToken;
+
+    [Fact]
+    public void The_signature_is_that_of_the_open_specification() =>
+        // Example of the Standard Webhooks specification, from memory; another key, id, time or text gives another value.
+        Assert.Equal(
+            "v1,g0hM9SsE+OTPJTGt/tmIKtSyZlE3uFJELVlNIOLJ1OE=",
+            BusinessWebhook.Signature(
+                "whsec_MfKQ9r8GKYqrTwjUPD8ILPZIo2LaLaSw", "msg_p5jXN8AQM9LWM0D4loKWxJek", 1614265330, """{"test": 2432232314}"""));
+
+    [Fact]
+    public async Task A_warning_that_no_phone_has_shown_for_two_minutes_is_posted_to_the_business_once()
+    {
+        await using var hook = await WebhookHost.StartAsync(503);
+        var secret = Path.GetTempFileName();
+        await File.WriteAllTextAsync(secret, "whsec_MfKQ9r8GKYqrTwjUPD8ILPZIo2LaLaSw\n", Cancel);
+        await using var server = await ServerAsync(new() { ["WebhookUrl"] = hook.Address, ["WebhookSecretFile"] = secret });
+        await WalkAsync(server, withPhone: true);
+        await WarnAsync(server, AlertReason.ReadingsOverLimit);
+
+        server.Time.Advance(TwoMinutes - TimeSpan.FromSeconds(20));
+        Assert.True(hook.IsQuiet);
+        server.Time.Advance(TimeSpan.FromSeconds(20));
+        var (headers, body) = await hook.NextAsync();
+        var id = headers["webhook-id"].ToString();
+        var at = long.Parse(headers["webhook-timestamp"].ToString(), CultureInfo.InvariantCulture);
+        Assert.Equal(BusinessWebhook.Signature(await File.ReadAllTextAsync(secret, Cancel), id, at, body), headers["webhook-signature"].ToString());
+        using var told = JsonDocument.Parse(body);
+        Assert.Equal("alert.unseen", told.RootElement.GetProperty("type").GetString());
+        var data = told.RootElement.GetProperty("data");
+        Assert.Equal("North Gate plaza", data.GetProperty("spotName").GetString());
+        Assert.Equal(1, data.GetProperty("walkers").GetInt32());
+        Assert.Equal(1, data.GetProperty("devices").GetInt32());
+        Assert.Contains("55 °C (131 °F)", data.GetProperty("text").GetString(), StringComparison.Ordinal);
+
+        // The receiver was busy: the same notice again, and then no more.
+        await UntilAsync(server, n => n.Attempts == 1);
+        server.Time.Advance(TimeSpan.FromSeconds(10));
+        Assert.Equal(id, (await hook.NextAsync()).Headers["webhook-id"].ToString());
+        await UntilAsync(server, n => n.Standing == NotificationStanding.Sent);
+        server.Time.Advance(TimeSpan.FromMinutes(5));
+        await server.Get<UnseenWarnings>().PassAsync(Cancel);
+        Assert.True(hook.IsQuiet);
+        File.Delete(secret);
+    }
+
+    [Fact]
+    public async Task A_warning_for_somebody_without_alerts_on_their_phone_is_mailed()
+    {
+        await using var mail = new MailHost();
+        var password = Path.GetTempFileName();
+        await File.WriteAllTextAsync(password, MailHost.Password, Cancel);
+        await using var server = await ServerAsync(MailTo(mail, password));
+        await WalkAsync(server, withPhone: false);
+        await WarnAsync(server, AlertReason.ReadingsOverLimit);
+
+        server.Time.Advance(TwoMinutes);
+        var message = await mail.NextAsync();
+        Assert.Equal("North Gate plaza: no walker's phone has shown the warning", message.Subject);
+        Assert.Equal("office@walks.example", message.To.Mailboxes.Single().Address);
+        Assert.Contains("the ground is at 55 °C (131 °F)", message.TextBody, StringComparison.Ordinal);
+        Assert.Contains("One walker is concerned, and none of their phones has alerts switched on. Call them.", message.TextBody, StringComparison.Ordinal);
+        Assert.Contains("/spots/north-gate-plaza", message.TextBody, StringComparison.Ordinal);
+        await UntilAsync(server, n => n.Standing == NotificationStanding.Sent);
+        File.Delete(password);
+    }
+
+    [Fact]
+    public async Task A_mail_server_that_cannot_encrypt_or_does_not_know_the_password_gets_no_mail_and_is_named()
+    {
+        await using var mail = new MailHost();
+        var password = Path.GetTempFileName();
+        await File.WriteAllTextAsync(password, "wrong", Cancel);
+        var notice = new BusinessNotice(1, "s", "s", "t", RunningServer.Noon, 1, 1, 1, "http://localhost");
+        var plain = Options(MailTo(mail, password));
+        var later = Assert.IsType<SendOutcome.TryLater>(await new BusinessMail(plain).SendAsync(Guid.NewGuid(), notice, Cancel));
+        Assert.Contains("Notifications:Business:MailUser", later.Detail, StringComparison.Ordinal);
+
+        var encrypted = Options(new(MailTo(mail, password)) { ["MailEncryption"] = "StartTls" });
+        Assert.IsType<SendOutcome.TryLater>(await new BusinessMail(encrypted).SendAsync(Guid.NewGuid(), notice, Cancel));
+        File.Delete(password);
+    }
+
+    [Theory]
+    [InlineData(AlertReason.ReadingsOverLimit, true)]
+    [InlineData(AlertReason.UnderLongEnough, false)]
+    public async Task What_a_phone_has_shown_and_an_all_clear_are_nothing_for_the_business(AlertReason because, bool shown)
+    {
+        await using var hook = await WebhookHost.StartAsync();
+        await using var server = await ServerAsync(new() { ["WebhookUrl"] = hook.Address });
+        await WalkAsync(server, withPhone: true);
+        await WarnAsync(server, because);
+        await using (var db = await server.Get<IDbContextFactory<RegistryDb>>().CreateDbContextAsync(Cancel))
+        {
+            if (shown)
+                Assert.True(await server.Get<Receipts>().ShownAsync((await db.Notifications.SingleAsync(Cancel)).Id, Cancel));
+        }
+
+        server.Time.Advance(TimeSpan.FromMinutes(3));
+        await server.Get<UnseenWarnings>().PassAsync(Cancel);
+        Assert.True(hook.IsQuiet);
+        await using var after = await server.Get<IDbContextFactory<RegistryDb>>().CreateDbContextAsync(Cancel);
+        Assert.Equal(shown ? UnseenStanding.Settled : UnseenStanding.None, (await after.AlertEvents.SingleAsync(Cancel)).Unseen);
+    }
+
+    [Theory]
+    [InlineData("WebhookUrl", "http://hooks.example/alerts", "Notifications:Business:WebhookUrl is 'http://hooks.example/alerts'; expected an https address")]
+    [InlineData("MailHost", "mail.example", "Notifications:Business:MailFrom is ''; expected an address such as alerts@walks.example")]
+    [InlineData("MailTo", "office@walks.example, Ines", "Notifications:Business:MailTo holds 'Ines'; expected an address such as office@walks.example")]
+    [InlineData("MailHost", "10.0.0.9", "Notifications:Business:MailEncryption is None; to '10.0.0.9' expected StartTls or Tls")]
+    public void A_bad_setting_is_named_with_what_was_expected(string key, string value, string message)
+    {
+        var settings = key == "MailHost" && value == "mail.example" ? [] : new Dictionary<string, string?>
+        {
+            ["MailHost"] = "127.0.0.1",
+            ["MailEncryption"] = "None",
+            ["MailFrom"] = "alerts@walks.example",
+            ["MailTo"] = "office@walks.example",
+        };
+        settings[key] = value;
+        var validated = new NotificationOptionsValidator().Validate(null, Options(settings).Value);
+        Assert.Contains(message, validated.FailureMessage, StringComparison.Ordinal);
+    }
+
+    private static Dictionary<string, string?> MailTo(MailHost mail, string passwordFile) => new()
+    {
+        ["MailHost"] = "127.0.0.1",
+        ["MailPort"] = mail.Port.ToString(CultureInfo.InvariantCulture),
+        ["MailEncryption"] = "None",
+        ["MailUser"] = MailHost.User,
+        ["MailPasswordFile"] = passwordFile,
+        ["MailFrom"] = "alerts@walks.example",
+        ["MailTo"] = "office@walks.example",
+    };
+
+    private static IOptions<NotificationOptions> Options(Dictionary<string, string?> business)
+    {
+        var options = new NotificationOptions();
+        var configuration = new Microsoft.Extensions.Configuration.ConfigurationManager();
+        Microsoft.Extensions.Configuration.MemoryConfigurationBuilderExtensions.AddInMemoryCollection(
+            configuration, business.Select(p => KeyValuePair.Create($"Business:{p.Key}", p.Value)));
+        Microsoft.Extensions.Configuration.ConfigurationBinder.Bind(configuration, options);
+        return Microsoft.Extensions.Options.Options.Create(options);
+    }
+
+    private static Task<RunningServer> ServerAsync(Dictionary<string, string?> business) =>
+        RunningServer.StartAsync(settings: new Dictionary<string, string?>(
+            business.Select(p => KeyValuePair.Create($"Notifications:Business:{p.Key}", p.Value)))
+        {
+            ["Notifications:AllowLoopback"] = "true",
+        });
+
+    /// <summary>Ines walks Pickle over North Gate plaza, with a phone whose push service is away or with none.</summary>
+    private static async Task WalkAsync(RunningServer server, bool withPhone)
+    {
+        var ines = await server.Get<Server.Access.People>().AddAsync("Ines", Role.Walker, Cancel);
+        await using var db = await server.Get<IDbContextFactory<RegistryDb>>().CreateDbContextAsync(Cancel);
+        var pickle = new DogRow { Name = "Pickle" };
+        db.Dogs.Add(pickle);
+        await db.SaveChangesAsync(Cancel);
+        var walk = new WalkRow { DogId = pickle.Id, WalkerId = ines.Id, Start = RunningServer.Noon.AddMinutes(30), Minutes = 30 };
+        walk.Spots.Add(new WalkSpotRow { SpotId = RunningServer.NorthGate.Id.Value });
+        db.Walks.Add(walk);
+        await db.SaveChangesAsync(Cancel);
+        if (!withPhone)
+            return;
+        var (p256dh, auth) = new PushReceiver(_ => Task.FromResult(201)).Add("phone");
+        Assert.Empty(await server.Get<Subscriptions>().AddAsync(ines.Id, "http://127.0.0.1:9/push/phone", p256dh, auth, [], Cancel));
+    }
+
+    private static async Task WarnAsync(RunningServer server, AlertReason because)
+    {
+        var now = server.Time.GetUtcNow();
+        await server.Get<AlertBook>().RecordAsync(
+            RunningServer.NorthGate,
+            AlertMemory.Start(now),
+            new AlertDecision(AlertState.Clear, AlertState.TooHot, because, now, Notify: true, 55) { LimitCelsius = 49 },
+            Cancel);
+    }
+
+    private static async Task UntilAsync(RunningServer server, Func<BusinessNoticeRow, bool> wanted)
+    {
+        using var patience = CancellationTokenSource.CreateLinkedTokenSource(Cancel);
+        patience.CancelAfter(TimeSpan.FromSeconds(30));
+        while (true)
+        {
+            await using var db = await server.Get<IDbContextFactory<RegistryDb>>().CreateDbContextAsync(patience.Token);
+            if (await db.BusinessNotices.AsNoTracking().SingleOrDefaultAsync(patience.Token) is { } notice && wanted(notice))
+                return;
+            await Task.Delay(20, patience.Token);
+        }
+    }
+}
