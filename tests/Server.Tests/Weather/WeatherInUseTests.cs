@@ -1,5 +1,6 @@
 using Microsoft.Data.Sqlite;
 using Microsoft.Extensions.Time.Testing;
+using PavementWatch.Core.Alerts;
 using PavementWatch.Core.Offsets;
 using PavementWatch.Core.Readings;
 using PavementWatch.Dashboards;
@@ -52,6 +53,26 @@ public sealed class WeatherInUseTests(ITestOutputHelper output)
         // Whose air nobody knows is less sure a day ahead, with a forecast as well as without.
         var now = (await days.DayAsync(NorthGate.Id, Tomorrow.AddDays(-1), Cancel))!.Points.First(p => p.EstimateCelsius is not null && p.At > Noon);
         Assert.True(Width(now) + 2 < Width(with) && Width(now) + 2 < Width(without), $"{Width(now)} {Width(with)} {Width(without)} K");
+    }
+
+    [Theory]
+    [InlineData(0, AlertState.Clear)]
+    [InlineData(8, AlertState.Rising)]
+    public async Task A_rise_is_told_of_a_forecast_that_brings_the_ground_to_its_limit(double riseKelvin, AlertState state)
+    {
+        var evening = Noon.AddHours(10);
+        var tender = NorthGate with { LimitCelsius = 36 };
+        await using var server = await StartAsync(time: new FakeTimeProvider(evening), spots: [tender]);
+        var origin = new WeatherOrigin("", WeatherKind.Forecast, evening);
+        // A hot wind comes up within the half hour.
+        await server.Get<WeatherBook>().StoreAsync(
+            origin, [.. Enumerable.Range(0, 7).Select(i => new WeatherValues(evening.AddMinutes(i * 10)) { AirCelsius = 30 + (i >= 2 ? riseKelvin : 0) })], Cancel);
+        await server.MeasureAsync(Enumerable.Range(0, 60).Select(i => Good(tender, evening.AddMinutes(i - 59), 32, 30)));
+        await server.SeenAsync(tender, s => s.SurfaceCelsius == 32 && s.State == AlertState.Clear);
+
+        var now = await server.MinuteAsync(tender);
+
+        Assert.Equal(state, now.State);
     }
 
     [Fact]
