@@ -8,9 +8,9 @@ using PavementWatch.Server.Commands;
 using PavementWatch.Server.Fitting;
 using PavementWatch.Server.Registry;
 using PavementWatch.Server.Registry.Rows;
+using PavementWatch.Server.Tests.Api;
 using PavementWatch.Server.Watch;
 using PavementWatch.Server.Weather;
-using PavementWatch.Server.Tests.Api;
 using PavementWatch.Tests;
 using static PavementWatch.Server.Tests.Api.RunningServer;
 
