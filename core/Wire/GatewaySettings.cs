@@ -22,6 +22,9 @@ public sealed record GatewaySettings
     /// <summary>By the spot's name, what changes against the gateway's own settings.</summary>
     public IReadOnlyDictionary<string, SpotSettings> Spots { get; init; } = new Dictionary<string, SpotSettings>();
 
+    /// <summary>By the spot's name, what the server estimates where no reading tells; <c>null</c> or left out where one does. No part of <see cref="Version"/>.</summary>
+    public IReadOnlyDictionary<string, SpotEstimate>? Estimates { get; init; }
+
     /// <summary>The message as the settings topic carries it.</summary>
     /// <returns>JSON in UTF-8.</returns>
     public byte[] Write() => JsonSerializer.SerializeToUtf8Bytes(this, Form);
@@ -48,4 +51,20 @@ public sealed record SpotSettings
 
     /// <summary>[°C] From here the spot is too hot, 30 to 80.</summary>
     public double? LimitCelsius { get; init; }
+}
+
+/// <summary>The server's word for a spot that gives no readings.</summary>
+/// <param name="SurfaceCelsius">[°C] The middle of the estimate.</param>
+/// <param name="UpperCelsius">[°C] The upper end of its 90 % interval, which is what judges a silent spot.</param>
+/// <param name="At">The server's clock when it was made; it is worth something for <see cref="FreshFor"/>.</param>
+public sealed record SpotEstimate(double SurfaceCelsius, double UpperCelsius, DateTimeOffset At)
+{
+    /// <summary>How long an estimate may be used: the ground's own temperature moves by a few kelvin in it. Common practice, no source.</summary>
+    public static readonly TimeSpan FreshFor = TimeSpan.FromMinutes(15);
+
+    /// <summary>Whether it says too hot at a moment; an estimate that is not fresh, or from the future, says nothing.</summary>
+    /// <param name="limitCelsius">[°C] From here the spot is too hot, inclusive.</param>
+    /// <param name="now">The moment.</param>
+    public bool IsTooHot(double limitCelsius, DateTimeOffset now) =>
+        UpperCelsius >= limitCelsius && (now - At).Duration() <= FreshFor;
 }

@@ -1,9 +1,10 @@
 using PavementWatch.Core.Readings;
+using PavementWatch.Core.Wire;
 using PavementWatch.Gateway.Sampling;
 
 namespace PavementWatch.Gateway.Gpio;
 
-/// <summary>What the lamp says of the gateway's own readings; it needs no network.</summary>
+/// <summary>What the lamp says of the gateway's own readings, and where these are missing of the server's estimate; it needs no network.</summary>
 internal static class LampRule
 {
     /// <summary>How long after its last good reading a spot may still be as hot as it was. Common practice, no source.</summary>
@@ -17,14 +18,19 @@ internal static class LampRule
     /// <summary>The most urgent of all spots.</summary>
     /// <param name="spots">The spots and their limits.</param>
     /// <param name="latest">Their readings.</param>
+    /// <param name="estimates">The server's word for silent spots. It can warn; it never makes a silent spot comfortable.</param>
+    /// <param name="now">The calendar, to tell whether an estimate is fresh.</param>
     /// <param name="interval">How often a reading should come.</param>
     /// <param name="running">How long the gateway has been sampling: at first nothing is missing yet.</param>
-    public static LampSignal Signal(SpotTable spots, LatestReadings latest, TimeSpan interval, TimeSpan running)
+    public static LampSignal Signal(
+        SpotTable spots, LatestReadings latest, IReadOnlyDictionary<string, SpotEstimate> estimates, DateTimeOffset now, TimeSpan interval, TimeSpan running)
     {
         var most = LampSignal.Comfortable;
         foreach (var (name, spot) in spots)
         {
             var signal = Of(SpotId.Parse(name), spot.LimitCelsius, latest, SilentIntervals * interval, running);
+            if (signal == LampSignal.Fault && estimates.TryGetValue(name, out var estimate) && estimate.IsTooHot(spot.LimitCelsius, now))
+                signal = LampSignal.EstimatedTooHot;
             if (signal > most)
                 most = signal;
         }

@@ -46,7 +46,7 @@ internal sealed class Panel(
         if (telling is null)
             _checked = null;
         var lit = telling ?? LampPattern.IsLit(
-            LampRule.Signal(settings.Spots, latest, sampling.Value.Interval, elapsed), elapsed);
+            LampRule.Signal(settings.Spots, latest, settings.Estimates, time.GetUtcNow(), sampling.Value.Interval, elapsed), elapsed);
         if (lit == _lit)
             return;
         pins.Write(lamp, lit != _options.LampActiveLow ? PinValue.High : PinValue.Low);

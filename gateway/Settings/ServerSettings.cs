@@ -13,6 +13,8 @@ namespace PavementWatch.Gateway.Settings;
 /// </remarks>
 internal sealed class ServerSettings
 {
+    private static readonly Dictionary<string, SpotEstimate> NoEstimates = [];
+
     private readonly SpotTable _own;
     private readonly IValidateOptions<SpotTable> _validator;
     private readonly ILogger<ServerSettings> _logger;
@@ -24,13 +26,16 @@ internal sealed class ServerSettings
     {
         (_own, _validator, _logger) = (own.Value, validator, logger);
         _file = Path.Combine(Path.GetDirectoryName(Path.GetFullPath(outbox.Value.Path))!, "server-settings.json");
-        _inUse = new InUse(_own, null, null);
+        _inUse = new InUse(_own, NoEstimates, null, null);
         if (File.Exists(_file))
             Take(File.ReadAllBytes(_file), keep: false);
     }
 
     /// <summary>The spots as they are to be sampled now; another object after each change.</summary>
     public SpotTable Spots => _inUse.Spots;
+
+    /// <summary>The server's word for spots that give no readings, by their names; each says itself whether it is still fresh.</summary>
+    public IReadOnlyDictionary<string, SpotEstimate> Estimates => _inUse.Estimates;
 
     /// <summary>Version of the server's settings in use; <c>null</c> without any.</summary>
     public string? Version => _inUse.Version;
@@ -45,7 +50,7 @@ internal sealed class ServerSettings
     {
         if (message.Length == 0)
         {
-            _inUse = new InUse(_own, null, null);
+            _inUse = new InUse(_own, NoEstimates, null, null);
             File.Delete(_file);
             _logger.SettingsTakenAway();
             return;
@@ -55,6 +60,10 @@ internal sealed class ServerSettings
             case (_, { } fault):
                 _logger.SettingsRefused(fault);
                 _inUse = _inUse with { Fault = fault };
+                break;
+            case ({ } taken, null) when taken.Version == Version && Fault is null:
+                // Only estimates are new, which are old before the next start: the card is spared.
+                _inUse = taken;
                 break;
             case ({ } taken, null):
                 if (keep && Keep(message) is { } notKept)
@@ -84,7 +93,7 @@ internal sealed class ServerSettings
         var judged = _validator.Validate(null, spots);
         return judged.Failed
             ? (null, $"settings {settings.Version}: {string.Join("; ", judged.Failures)}")
-            : (new InUse(spots, settings.Version, null), null);
+            : (new InUse(spots, settings.Estimates ?? NoEstimates, settings.Version, null), null);
     }
 
     private static SpotOptions Changed(SpotOptions own, SpotSettings set) => own with
@@ -115,5 +124,5 @@ internal sealed class ServerSettings
         }
     }
 
-    private sealed record InUse(SpotTable Spots, string? Version, string? Fault);
+    private sealed record InUse(SpotTable Spots, IReadOnlyDictionary<string, SpotEstimate> Estimates, string? Version, string? Fault);
 }

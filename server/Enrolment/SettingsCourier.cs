@@ -3,20 +3,24 @@ using System.Security.Cryptography;
 using PavementWatch.Core.Readings;
 using PavementWatch.Core.Surfaces;
 using PavementWatch.Core.Wire;
+using PavementWatch.Dashboards;
 using PavementWatch.Server.Broker;
 using PavementWatch.Server.Registry;
 
 namespace PavementWatch.Server.Enrolment;
 
 /// <summary>Leaves every gateway's settings at the broker, retained, and again when the business changes them.</summary>
-/// <remarks>The version is made of the contents, so a gateway's acknowledgement can be judged after any restart.</remarks>
-internal sealed class SettingsCourier(SpotCatalogue catalogue, IBroker broker, TimeProvider time, ILogger<SettingsCourier> logger)
+/// <remarks>
+/// The version is made of the contents, so a gateway's acknowledgement can be judged after any restart. Beside the
+/// settings goes the server's word for spots that give no readings, each minute, for the lamp at the gate.
+/// </remarks>
+internal sealed class SettingsCourier(SpotCatalogue catalogue, ISpotBoard board, IBroker broker, TimeProvider time, ILogger<SettingsCourier> logger)
     : BackgroundService
 {
     // Spots may also be changed from the command line, by another process.
     private static readonly TimeSpan Round = TimeSpan.FromMinutes(1);
 
-    private readonly ConcurrentDictionary<GatewayId, string> _sent = [];
+    private readonly ConcurrentDictionary<GatewayId, GatewaySettings> _sent = [];
     private readonly SemaphoreSlim _oneAtATime = new(1);
 
     /// <summary>What a gateway with these spots is to use.</summary>
@@ -42,7 +46,7 @@ internal sealed class SettingsCourier(SpotCatalogue catalogue, IBroker broker, T
         try
         {
             foreach (var (gateway, spots) in catalogue.Gateways.Where(g => g.Value.Count > 0))
-                await SendAsync(gateway, SettingsOf(spots), cancellationToken);
+                await SendAsync(gateway, SettingsOf(spots) with { Estimates = EstimatesOf(spots) }, cancellationToken);
         }
         finally
         {
@@ -75,17 +79,35 @@ internal sealed class SettingsCourier(SpotCatalogue catalogue, IBroker broker, T
 
     private async Task SendAsync(GatewayId gateway, GatewaySettings settings, CancellationToken cancellationToken)
     {
-        if (!broker.IsUp || _sent.GetValueOrDefault(gateway) == settings.Version)
+        var before = _sent.GetValueOrDefault(gateway);
+        if (!broker.IsUp || (before?.Version == settings.Version && Same(before.Estimates, settings.Estimates)))
             return;
         try
         {
             await broker.PublishSettingsAsync(gateway, settings.Write(), cancellationToken);
-            _sent[gateway] = settings.Version;
-            logger.SettingsSent(settings.Version, gateway);
+            _sent[gateway] = settings;
+            if (before?.Version != settings.Version)
+                logger.SettingsSent(settings.Version, gateway);
         }
         catch (Exception failure) when (failure is not OperationCanceledException)
         {
             logger.SettingsNotSent(gateway, failure.Message);
         }
     }
+
+    /// <summary>The word for each spot that is estimated now; <c>null</c> when none is.</summary>
+    private Dictionary<string, SpotEstimate>? EstimatesOf(IReadOnlyList<Spot> spots)
+    {
+        Dictionary<string, SpotEstimate> estimates = [];
+        foreach (var spot in spots)
+        {
+            if (board.Find(spot.Id) is { Estimated: true, SurfaceCelsius: { } surface, UpperCelsius: { } upper, Now: var at })
+                estimates[spot.Id.Value] = new SpotEstimate(Math.Round(surface, 1), Math.Round(upper, 1), at);
+        }
+
+        return estimates.Count > 0 ? estimates : null;
+    }
+
+    private static bool Same(IReadOnlyDictionary<string, SpotEstimate>? one, IReadOnlyDictionary<string, SpotEstimate>? other) =>
+        (one?.Count ?? 0) == (other?.Count ?? 0) && (one is null || one.All(estimate => other!.TryGetValue(estimate.Key, out var also) && also == estimate.Value));
 }

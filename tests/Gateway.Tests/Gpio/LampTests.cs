@@ -1,5 +1,6 @@
 using Microsoft.Extensions.Time.Testing;
 using PavementWatch.Core.Readings;
+using PavementWatch.Core.Wire;
 using PavementWatch.Gateway.Gpio;
 using PavementWatch.Gateway.Sampling;
 
@@ -18,6 +19,8 @@ public sealed class LampTests
         ["steps"] = new SpotOptions { LimitCelsius = 52 },
     };
 
+    private readonly Dictionary<string, SpotEstimate> _estimates = [];
+
     public LampTests() => _latest = new LatestReadings(_time);
 
     private void Comes(string spot, double? surface, ReadingQuality quality = ReadingQuality.Good) =>
@@ -29,7 +32,7 @@ public sealed class LampTests
         Comes("steps", steps);
     }
 
-    private string Signal() => LampRule.Signal(_spots, _latest, Minute, _time.GetUtcNow() - Start).ToString();
+    private string Signal() => LampRule.Signal(_spots, _latest, _estimates, _time.GetUtcNow(), Minute, _time.GetUtcNow() - Start).ToString();
 
     [Theory]
     [InlineData(48.9, 51.9, "Comfortable")]
@@ -54,6 +57,31 @@ public sealed class LampTests
         _time.Advance(TimeSpan.FromHours(2));
         Comes("steps", 30);
         Assert.Equal("Fault", Signal());
+    }
+
+    [Theory]
+    [InlineData(49.0, 0, "EstimatedTooHot", "the upper end reaches the limit")]
+    [InlineData(48.9, 0, "Fault", "it does not: silence is never comfortable")]
+    [InlineData(60.0, -15, "EstimatedTooHot", "as old as it may be")]
+    [InlineData(60.0, -16, "Fault", "older")]
+    [InlineData(60.0, 16, "Fault", "one of the two clocks is wrong")]
+    public void A_silent_spot_is_judged_by_the_servers_estimate_while_it_is_fresh(double upper, int minutesOld, string signal, string why)
+    {
+        BothCome(30, 30);
+        _time.Advance(TimeSpan.FromHours(1));
+        Comes("steps", 30);
+        _estimates["plaza"] = new SpotEstimate(40, upper, _time.GetUtcNow().AddMinutes(minutesOld));
+
+        Assert.True(Signal() == signal, $"{why}: {Signal()}");
+    }
+
+    [Fact]
+    public void The_servers_estimate_says_nothing_of_a_spot_that_is_measured()
+    {
+        BothCome(30, 30);
+        _estimates["plaza"] = new SpotEstimate(60, 70, _time.GetUtcNow());
+
+        Assert.Equal("Comfortable", Signal());
     }
 
     [Fact]

@@ -41,6 +41,35 @@ public sealed class ServerSettingsTests : IAsyncLifetime
     }
 
     [Fact]
+    public async Task Estimates_beside_the_same_settings_are_heard_and_not_written_to_the_card()
+    {
+        var file = _folder["server-settings.json"];
+        await _broker.PublishAsync(Topic, Set("v7", new SpotSettings { LimitCelsius = 46.5 }));
+        await using var gateway = Gateway();
+        await gateway.StartAsync();
+        await UntilReportAsync(report => report.SettingsVersion == "v7");
+        var kept = await File.ReadAllBytesAsync(file, TestContext.Current.CancellationToken);
+        var settings = gateway.Services.GetRequiredService<ServerSettings>();
+        Assert.Empty(settings.Estimates);
+
+        var estimate = new SpotEstimate(51.5, 55.25, Some.Noon);
+        var message = GatewaySettings.Read(Set("v7", new SpotSettings { LimitCelsius = 46.5 })) with
+        {
+            Estimates = new Dictionary<string, SpotEstimate> { ["quarry-steps"] = estimate },
+        };
+        await _broker.PublishAsync(Topic, message.Write());
+
+        for (var i = 0; settings.Estimates.Count == 0; i++)
+        {
+            Assert.True(i < 3000, "the estimate is not heard");
+            await Task.Delay(TimeSpan.FromMilliseconds(10), TimeProvider.System, TestContext.Current.CancellationToken);
+        }
+        Assert.Equal(estimate, settings.Estimates["quarry-steps"]);
+        Assert.Equal(46.5, settings.Spots["quarry-steps"].LimitCelsius);
+        Assert.Equal(kept, await File.ReadAllBytesAsync(file, TestContext.Current.CancellationToken));
+    }
+
+    [Fact]
     public async Task Changed_limit_sends_a_reading_at_once_when_it_is_passed()
     {
         // The simulated surface is near 50 °C.
