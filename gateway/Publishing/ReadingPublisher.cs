@@ -142,9 +142,10 @@ internal sealed class ReadingPublisher(
         var changed = status.WaitForChangeAsync(waiting.Token);
         var arrived = outbox.WaitAsync(waiting.Token);
         var first = await Task.WhenAny(changed, arrived);
-        var isChange = changed.IsCompletedSuccessfully;
         await waiting.CancelAsync();
         await Task.WhenAll(changed, arrived).ContinueWith(_ => { }, TaskScheduler.Default);
+        // Asked only now: a change that came in just before the end of the wait would be taken and never told.
+        var isChange = changed.IsCompletedSuccessfully;
         stoppingToken.ThrowIfCancellationRequested();
         if (link.Lost.IsCancellationRequested)
             throw new LinkException(link.LostBecause);
