@@ -40,7 +40,7 @@ public sealed class GuessedAirTests
             }
         }
 
-        // Measured without the widening: about 45 of 100. What is promised is 90; days resemble each other, so some leeway.
+        // Without the widening about half, which shows that it is needed. What is promised is 90; days resemble each other, so some leeway.
         Assert.InRange(100.0 * narrow / all, 30, 60);
         Assert.InRange(100.0 * inside / all, 86, 94);
     }
