@@ -61,32 +61,3 @@ internal enum UnseenStanding
     /// <summary>No device showed it in time; the business was told, where it set a way.</summary>
     Unseen,
 }
-
-/// <summary>One message to the business by one way: durable, as those to devices are.</summary>
-internal sealed class BusinessNoticeRow
-{
-    public required Guid Id { get; init; }
-
-    public required int EventId { get; init; }
-
-    /// <summary>The way's name.</summary>
-    public required string Way { get; init; }
-
-    /// <summary>The message as JSON.</summary>
-    public required string Payload { get; init; }
-
-    public required DateTimeOffset CreatedAt { get; init; }
-
-    public required DateTimeOffset ExpiresAt { get; init; }
-
-    public required DateTimeOffset NextAttemptAt { get; set; }
-
-    public int Attempts { get; set; }
-
-    public NotificationStanding Standing { get; set; }
-
-    public DateTimeOffset? SentAt { get; set; }
-
-    /// <summary>What went wrong last, or empty.</summary>
-    public string Trouble { get; set; } = "";
-}

@@ -1,15 +1,15 @@
 namespace PavementWatch.Server.Registry.Rows;
 
-/// <summary>Where a notification stands.</summary>
+/// <summary>Where a message stands.</summary>
 internal enum NotificationStanding
 {
-    /// <summary>To be sent at <see cref="NotificationRow.NextAttemptAt"/>.</summary>
+    /// <summary>To be sent at <see cref="OutboxRow.NextAttemptAt"/>.</summary>
     Waiting = 0,
 
-    /// <summary>The push service took it.</summary>
+    /// <summary>The push service, or the business' own server, took it.</summary>
     Sent,
 
-    /// <summary>The push service refused it for good, or the subscription is dead.</summary>
+    /// <summary>It was refused for good, or the subscription is dead.</summary>
     Failed,
 
     /// <summary>Its news was too old before it could be sent.</summary>
@@ -19,18 +19,12 @@ internal enum NotificationStanding
     Overtaken,
 }
 
-/// <summary>One message to one device: the durable outbox.</summary>
-internal sealed class NotificationRow
+/// <summary>A message of a change that waits, is repeated, and ends one way or another: the durable outbox.</summary>
+internal abstract class OutboxRow
 {
     public required Guid Id { get; init; }
 
     public required int EventId { get; init; }
-
-    public required int PersonId { get; init; }
-
-    public required int SubscriptionId { get; init; }
-
-    public required string SpotId { get; init; }
 
     /// <summary>The message as JSON.</summary>
     public required string Payload { get; init; }
@@ -47,9 +41,19 @@ internal sealed class NotificationRow
 
     public DateTimeOffset? SentAt { get; set; }
 
-    /// <summary>When the device said it showed it.</summary>
-    public DateTimeOffset? ShownAt { get; set; }
-
     /// <summary>What went wrong last, or empty.</summary>
     public string Trouble { get; set; } = "";
+}
+
+/// <summary>One message to one device.</summary>
+internal sealed class NotificationRow : OutboxRow
+{
+    public required int PersonId { get; init; }
+
+    public required int SubscriptionId { get; init; }
+
+    public required string SpotId { get; init; }
+
+    /// <summary>When the device said it showed it.</summary>
+    public DateTimeOffset? ShownAt { get; set; }
 }
