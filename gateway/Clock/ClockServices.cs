@@ -14,6 +14,7 @@ internal static class ClockServices
         services.TryAddSingleton(TimeProvider.System);
         services.TryAddSingleton<IWallClock, SystemClock>();
         services.AddSingleton<GatewayClock>();
+        services.AddHostedService<ClockStart>();
         return services;
     }
 }

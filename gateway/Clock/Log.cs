@@ -13,4 +13,7 @@ internal static partial class Log
 
     [LoggerMessage(43, LogLevel.Warning, "clock: not known; readings are held until a time service has set it. Connect the network, fit a DS3231, or set Clock:Trust to System on a machine whose clock is always right")]
     public static partial void Unknown(this ILogger logger);
+
+    [LoggerMessage(44, LogLevel.Warning, "clock: the first look at it failed; it is repeated with the first sample")]
+    public static partial void FirstLookFailed(this ILogger logger, Exception error);
 }
