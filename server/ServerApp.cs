@@ -5,6 +5,7 @@ using PavementWatch.Server.Api;
 using PavementWatch.Server.Broker;
 using PavementWatch.Server.Checks;
 using PavementWatch.Server.Enrolment;
+using PavementWatch.Server.Faults;
 using PavementWatch.Server.Fitting;
 using PavementWatch.Server.Ingest;
 using PavementWatch.Server.Notifications;
@@ -71,6 +72,7 @@ internal static class ServerApp
         builder.Services.AddSingleton(options.Time);
         builder.Services.AddKeyedSingleton(Clocks.People, options.PeopleTime);
         builder.Services
+            .AddFaults()
             .AddRegistry()
             .AddStore()
             .AddIngest()

@@ -1,0 +1,31 @@
+using System.Collections.Concurrent;
+
+namespace PavementWatch.Server.Faults;
+
+/// <summary>Something of the running service that does not work and that a person should mend.</summary>
+/// <param name="Key">Names the fault, low in number and the same each time it is raised, such as <c>store.full</c> or <c>clock.north-gate</c>.</param>
+/// <param name="Words">Where, what was found, what was expected, and the remedy. For the business: no token, key, position or contact.</param>
+/// <param name="Since">When it was first raised, UTC.</param>
+internal sealed record ServiceFault(string Key, string Words, DateTimeOffset Since);
+
+/// <summary>The faults that stand now. Any part raises and ends its own; while one stands <c>/health/ready</c> is not healthy.</summary>
+/// <remarks>Held in memory: what still is wrong after a restart is found and raised again.</remarks>
+internal sealed class ServiceFaults(TimeProvider time)
+{
+    private readonly ConcurrentDictionary<string, ServiceFault> _standing = new(StringComparer.Ordinal);
+
+    /// <summary>All that stand, the oldest first.</summary>
+    public IReadOnlyList<ServiceFault> Standing => [.. _standing.Values.OrderBy(fault => fault.Since).ThenBy(fault => fault.Key, StringComparer.Ordinal)];
+
+    /// <summary>Raises a fault, or takes newer words for one that stands.</summary>
+    public void Raise(string key, string words)
+    {
+        ArgumentException.ThrowIfNullOrEmpty(key);
+        ArgumentException.ThrowIfNullOrEmpty(words);
+        var now = time.GetUtcNow();
+        _standing.AddOrUpdate(key, _ => new ServiceFault(key, words, now), (_, before) => before with { Words = words });
+    }
+
+    /// <summary>Ends a fault; does nothing when it does not stand.</summary>
+    public void End(string key) => _standing.TryRemove(key, out _);
+}
