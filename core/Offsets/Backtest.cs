@@ -34,7 +34,7 @@ public static class Backtest
     {
         ArgumentNullException.ThrowIfNull(request);
         var rows = request.Rows.Select(row => Keep(row, request.Inputs)).ToList();
-        var days = LocalDays.Of(request.Rows, request.Spot, request.TimeZone);
+        var days = DayOfRows.Cut(request.Rows, request.Spot, request.TimeZone);
         var model = new OffsetModel(options);
         var scored = new List<ScoredRow>();
         var wanted = days.Where((day, index) =>
@@ -51,7 +51,7 @@ public static class Backtest
     }
 
     private static void Score(
-        OffsetModel model, BacktestRequest request, List<WeatherSample> rows, IReadOnlyList<LocalDay> days, LocalDay day,
+        OffsetModel model, BacktestRequest request, List<WeatherSample> rows, IReadOnlyList<DayOfRows> days, DayOfRows day,
         List<ScoredRow> scored)
     {
         var spot = request.Spot;
@@ -89,7 +89,7 @@ public static class Backtest
     }
 
     /// <summary>Median offset by local hour of the trailing days; an hour never seen takes the mean of all.</summary>
-    private static double[] HourTable(List<WeatherSample> rows, IReadOnlyList<LocalDay> days, LocalDay day)
+    private static double[] HourTable(List<WeatherSample> rows, IReadOnlyList<DayOfRows> days, DayOfRows day)
     {
         var hours = new List<double>[24];
         for (var h = 0; h < 24; h++)

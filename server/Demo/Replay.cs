@@ -3,6 +3,7 @@ using System.Security.Cryptography;
 using Microsoft.EntityFrameworkCore;
 using Microsoft.Extensions.Options;
 using PavementWatch.Core.Offsets;
+using PavementWatch.Core.Places;
 using PavementWatch.Core.Readings;
 using PavementWatch.Core.Surfaces;
 using PavementWatch.Dashboards;
@@ -144,9 +145,8 @@ internal static class Replay
         var results = await services.GetRequiredService<FitRunner>().RunAsync(spot, null, cancellationToken);
 
         var zone = TimeZoneInfo.FindSystemTimeZoneById(spot.TimeZoneId);
-        DateOnly LocalDay(DateTimeOffset at) => DateOnly.FromDateTime(TimeZoneInfo.ConvertTime(at, zone).DateTime);
         var days = new List<SpotDay>();
-        for (var day = LocalDay(sent[0].MeasuredAt); day <= LocalDay(sent[^1].MeasuredAt); day = day.AddDays(1))
+        for (var day = LocalDay.Of(zone, sent[0].MeasuredAt); day <= LocalDay.Of(zone, sent[^1].MeasuredAt); day = day.AddDays(1))
         {
             if (await services.GetRequiredService<ISpotDays>().DayAsync(SpotId, day, cancellationToken) is { } curve)
                 days.Add(curve);

@@ -1,4 +1,5 @@
 using Microsoft.Extensions.Options;
+using PavementWatch.Core.Places;
 using PavementWatch.Core.Surfaces;
 using PavementWatch.Server.Registry;
 
@@ -44,7 +45,7 @@ internal sealed class NightlyFits(
     public static DateTimeOffset LastDue(Spot spot, TimeSpan nightlyAt, DateTimeOffset now)
     {
         var zone = TimeZoneInfo.FindSystemTimeZoneById(spot.TimeZoneId);
-        var day = DateOnly.FromDateTime(TimeZoneInfo.ConvertTime(now, zone).DateTime);
+        var day = LocalDay.Of(zone, now);
         var due = LocalDay.At(zone, day, nightlyAt);
         return due <= now ? due : LocalDay.At(zone, day.AddDays(-1), nightlyAt);
     }

@@ -1,4 +1,5 @@
 using PavementWatch.Core.Offsets;
+using PavementWatch.Core.Places;
 using PavementWatch.Core.Readings;
 using PavementWatch.Core.Surfaces;
 using PavementWatch.Dashboards;
@@ -26,7 +27,7 @@ internal sealed class SpotDays(
     private readonly OffsetModel _model = new(new OffsetOptions());
 
     public DateOnly? Today(SpotId spot) => catalogue.Find(spot) is { } known
-        ? DateOnly.FromDateTime(TimeZoneInfo.ConvertTime(time.GetUtcNow(), Zone(known)).DateTime)
+        ? LocalDay.Of(Zone(known), time.GetUtcNow())
         : null;
 
     public async Task<SpotDay?> DayAsync(SpotId spot, DateOnly day, CancellationToken cancellationToken)
