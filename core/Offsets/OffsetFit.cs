@@ -77,7 +77,7 @@ public sealed record OffsetPart
     /// <summary>What it looks at besides the air's temperature.</summary>
     public required OffsetInputs Inputs { get; init; }
 
-    /// <summary>[K per unit of the feature] Coefficients, in the order of <see cref="OffsetModel.FeatureNames"/>.</summary>
+    /// <summary>[K per unit of the feature] Coefficients, in the order of <see cref="OffsetFeatures.Of"/>.</summary>
     public required IReadOnlyList<double> Coefficients { get; init; }
 
     /// <summary>[K] One standard deviation of the errors to be expected, for the middle of each hour of true solar time.</summary>

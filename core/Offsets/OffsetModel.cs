@@ -23,12 +23,6 @@ public sealed class OffsetModel(OffsetOptions options)
     /// <summary>[h] Ages of a last surface reading for which a fit knows how much of its residual is left.</summary>
     public static IReadOnlyList<double> NowcastAges { get; } = [0.5, 1, 2, 3, 6, 12, 24];
 
-    /// <summary>Names of the features of a set of inputs, in the order of the coefficients.</summary>
-    /// <param name="inputs">The set.</param>
-    /// <returns>The names, for the analyst.</returns>
-    public static IReadOnlyList<string> FeatureNames(OffsetInputs inputs) =>
-        [.. OffsetFeatures.Of(inputs).Select(f => f.Name)];
-
     /// <summary>The handbook's offset, for a spot without readings.</summary>
     /// <param name="spot">The spot.</param>
     /// <param name="now">When, UTC.</param>
