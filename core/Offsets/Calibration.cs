@@ -1,3 +1,5 @@
+using PavementWatch.Core.Statistics;
+
 namespace PavementWatch.Core.Offsets;
 
 /// <summary>
@@ -12,7 +14,6 @@ namespace PavementWatch.Core.Offsets;
 /// </remarks>
 internal sealed class Calibration
 {
-    private const double WildestSigmas = 4;
     private const int JudgedDays = 16;
     private const double CoveredFraction = 0.905;
     private const double LeastLevel = 0.8;
@@ -95,7 +96,7 @@ internal sealed class Calibration
             sizes[a] = [];
         for (var i = from; i < to; i++)
         {
-            _scaled[i] = Math.Clamp(_errors[i] / scale.At(_grid.SolarHour[i]), -WildestSigmas, WildestSigmas);
+            _scaled[i] = Math.Clamp(_errors[i] / scale.At(_grid.SolarHour[i]), -ErrorScale.WildestSigmas, ErrorScale.WildestSigmas);
             if (double.IsNaN(_scaled[i]))
                 continue;
             sizes[^1].Add(Math.Abs(_scaled[i]));
@@ -126,7 +127,7 @@ internal sealed class Calibration
     /// <summary>Looks how often the interval given before the day held on it, and asks for more or less from then on.</summary>
     private void Hold(int age, double[] day)
     {
-        var inside = NotAbove(day, Quantile(age));
+        var inside = Ascending.CountUpTo(day, Quantile(age), static (size, bound) => size > bound);
         _levels[age] = Math.Clamp(
             _levels[age] + LevelGainPerDay * (CoveredFraction - (double)inside / day.Length), LeastLevel, MostLevel);
         if (age < _lags.Length)
@@ -160,32 +161,16 @@ internal sealed class Calibration
         if (wanted == 0)
             return prior;
         // Halving between nothing and the wildest finds the value below which the wanted number lies.
-        var (low, high) = (0.0, 2 * WildestSigmas);
+        var (low, high) = (0.0, 2 * ErrorScale.WildestSigmas);
         for (var i = 0; i < Halvings; i++)
         {
             var middle = (low + high) / 2;
-            if (days.Sum(d => NotAbove(d, middle)) >= wanted)
+            if (days.Sum(d => Ascending.CountUpTo(d, middle, static (size, bound) => size > bound)) >= wanted)
                 high = middle;
             else
                 low = middle;
         }
 
         return (days.Count * high + PriorDays * prior) / (days.Count + PriorDays);
-    }
-
-    /// <summary>How many of some ascending values are not above a bound.</summary>
-    private static int NotAbove(double[] ascending, double bound)
-    {
-        var (low, high) = (0, ascending.Length);
-        while (low < high)
-        {
-            var middle = (low + high) / 2;
-            if (ascending[middle] <= bound)
-                low = middle + 1;
-            else
-                high = middle;
-        }
-
-        return low;
     }
 }

@@ -3,6 +3,9 @@ namespace PavementWatch.Core.Offsets;
 /// <summary>How large a spot's errors are at each hour of true solar time, learnt as the days go by.</summary>
 internal sealed class ErrorScale
 {
+    /// <summary>[standard deviations] Errors beyond are a sensor's, not a surface's: they count as ones of this size, or not at all.</summary>
+    public const double WildestSigmas = 4;
+
     private const int Hours = 24;
     private const double PriorCount = 20;
     private const double FadePerDay = 0.93;
@@ -45,7 +48,7 @@ internal sealed class ErrorScale
 
     public double At(double solarHour) => At(_sigma, solarHour);
 
-    /// <summary>Learns a day's errors; a wild one counts as four standard deviations.</summary>
+    /// <summary>Learns a day's errors; a wild one counts as the wildest that is believed.</summary>
     public void Learn(WeatherGrid grid, double[] errors, int from, int to)
     {
         for (var h = 0; h < Hours; h++)
@@ -59,7 +62,7 @@ internal sealed class ErrorScale
             if (double.IsNaN(errors[i]))
                 continue;
             var hour = (int)grid.SolarHour[i] % Hours;
-            _sums[hour] += Math.Min(Math.Abs(errors[i]), 4 * At(grid.SolarHour[i])) * grid.StepMinutes / 30;
+            _sums[hour] += Math.Min(Math.Abs(errors[i]), WildestSigmas * At(grid.SolarHour[i])) * grid.StepMinutes / 30;
             _counts[hour] += grid.StepMinutes / 30.0;
         }
 

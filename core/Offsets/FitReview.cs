@@ -64,9 +64,9 @@ public static class FitReview
         OffsetFit candidate, OffsetFit inUse, Spot spot, IReadOnlyList<WeatherSample> history, DateTimeOffset now, int days)
     {
         var begin = now - TimeSpan.FromDays(days) - Lookback;
-        var end = OffsetModel.FirstAfter(history, now);
+        var end = WeatherSample.FirstAfter(history, now);
         var blind = new List<WeatherSample>();
-        for (var i = OffsetModel.FirstAfter(history, begin); i < end; i++)
+        for (var i = WeatherSample.FirstAfter(history, begin); i < end; i++)
             blind.Add(history[i] with { SurfaceCelsius = null });
         var (mine, its) = (new OffsetEstimator(candidate, spot, blind, now), new OffsetEstimator(inUse, spot, blind, now));
 
@@ -77,8 +77,8 @@ public static class FitReview
             double candidates = 0;
             double others = 0;
             var count = 0;
-            var to = OffsetModel.FirstAfter(history, finish);
-            for (var i = OffsetModel.FirstAfter(history, finish - TimeSpan.FromDays(1)); i < to; i++)
+            var to = WeatherSample.FirstAfter(history, finish);
+            for (var i = WeatherSample.FirstAfter(history, finish - TimeSpan.FromDays(1)); i < to; i++)
             {
                 if (history[i].SurfaceCelsius is not { } surface)
                     continue;

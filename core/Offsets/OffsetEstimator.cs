@@ -1,14 +1,12 @@
 using PavementWatch.Core.Statistics;
 using PavementWatch.Core.Surfaces;
+using PavementWatch.Core.Weather;
 
 namespace PavementWatch.Core.Offsets;
 
 /// <summary>A fit made ready for many estimates on one stretch of weather.</summary>
 public sealed class OffsetEstimator
 {
-    // Beyond this a residual is no surface's: it pulls like one of this size.
-    private const double WildestSigmas = 4;
-
     // Saturation is rarely read as 100 %.
     private const double WetHumidityPercent = 95;
     private const double WetHours = 3;
@@ -178,7 +176,7 @@ public sealed class OffsetEstimator
             doubt |= EstimateDoubt.AirGuessed;
         for (var i = Math.Max(0, index - _grid.StepsIn(WetHours) + 1); i <= index; i++)
         {
-            if (100 * _grid.Vapour[i] >= WetHumidityPercent * WeatherGrid.SaturationKilopascals(_grid.Air[i]))
+            if (100 * _grid.Vapour[i] >= WetHumidityPercent * VapourPressure.SaturationKilopascals(_grid.Air[i]))
                 doubt |= EstimateDoubt.MaybeWet;
         }
 
@@ -201,19 +199,19 @@ public sealed class OffsetEstimator
             if (age > OffsetModel.NowcastAges[^1])
                 break;
             var sigmas = (_grid.Surface[i] - _grid.Air[i] - _offsets[i]) / ErrorScale.At(part.SigmaKelvin, _grid.SolarHour[i]);
-            if (youngest is null && Math.Abs(sigmas) <= WildestSigmas)
+            if (youngest is null && Math.Abs(sigmas) <= ErrorScale.WildestSigmas)
                 return (sigmas, age);
             if (youngest is { } wild)
             {
                 // Two wild ones in the same direction are a surface that changed.
-                var agrees = Math.Sign(sigmas) == Math.Sign(wild.Sigmas) && Math.Abs(sigmas) > WildestSigmas / 2;
-                return agrees ? (Math.Clamp(wild.Sigmas, -WildestSigmas, WildestSigmas), wild.AgeHours) : (sigmas, age);
+                var agrees = Math.Sign(sigmas) == Math.Sign(wild.Sigmas) && Math.Abs(sigmas) > ErrorScale.WildestSigmas / 2;
+                return agrees ? (Math.Clamp(wild.Sigmas, -ErrorScale.WildestSigmas, ErrorScale.WildestSigmas), wild.AgeHours) : (sigmas, age);
             }
 
             youngest = (sigmas, age);
         }
 
-        return youngest is { } only ? (Math.Clamp(only.Sigmas, -WildestSigmas, WildestSigmas), only.AgeHours) : null;
+        return youngest is { } only ? (Math.Clamp(only.Sigmas, -ErrorScale.WildestSigmas, ErrorScale.WildestSigmas), only.AgeHours) : null;
     }
 
     /// <summary>The parameters that serve a step, its offset computed; <c>null</c> where no air is known.</summary>

@@ -39,7 +39,7 @@ public sealed class OffsetModel(OffsetOptions options)
         ArgumentNullException.ThrowIfNull(spot);
         ArgumentNullException.ThrowIfNull(history);
         var from = now - options.Window;
-        var past = new Span(history, FirstAfter(history, from - TimeSpan.FromDays(1)), FirstAfter(history, now));
+        var past = new Span(history, WeatherSample.FirstAfter(history, from - TimeSpan.FromDays(1)), WeatherSample.FirstAfter(history, now));
         var step = WeatherGrid.StepFor(past);
         var grid = WeatherGrid.Make(spot, past, step, now);
         var sky = new SkyAndAir(grid, spot.Surface, null);
@@ -86,23 +86,6 @@ public sealed class OffsetModel(OffsetOptions options)
     {
         ArgumentNullException.ThrowIfNull(at);
         return at.Count == 0 ? [] : new OffsetEstimator(fit, spot, weather, at.Max(), lent).At(at);
-    }
-
-    /// <summary>Index of the first sample later than a moment.</summary>
-    internal static int FirstAfter(IReadOnlyList<WeatherSample> samples, DateTimeOffset moment)
-    {
-        var low = 0;
-        var high = samples.Count;
-        while (low < high)
-        {
-            var middle = (low + high) / 2;
-            if (samples[middle].At > moment)
-                high = middle;
-            else
-                low = middle + 1;
-        }
-
-        return low;
     }
 
     /// <summary>The richest set of inputs that most readings have, the same without wind and sun, and the air alone.</summary>

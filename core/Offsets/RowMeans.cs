@@ -1,3 +1,5 @@
+using PavementWatch.Core.Weather;
+
 namespace PavementWatch.Core.Offsets;
 
 /// <summary>Rows averaged to steps, so that a file of any length needs no more memory than its span.</summary>
@@ -25,7 +27,7 @@ internal sealed class RowMeans(int most)
         var step = new Step { End = EndOf(row.At.UtcTicks) };
         step.Add(0, row.AirCelsius);
         if (row.HumidityPercent is { } humidity)
-            step.Add(1, humidity / 100 * WeatherGrid.SaturationKilopascals(row.AirCelsius));
+            step.Add(1, humidity / 100 * VapourPressure.SaturationKilopascals(row.AirCelsius));
         if (row.WindMetersPerSecond is { } wind)
             step.Add(2, wind);
         if (row.SolarWattsPerSquareMeter is { } solar)
@@ -129,7 +131,7 @@ internal sealed class RowMeans(int most)
             var air = _sums[0] / _counts[0];
             return new WeatherSample(new DateTimeOffset(End, TimeSpan.Zero), air)
             {
-                HumidityPercent = Of(1) is { } vapour ? Math.Min(100, 100 * vapour / WeatherGrid.SaturationKilopascals(air)) : null,
+                HumidityPercent = Of(1) is { } vapour ? Math.Min(100, 100 * vapour / VapourPressure.SaturationKilopascals(air)) : null,
                 WindMetersPerSecond = Of(2),
                 SolarWattsPerSquareMeter = Of(3),
                 SurfaceCelsius = Of(4),

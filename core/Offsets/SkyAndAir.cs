@@ -1,4 +1,5 @@
 using PavementWatch.Core.Surfaces;
+using PavementWatch.Core.Weather;
 
 namespace PavementWatch.Core.Offsets;
 
@@ -36,7 +37,7 @@ internal sealed class SkyAndAir
         double[] sunLags = [HandbookPrior.Of(surface).LagHours, 2, 3, HandbookPrior.SlowHours];
         Humidity = new double[grid.Count];
         for (var i = 0; i < grid.Count; i++)
-            Humidity[i] = grid.Vapour[i] / WeatherGrid.SaturationKilopascals(grid.Air[i]) * 4 - 2.5;
+            Humidity[i] = grid.Vapour[i] / VapourPressure.SaturationKilopascals(grid.Air[i]) * 4 - 2.5;
         // The order of these lines is the order of a LagState.
         ClearLags = Array.ConvertAll(sunLags, h => Lag(grid.Clear, h, seeds.Next()));
         SolarLags = Array.ConvertAll(sunLags, h => Lag(grid.Solar, h, seeds.Next()));

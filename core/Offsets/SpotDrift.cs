@@ -83,9 +83,9 @@ public static class SpotDrift
         ArgumentNullException.ThrowIfNull(spot);
         ArgumentNullException.ThrowIfNull(history);
         ArgumentOutOfRangeException.ThrowIfLessThan(days, LeastDays);
-        var end = OffsetModel.FirstAfter(history, now);
+        var end = WeatherSample.FirstAfter(history, now);
         var blind = new List<WeatherSample>();
-        for (var i = OffsetModel.FirstAfter(history, now - TimeSpan.FromDays(days) - Lookback); i < end; i++)
+        for (var i = WeatherSample.FirstAfter(history, now - TimeSpan.FromDays(days) - Lookback); i < end; i++)
             blind.Add(history[i] with { SurfaceCelsius = null });
         var estimator = new OffsetEstimator(older, spot, blind, now);
         var byDay = new List<double>();
@@ -128,8 +128,8 @@ public static class SpotDrift
         OffsetEstimator estimator, Spot spot, IReadOnlyList<WeatherSample> history, DateTimeOffset from, DateTimeOffset to)
     {
         var (sunny, dark) = (new List<double>(), new List<double>());
-        var end = OffsetModel.FirstAfter(history, to);
-        for (var i = OffsetModel.FirstAfter(history, from); i < end; i++)
+        var end = WeatherSample.FirstAfter(history, to);
+        for (var i = WeatherSample.FirstAfter(history, from); i < end; i++)
         {
             if (history[i].SurfaceCelsius is not { } surface)
                 continue;

@@ -27,9 +27,6 @@ public sealed record WarmLean(double FromCelsius, double FullCelsius, double Kel
     // Steps without any lean that are thought to have been seen: a short history leans little.
     private const double PriorSteps = 10;
 
-    // Errors beyond are a sensor's, not a surface's.
-    private const double WildestSigmas = 4;
-
     /// <summary>The lean of an expected surface.</summary>
     /// <param name="surfaceCelsius">[°C] Expected surface, the middle of its interval.</param>
     /// <returns>[K] 0 to <see cref="Kelvin"/>.</returns>
@@ -51,7 +48,7 @@ public sealed record WarmLean(double FromCelsius, double FullCelsius, double Kel
             // The first days' errors are the handbook's.
             if (double.IsNaN(errors[i]) || seen++ < grid.StepsIn(24 * LearningDays) || i < last)
                 continue;
-            if (Math.Abs(errors[i]) <= WildestSigmas * ErrorScale.At(sigma, grid.SolarHour[i]))
+            if (Math.Abs(errors[i]) <= ErrorScale.WildestSigmas * ErrorScale.At(sigma, grid.SolarHour[i]))
                 told.Add((grid.Surface[i] - errors[i], grid.Surface[i]));
         }
 

@@ -1,5 +1,6 @@
 using PavementWatch.Core.Sun;
 using PavementWatch.Core.Surfaces;
+using PavementWatch.Core.Weather;
 
 namespace PavementWatch.Core.Offsets;
 
@@ -113,7 +114,7 @@ internal sealed class WeatherGrid
 
             Add(sums, counts, 0, sample.AirCelsius);
             if (sample.HumidityPercent is { } humidity)
-                Add(sums, counts, 1, humidity / 100 * SaturationKilopascals(sample.AirCelsius));
+                Add(sums, counts, 1, humidity / 100 * VapourPressure.SaturationKilopascals(sample.AirCelsius));
             Add(sums, counts, 2, sample.WindMetersPerSecond ?? double.NaN);
             Add(sums, counts, 3, sample.SolarWattsPerSquareMeter ?? double.NaN);
             Add(sums, counts, 4, sample.SurfaceCelsius ?? double.NaN);
@@ -191,13 +192,9 @@ internal sealed class WeatherGrid
             var before = i - day * (1 + (i - known - 1) / day);
             var shift = known >= day && !double.IsNaN(Air[known - day]) ? Air[known] - Air[known - day] : 0;
             Air[i] = before >= 0 && !double.IsNaN(Air[before]) ? Air[before] + shift * Math.Exp(-hours / 12) : Air[known];
-            Vapour[i] = Math.Min(Vapour[known], SaturationKilopascals(Air[i]));
+            Vapour[i] = Math.Min(Vapour[known], VapourPressure.SaturationKilopascals(Air[i]));
         }
     }
-
-    /// <summary>[kPa] Saturation vapour pressure over water, Magnus form (Alduchov and Eskridge 1996, J. Appl. Meteorol. 35, 601).</summary>
-    public static double SaturationKilopascals(double airCelsius) =>
-        0.61094 * Math.Exp(17.625 * airCelsius / (airCelsius + 243.04));
 
     private static long Ceiling(long ticks, long step) => (ticks + step - 1) / step * step;
 

@@ -1,3 +1,5 @@
+using PavementWatch.Core.Statistics;
+
 namespace PavementWatch.Core.Offsets;
 
 /// <summary>What was known at a spot at one moment; the offset's input. A forecast sample has no surface.</summary>
@@ -16,4 +18,11 @@ public readonly record struct WeatherSample(DateTimeOffset At, double AirCelsius
 
     /// <summary>[°C] Good surface reading, if there was one; suspect readings are left out by the caller.</summary>
     public double? SurfaceCelsius { get; init; }
+
+    /// <summary>Index of the first sample later than a moment.</summary>
+    /// <param name="samples">In time order.</param>
+    /// <param name="moment">The moment.</param>
+    /// <returns>0 when all are later, their number when none is.</returns>
+    public static int FirstAfter(IReadOnlyList<WeatherSample> samples, DateTimeOffset moment) =>
+        Ascending.CountUpTo(samples, moment, static (sample, at) => sample.At > at);
 }

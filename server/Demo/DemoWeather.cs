@@ -1,4 +1,5 @@
 using PavementWatch.Core.Sun;
+using PavementWatch.Core.Weather;
 
 namespace PavementWatch.Server.Demo;
 
@@ -20,7 +21,7 @@ internal readonly record struct DemoSky(
         get
         {
             var airAbsoluteKelvin = AirCelsius + 273.15;
-            var vapourHectopascal = HumidityPercent / 100 * 6.112 * Math.Exp(17.62 * AirCelsius / (243.12 + AirCelsius));
+            var vapourHectopascal = 10 * HumidityPercent / 100 * VapourPressure.SaturationKilopascals(AirCelsius);
             var clear = 1.24 * Math.Pow(vapourHectopascal / airAbsoluteKelvin, 1.0 / 7);
             var emissivity = clear + ((1 - clear) * 0.8 * CloudFraction);
             return emissivity * StefanBoltzmann * Math.Pow(airAbsoluteKelvin, 4);

@@ -75,13 +75,13 @@ internal static class InputsAtHand
         {
             if (!learnt.HasFlag(input))
                 continue;
-            var last = FirstAfter(weather, moment + Beside);
+            var last = WeatherSample.FirstAfter(weather, moment + Beside);
             var there = false;
             for (var i = last - 1; i >= 0 && weather[i].At > moment - Beside && !there; i--)
                 there = isThere(weather[i]);
             if (!there)
                 continue;
-            var (first, count, all) = (FirstAfter(weather, moment - Lookback), 0, 0);
+            var (first, count, all) = (WeatherSample.FirstAfter(weather, moment - Lookback), 0, 0);
             for (var i = first; i < last; i++)
             {
                 all++;
@@ -110,19 +110,4 @@ internal static class InputsAtHand
 
     private static double Share(List<WeatherSample> measured, Func<WeatherSample, bool> isThere) =>
         measured.Count == 0 ? 0 : (double)measured.Count(isThere) / measured.Count;
-
-    private static int FirstAfter(IReadOnlyList<WeatherSample> weather, DateTimeOffset moment)
-    {
-        var (low, high) = (0, weather.Count);
-        while (low < high)
-        {
-            var middle = (low + high) / 2;
-            if (weather[middle].At > moment)
-                high = middle;
-            else
-                low = middle + 1;
-        }
-
-        return low;
-    }
 }

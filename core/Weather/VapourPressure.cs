@@ -1,0 +1,12 @@
+namespace PavementWatch.Core.Weather;
+
+/// <summary>Water vapour in air.</summary>
+public static class VapourPressure
+{
+    /// <summary>Vapour pressure of saturated air over water.</summary>
+    /// <param name="airCelsius">[°C] The air, −40 to 50; beyond, the formula still rises and falls but was not fitted.</param>
+    /// <returns>[kPa] 0.61 at freezing, 2.34 at 20 °C.</returns>
+    /// <remarks>Source: Alduchov and Eskridge, J. Appl. Meteorol. 35 (1996) 601–609, eq. 21 (Magnus form, within 0.4 %).</remarks>
+    public static double SaturationKilopascals(double airCelsius) =>
+        0.61094 * Math.Exp(17.625 * airCelsius / (airCelsius + 243.04));
+}
