@@ -27,6 +27,7 @@ internal sealed class GatewayClock
     private DateTimeOffset? _chipBootedAt;
     private TimeSpan? _chipSetAt;
     private bool _begun;
+    private bool _networkSeen;
 
     public GatewayClock(IWallClock wall, ReadingOutbox outbox, IEnumerable<IClockChip> chips, ILogger<GatewayClock> logger)
     {
@@ -62,7 +63,9 @@ internal sealed class GatewayClock
         var look = _wall.Look();
         var sinceBoot = look.SinceBoot;
         DateTimeOffset? network = look.IsTrusted ? look.Now : null;
-        var now = network ?? _chipBootedAt + sinceBoot;
+        // Once the network has told the time, counting on from it is better than a chip read at the start.
+        _networkSeen |= network is not null;
+        var now = network ?? (_networkSeen ? null : _chipBootedAt + sinceBoot);
         var change = _discipline.Observe(sinceBoot, now);
         if (now is not null)
             Source = network is not null ? "network" : "chip";

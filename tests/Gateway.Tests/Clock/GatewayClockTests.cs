@@ -62,6 +62,23 @@ public sealed class GatewayClockTests : IDisposable
     }
 
     [Fact]
+    public void Time_from_the_network_is_counted_on_when_trust_in_it_is_lost_whatever_the_chip_said_at_the_start()
+    {
+        _wall.Now = Some.Noon;
+        var chip = new TestChip { Says = Some.Noon.AddHours(-3) };
+        var clock = Clock(chip);
+        _wall.Trusted = true;
+        Minutes(clock, 1);
+
+        _wall.Trusted = false;
+        Minutes(clock, 3);
+
+        Assert.Equal([1, 2, 3, 4], _outbox.Minutes());
+        Assert.Equal("network", clock.Source);
+        Assert.All(_outbox.Peek(10), entry => Assert.Equal(Doubt.None, entry.Reading.Doubt));
+    }
+
+    [Fact]
     public void Chip_that_lost_its_time_is_not_believed()
     {
         var clock = Clock(new TestChip { Says = new DateTimeOffset(2000, 1, 1, 0, 0, 0, TimeSpan.Zero) });
