@@ -16,7 +16,7 @@ internal sealed class People(
     public async Task<PersonRow> AddAsync(string name, Role role, CancellationToken cancellationToken)
     {
         await using var db = await registry.CreateDbContextAsync(cancellationToken);
-        var person = await db.People.SingleOrDefaultAsync(p => p.Name == name, cancellationToken);
+        var person = await db.People.SingleOrDefaultAsync(p => p.UserName == name, cancellationToken);
         if (person is null)
             db.People.Add(person = new PersonRow { Name = name, Role = role, CreatedAt = time.GetUtcNow() });
         person.Role = role;

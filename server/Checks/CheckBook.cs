@@ -32,7 +32,7 @@ internal sealed class CheckBook(
         await using var db = await registry.CreateDbContextAsync(cancellationToken);
         var rows = await Of(db, spot).OrderByDescending(c => c.At).ThenByDescending(c => c.Id).Take(most).ToListAsync(cancellationToken);
         var ids = rows.Select(r => r.PersonId).Distinct().ToList();
-        var names = await db.People.Where(p => ids.Contains(p.Id)).ToDictionaryAsync(p => p.Id, p => p.Name, cancellationToken);
+        var names = await db.People.Where(p => ids.Contains(p.Id)).ToDictionaryAsync(p => p.Id, p => p.UserName!, cancellationToken);
         return [.. rows.Select(r => Check(r) with { EnteredBy = r.PersonId is { } id ? names.GetValueOrDefault(id, "") : "" })];
     }
 

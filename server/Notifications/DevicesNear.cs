@@ -21,10 +21,10 @@ internal sealed class DevicesNear(SharedPositions positions)
         var latestStart = now + BeforeWalk;
         var earliestStart = now - LongestWalk;
         var walks = await db.Walks
-            .Where(w => w.Start <= latestStart && w.Start > earliestStart && w.Spots.Any(s => s.SpotId == spot.Id.Value))
+            .Where(w => w.WalkerId != null && w.Start <= latestStart && w.Start > earliestStart && w.Spots.Any(s => s.SpotId == spot.Id.Value))
             .Select(w => new { w.WalkerId, w.Start, w.Minutes })
             .ToListAsync(cancellationToken);
-        people.UnionWith(walks.Where(w => now <= w.Start + TimeSpan.FromMinutes(w.Minutes)).Select(w => w.WalkerId));
+        people.UnionWith(walks.Where(w => now <= w.Start + TimeSpan.FromMinutes(w.Minutes)).Select(w => w.WalkerId!.Value));
         var devices = await db.PushSubscriptions.AsNoTracking()
             .Where(s => people.Contains(s.PersonId) || s.Follows.Any(f => f.SpotId == spot.Id.Value))
             .ToListAsync(cancellationToken);

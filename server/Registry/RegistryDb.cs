@@ -1,3 +1,5 @@
+using Microsoft.AspNetCore.Identity;
+using Microsoft.AspNetCore.Identity.EntityFrameworkCore;
 using Microsoft.EntityFrameworkCore;
 using Microsoft.EntityFrameworkCore.Storage.ValueConversion;
 using PavementWatch.Core.Alerts;
@@ -8,8 +10,10 @@ using PavementWatch.Server.Registry.Rows;
 namespace PavementWatch.Server.Registry;
 
 /// <summary>Everything that is not a time series: spots, gateways, people, dogs, walks, fits, alerts, the outbox of notifications.</summary>
-/// <remarks>Moments are kept as Unix milliseconds, because SQLite cannot order a <see cref="DateTimeOffset"/>; enums by name.</remarks>
-internal sealed class RegistryDb(DbContextOptions<RegistryDb> options) : DbContext(options)
+/// <remarks>
+/// People are users of ASP.NET Core Identity, without its tables of roles: everybody has exactly one <see cref="Role"/>. Moments are kept as Unix milliseconds, because SQLite cannot order a <see cref="DateTimeOffset"/>; enums by name.
+/// </remarks>
+internal sealed class RegistryDb(DbContextOptions<RegistryDb> options) : IdentityUserContext<PersonRow, int>(options)
 {
     public DbSet<SpotRow> Spots => Set<SpotRow>();
 
@@ -20,6 +24,8 @@ internal sealed class RegistryDb(DbContextOptions<RegistryDb> options) : DbConte
     public DbSet<EnrolmentCodeRow> EnrolmentCodes => Set<EnrolmentCodeRow>();
 
     public DbSet<PersonRow> People => Set<PersonRow>();
+
+    public DbSet<SessionRow> Sessions => Set<SessionRow>();
 
     public DbSet<SignInLinkRow> SignInLinks => Set<SignInLinkRow>();
 
@@ -53,6 +59,9 @@ internal sealed class RegistryDb(DbContextOptions<RegistryDb> options) : DbConte
 
     public DbSet<WeatherRow> Weather => Set<WeatherRow>();
 
+    /// <summary>Identity's tables as this registry has them: the third edition, with passkeys.</summary>
+    public static void TablesOfIdentity(IdentityOptions options) => options.Stores.SchemaVersion = IdentitySchemaVersions.Version3;
+
     protected override void ConfigureConventions(ModelConfigurationBuilder configurationBuilder)
     {
         configurationBuilder.Properties<DateTimeOffset>().HaveConversion<UnixMilliseconds>();
@@ -68,6 +77,7 @@ internal sealed class RegistryDb(DbContextOptions<RegistryDb> options) : DbConte
 
     protected override void OnModelCreating(ModelBuilder modelBuilder)
     {
+        base.OnModelCreating(modelBuilder);
         modelBuilder.Entity<SpotRow>().HasIndex(s => s.Position);
         modelBuilder.Entity<GatewayRow>().HasMany(g => g.Spots).WithOne().HasForeignKey(s => s.GatewayId);
         modelBuilder.Entity<GatewaySpotRow>(e =>
@@ -80,7 +90,17 @@ internal sealed class RegistryDb(DbContextOptions<RegistryDb> options) : DbConte
             e.HasIndex(c => c.CodeHash).IsUnique();
             e.HasOne<GatewayRow>().WithMany().HasForeignKey(c => c.GatewayId);
         });
-        modelBuilder.Entity<PersonRow>().HasIndex(p => p.Name).IsUnique();
+        modelBuilder.Entity<PersonRow>(e =>
+        {
+            e.ToTable("People");
+            e.Ignore(p => p.Name);
+        });
+        modelBuilder.Entity<IdentityUserPasskey<int>>().ToTable("Passkeys");
+        modelBuilder.Entity<SessionRow>(e =>
+        {
+            e.HasIndex(s => s.PersonId);
+            e.HasOne<PersonRow>().WithMany().HasForeignKey(s => s.PersonId);
+        });
         modelBuilder.Entity<SignInLinkRow>(e =>
         {
             e.HasIndex(l => l.TokenHash).IsUnique();
@@ -96,7 +116,7 @@ internal sealed class RegistryDb(DbContextOptions<RegistryDb> options) : DbConte
         {
             e.HasIndex(w => w.Start);
             e.HasOne<DogRow>().WithMany().HasForeignKey(w => w.DogId);
-            e.HasOne<PersonRow>().WithMany().HasForeignKey(w => w.WalkerId);
+            e.HasOne<PersonRow>().WithMany().HasForeignKey(w => w.WalkerId).OnDelete(DeleteBehavior.SetNull);
             e.HasMany(w => w.Spots).WithOne().HasForeignKey(s => s.WalkId);
         });
         modelBuilder.Entity<WalkSpotRow>(e =>

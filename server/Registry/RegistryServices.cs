@@ -1,3 +1,4 @@
+using Microsoft.AspNetCore.Identity;
 using Microsoft.Data.Sqlite;
 using Microsoft.EntityFrameworkCore;
 using Microsoft.EntityFrameworkCore.Design;
@@ -17,6 +18,7 @@ internal static class RegistryServices
             .ValidateOnStart();
         services.AddSingleton<IValidateOptions<DataOptions>, DataOptionsValidator>();
         services.AddSingleton<DataFolder>();
+        services.Configure<IdentityOptions>(RegistryDb.TablesOfIdentity);
         services.AddPooledDbContextFactory<RegistryDb>((provider, options) =>
             options.UseSqlite(Connection(provider.GetRequiredService<DataFolder>().File("registry.sqlite")))
                 // Also told of a commit that a stopping server gives up; whoever asked for it hears of a true failure and logs it.
@@ -38,5 +40,9 @@ internal static class RegistryServices
 internal sealed class RegistryDbAtDesignTime : IDesignTimeDbContextFactory<RegistryDb>
 {
     public RegistryDb CreateDbContext(string[] args) =>
-        new(new DbContextOptionsBuilder<RegistryDb>().UseSqlite("Data Source=:memory:").Options);
+        new(new DbContextOptionsBuilder<RegistryDb>()
+            .UseSqlite("Data Source=:memory:")
+            // Identity asks there which edition of its tables is wanted.
+            .UseApplicationServiceProvider(new ServiceCollection().Configure<IdentityOptions>(RegistryDb.TablesOfIdentity).BuildServiceProvider())
+            .Options);
 }

@@ -31,7 +31,8 @@ internal sealed class OwnerLinks(
             .OrderByDescending(w => w.Start).FirstOrDefaultAsync(cancellationToken);
         if (walk is null)
             return new OwnerWalk(found.Name, "nobody yet", [], found.ExpiresAt);
-        var walker = await db.People.Where(p => p.Id == walk.WalkerId).Select(p => p.Name).SingleAsync(cancellationToken);
+        var walker = await db.People.Where(p => p.Id == walk.WalkerId).Select(p => p.UserName).SingleOrDefaultAsync(cancellationToken)
+            ?? "somebody who has left since";
         var mark = new WalkMark(walk.Start, walk.Start + TimeSpan.FromMinutes(walk.Minutes), found.Name, walk.Note);
         var drawn = new List<SpotDay>();
         foreach (var stop in walk.Spots.OrderBy(s => s.Position))

@@ -26,7 +26,8 @@ internal sealed class WalkRow
 
     public required int DogId { get; init; }
 
-    public required int WalkerId { get; set; }
+    /// <summary>Who walks; <c>null</c> when they have left since.</summary>
+    public required int? WalkerId { get; set; }
 
     public required DateTimeOffset Start { get; set; }
 

@@ -112,7 +112,7 @@ public sealed class WhoIsToldTests
     {
         await using var db = await server.Get<IDbContextFactory<RegistryDb>>().CreateDbContextAsync(Cancel);
         return await db.Notifications.Where(n => db.AlertEvents.Any(e => e.Id == n.EventId && e.To == AlertState.TooHot))
-            .Join(db.People, n => n.PersonId, p => p.Id, (n, p) => p.Name).ToListAsync(Cancel);
+            .Join(db.People, n => n.PersonId, p => p.Id, (n, p) => p.UserName!).ToListAsync(Cancel);
     }
 
     private static async Task<HttpClient> PhoneAsync(
