@@ -18,6 +18,9 @@ public sealed record SpotDay(
 {
     /// <summary>Where the air of the hours that are still to come is from; <c>null</c> when the day has none that is estimated.</summary>
     public ComingHours? Coming { get; init; }
+
+    /// <summary>Whether no good reading ever came from the spot: under the limit its estimates are no comfort.</summary>
+    public bool NeverMeasured { get; init; }
 }
 
 /// <summary>Where the air of the coming hours is from: a forecast, as far as it reaches, else their last day.</summary>

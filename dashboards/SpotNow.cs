@@ -34,7 +34,7 @@ public sealed record SpotNow(
     /// <summary>[°C] Lower end of the estimate's 90 % interval.</summary>
     public double? LowerCelsius { get; init; }
 
-    /// <summary>[°C] Upper end of the estimate's 90 % interval; it chooses <see cref="Word"/> when estimated.</summary>
+    /// <summary>[°C] Upper end of the estimate's 90 % interval; it chooses <see cref="Word"/> when estimated and the spot was ever measured.</summary>
     public double? UpperCelsius { get; init; }
 
     /// <summary>When the last good surface reading was taken, UTC; <c>null</c> when there never was one.</summary>

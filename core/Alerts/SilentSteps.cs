@@ -41,8 +41,9 @@ internal static class SilentSteps
         }
         else if (memory.StandsTold && input.Now - memory.EstimateEasedSince >= rule.ClearAfter)
         {
-            // What was measured hot is not called off by an estimate; but the next hot spell is news again.
-            var called = memory.Hot == HotEpisode.Estimated;
+            // What was measured hot is not called off by an estimate, nor is a spot that was never measured; but the next hot
+            // spell is news again.
+            var called = memory is { Hot: HotEpisode.Estimated, LastGoodAt: not null };
             change = change.With(m => m with { Hot = called ? HotEpisode.None : HotEpisode.Lapsed, EstimateEasedSince = null })
                 .To(AlertState.Silent, AlertReason.EstimateUnderLongEnough, notify: called, celsius, upper);
         }

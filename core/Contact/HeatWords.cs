@@ -23,6 +23,15 @@ public static class HeatWords
             _ => HeatWord.Comfortable,
         };
 
+    /// <summary>The word for a surface that is estimated: of a spot that was never measured only heat is believed.</summary>
+    /// <remarks>Nobody has seen yet whether position, kind of ground and probe are right; a wrong sign made hot asphalt comfortable.</remarks>
+    /// <param name="upperCelsius">[°C] Upper end of the estimate; <c>null</c> or NaN is <see cref="HeatWord.Unknown"/>.</param>
+    /// <param name="limitCelsius">[°C] The limit that applies to the spot (and the dog).</param>
+    /// <param name="everMeasured">Whether a good reading ever came from the spot.</param>
+    /// <returns>The word; under the limit <see cref="HeatWord.Unknown"/> before the first reading.</returns>
+    public static HeatWord ForEstimate(double? upperCelsius, double limitCelsius, bool everMeasured) =>
+        For(upperCelsius, limitCelsius) is var word && (everMeasured || word >= HeatWord.TooHot) ? word : HeatWord.Unknown;
+
     /// <summary>The word as people read it.</summary>
     /// <param name="word">The word.</param>
     /// <returns>Lower-case English, e.g. <c>burns in seconds</c>.</returns>

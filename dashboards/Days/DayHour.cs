@@ -41,7 +41,7 @@ internal sealed record DayHour(string Clock, HeatWord Word)
         var surface = points.Max(p => p.SurfaceCelsius);
         var upper = guessed.Max(p => p.UpperCelsius ?? p.EstimateCelsius);
         var limit = day.Spot.LimitCelsius;
-        var words = new[] { HeatWords.For(surface, limit), HeatWords.For(upper, limit) };
+        var words = new[] { HeatWords.For(surface, limit), HeatWords.ForEstimate(upper, limit, !day.NeverMeasured) };
         return new(LocalTimes.Clock(start, day.Spot.TimeZoneId), words.Max())
         {
             SurfaceCelsius = surface,

@@ -26,7 +26,8 @@ internal static class DaySummary
     {
         if (day.TooHot.Count == 0)
         {
-            yield return now >= day.To ? "Not too hot at any time that was measured or estimated."
+            yield return day.NeverMeasured ? "Unknown: nothing was ever measured here; treat it as too hot until your hand has told you otherwise."
+                : now >= day.To ? "Not too hot at any time that was measured or estimated."
                 : now <= day.From ? "Not expected to be too hot."
                 : day.Points[^1].At > now ? "Not too hot so far, and not expected to be later."
                 : "Not too hot so far; nothing is known of the hours ahead.";

@@ -1,8 +1,10 @@
 using System.CommandLine;
+using System.Globalization;
 using PavementWatch.Core.Offsets;
 using PavementWatch.Core.Readings;
 using PavementWatch.Core.Surfaces;
 using PavementWatch.Server.Commands;
+using PavementWatch.Server.Registry;
 
 namespace PavementWatch.Server.Demo;
 
@@ -16,7 +18,7 @@ internal static class ReplayCommand
         var surface = Parsing.Surface();
         var latitude = Parsing.Degrees("--latitude", "North positive", 90);
         var longitude = Parsing.Degrees("--longitude", "East positive", 180);
-        var zone = Parsing.Zone("IANA name of the time zone of the curves' days, e.g. America/Chicago; UTC unless given.");
+        var zone = Parsing.Zone("IANA name of the time zone of the curves' days, e.g. America/Chicago; whole hours of solar time from the longitude unless given.");
         var from = Parsing.Day("--from", "First UTC day, e.g. 1998-07-10; the file's first unless given.");
         var to = Parsing.Day("--to", "Last UTC day, inclusive; the file's last unless given.");
         var replay = new Command(
@@ -28,14 +30,29 @@ internal static class ReplayCommand
             parsed.GetRequiredValue(file),
             new Spot(
                 SpotId.Parse("replayed-spot"), "Replayed spot",
-                parsed.GetValue(surface), parsed.GetValue(latitude), parsed.GetValue(longitude), parsed.GetValue(zone)?.Id ?? "Etc/UTC"),
+                parsed.GetValue(surface), parsed.GetValue(latitude), parsed.GetValue(longitude),
+                parsed.GetValue(zone)?.Id ?? SolarZone(parsed.GetValue(longitude))),
             parsed.GetValue(from), parsed.GetValue(to), cancellationToken));
         root.Subcommands.Add(replay);
     }
 
+    // The zones of whole hours are named after the way to UTC, so west is plus.
+    private static string SolarZone(double longitudeDegrees) => Math.Round(longitudeDegrees / 15) switch
+    {
+        0 => "Etc/UTC",
+        var east and > 0 => string.Create(CultureInfo.InvariantCulture, $"Etc/GMT-{east}"),
+        var west => string.Create(CultureInfo.InvariantCulture, $"Etc/GMT+{-west}"),
+    };
+
     private static async Task<int> RunAsync(
         FileInfo file, Spot place, DateOnly? from, DateOnly? to, CancellationToken cancellationToken)
     {
+        if (SpotBook.Fault(place) is { } fault)
+        {
+            await Console.Error.WriteLineAsync($"replay: {fault}");
+            return CommandLine.BadUsage;
+        }
+
         using var reader = file.OpenText();
         var outcome = BacktestCsv.Read(reader, null, cancellationToken);
         if (outcome is not BacktestRows read)

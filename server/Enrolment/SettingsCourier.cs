@@ -1,5 +1,6 @@
 using System.Collections.Concurrent;
 using System.Security.Cryptography;
+using PavementWatch.Core.Contact;
 using PavementWatch.Core.Readings;
 using PavementWatch.Core.Surfaces;
 using PavementWatch.Core.Wire;
@@ -101,7 +102,8 @@ internal sealed class SettingsCourier(SpotCatalogue catalogue, ISpotBoard board,
         Dictionary<string, SpotEstimate> estimates = [];
         foreach (var spot in spots)
         {
-            if (board.Find(spot.Id) is { Estimated: true, SurfaceCelsius: { } surface, UpperCelsius: { } upper, Now: var at })
+            // Of a spot nobody has measured yet the lamp knows nothing, as the pages do not.
+            if (board.Find(spot.Id) is { Estimated: true, Word: not HeatWord.Unknown, SurfaceCelsius: { } surface, UpperCelsius: { } upper, Now: var at })
                 estimates[spot.Id.Value] = new SpotEstimate(Math.Round(surface, 1), Math.Round(upper, 1), at);
         }
 

@@ -1,4 +1,5 @@
 using Microsoft.EntityFrameworkCore;
+using PavementWatch.Core.Places;
 using PavementWatch.Core.Readings;
 using PavementWatch.Core.Surfaces;
 using PavementWatch.Server.Registry.Rows;
@@ -84,6 +85,7 @@ internal sealed class SpotBook(IDbContextFactory<RegistryDb> registry, SpotCatal
         { RadiusMeters: not (>= 10 and <= 50_000) } => $"radius is {spot.RadiusMeters}, expected 10 to 50000 m",
         _ when !TimeZoneInfo.TryFindSystemTimeZoneById(spot.TimeZoneId, out _) =>
             $"time zone is '{spot.TimeZoneId}', expected an IANA name such as America/Chicago",
-        _ => null,
+        _ => ZoneOfPosition.Fault(
+            spot.LatitudeDegrees, spot.LongitudeDegrees, TimeZoneInfo.FindSystemTimeZoneById(spot.TimeZoneId)),
     };
 }

@@ -60,7 +60,9 @@ internal sealed class SpotBoard(SpotCatalogue catalogue, TimeProvider time) : IS
         var now => now with
         {
             LimitCelsius = spot.LimitCelsius,
-            Word = HeatWords.For(now.Estimated ? now.UpperCelsius : now.SurfaceCelsius, spot.LimitCelsius),
+            Word = now.Estimated
+                ? HeatWords.ForEstimate(now.UpperCelsius, spot.LimitCelsius, now.MeasuredAt is not null)
+                : HeatWords.For(now.SurfaceCelsius, spot.LimitCelsius),
         },
     };
 

@@ -11,7 +11,7 @@ namespace PavementWatch.Server.Watch;
 
 /// <summary>Days of spots: what was measured, what is estimated for the gaps and the hours ahead, and when it was too hot.</summary>
 internal sealed class SpotDays(
-    SpotCatalogue catalogue, IReadingStore store, SiteWeather weather, FitBook fits, WalkMarks walks, TimeProvider time) : ISpotDays
+    SpotCatalogue catalogue, IReadingStore store, SiteWeather weather, FitBook fits, WalkMarks walks, SpotBoard board, TimeProvider time) : ISpotDays
 {
     /// <summary>Spacing of measured points.</summary>
     public static readonly TimeSpan Step = TimeSpan.FromMinutes(5);
@@ -49,6 +49,7 @@ internal sealed class SpotDays(
             await walks.FindAsync(spot, from, to, cancellationToken))
         {
             Coming = coming,
+            NeverMeasured = board.Find(spot)?.MeasuredAt is null && steps.All(s => s.SurfaceCelsius is null),
         };
     }
 

@@ -60,6 +60,10 @@ internal sealed class SpotWatch(Spot spot, AlertMemory memory)
         var estimate = measured is null ? Estimate : null;
         // The cautious end chooses the word and the contact time where nothing is measured.
         var deciding = measured ?? estimate?.UpperCelsius;
+        var measuredAt = NewestGood?.MeasuredAt ?? Memory.LastGoodAt;
+        var word = measured is null
+            ? HeatWords.ForEstimate(deciding, Spot.LimitCelsius, measuredAt is not null)
+            : HeatWords.For(measured, Spot.LimitCelsius);
         var shownAir = NewestAir is { } air && now - air.MeasuredAt < rule.SilentAfter ? air.AirCelsius : LentAirCelsius;
         return new SpotNow(
             Spot.Id, Spot.Name, Spot.Site, Spot.Surface,
@@ -71,11 +75,11 @@ internal sealed class SpotWatch(Spot spot, AlertMemory memory)
             Estimated = estimate is not null,
             LowerCelsius = estimate?.LowerCelsius,
             UpperCelsius = estimate?.UpperCelsius,
-            MeasuredAt = NewestGood?.MeasuredAt ?? Memory.LastGoodAt,
+            MeasuredAt = measuredAt,
             Doubt = Newest?.Doubt ?? Doubt.None,
             EstimateDoubt = DoubtOf(estimate, shownAir),
-            Word = HeatWords.For(deciding, Spot.LimitCelsius),
-            ContactTime = deciding is { } celsius ? ContactTime.Limit(celsius) : null,
+            Word = word,
+            ContactTime = word != HeatWord.Unknown && deciding is { } celsius ? ContactTime.Limit(celsius) : null,
             State = Memory.State,
             Because = Because,
             Now = now,

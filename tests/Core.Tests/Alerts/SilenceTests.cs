@@ -45,12 +45,13 @@ public class SilenceTests
         .At("10:06", Estimate(45, 50)).Expect();
 
     [Fact]
-    public void A_spot_without_a_probe_is_told_and_called_off_by_its_estimate() => new AlertScript()
+    public void A_spot_that_was_never_measured_is_told_by_its_estimate_but_not_called_off() => new AlertScript()
         .At("11:00", Estimate(40, 44)).Expect()
         .At("12:00", Estimate(46, 50)).Expect(Told("12:00", Silent, Silent, EstimateOverLimit))
         .Each("17:00", "17:05", Estimate(42, 47)).At("17:06", Estimate(42, 47.1)) // not far enough under: anew
         .Each("17:07", "17:16", Estimate(42, 47)).Expect()
-        .At("17:17", Estimate(42, 47)).Expect(Told("17:17", Silent, Silent, EstimateUnderLongEnough));
+        .At("17:17", Estimate(42, 47)).Expect(Kept("17:17", Silent, Silent, EstimateUnderLongEnough))
+        .At("18:00", Estimate(46, 50)).Expect(Told("18:00", Silent, Silent, EstimateOverLimit)); // news again
 
     [Fact]
     public void Silence_and_an_estimate_over_the_limit_at_once_are_one_change() => HotDayTests.Cleared()

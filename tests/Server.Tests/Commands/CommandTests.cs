@@ -121,6 +121,9 @@ public sealed partial class CommandTests : IDisposable
         var badZone = await AddSpotAsync("other", zone: "Ferngate/Time");
         Assert.Equal((2, true), (badZone.Exit, badZone.Error.Contains("time zone is 'Ferngate/Time'", StringComparison.Ordinal)));
 
+        var badSign = await AddSpotAsync("other", zone: "Asia/Shanghai");
+        Assert.Equal((2, true), (badSign.Exit, badSign.Error.Contains("97.0 W is 9.5 h from Asia/Shanghai", StringComparison.Ordinal)));
+
         var gateway = await RunAsync("gateway", "add", "north-gate", "--spots", "north-gate-plaza", Data);
         Assert.Equal(0, gateway.Exit);
         Assert.Matches("password  [A-Za-z0-9_-]{32}", gateway.Output);

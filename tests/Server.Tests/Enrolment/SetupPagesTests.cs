@@ -61,6 +61,7 @@ public sealed partial class SetupPagesTests
     [InlineData("surface", "", "no kind of ground is chosen")]
     [InlineData("latitude", "north", "latitude is &#x27;north&#x27;, expected a number of degrees")]
     [InlineData("latitude", "97", "expected -90 to 90 degrees")]
+    [InlineData("longitude", "97", "97.0 E is 11.5 h from America/Chicago, expected at most 3.5 h; is a minus sign missing?")]
     [InlineData("zone", "Ferngate", "expected an IANA name")]
     [InlineData("limit", "hot", "expected a temperature such as 49")]
     [InlineData("limit", "20", "expected 30 to 70")]

@@ -45,7 +45,8 @@ public sealed class RegistryTests
     [InlineData(37, 181, 49, "America/Chicago", "longitude is 181, expected -180 to 180 degrees")]
     [InlineData(37, -97, 29.9, "America/Chicago", "limit is 29.9, expected 30 to 70 °C")]
     [InlineData(37, -97, 49, "Ferngate/Time", "time zone is 'Ferngate/Time', expected an IANA name such as America/Chicago")]
-    [InlineData(-90, 180, 70, "America/Chicago", null)]
+    [InlineData(37, 97, 49, "America/Chicago", "longitude is 97: 97.0 E is 11.5 h from America/Chicago, expected at most 3.5 h; is a minus sign missing?")]
+    [InlineData(-90, -180, 70, "Antarctica/McMurdo", null)]
     public void A_spot_that_cannot_be_is_refused_by_its_field(
         double latitude, double longitude, double limit, string zone, string? fault) =>
         Assert.Equal(fault, SpotBook.Fault(

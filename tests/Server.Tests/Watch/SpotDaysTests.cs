@@ -76,7 +76,7 @@ public sealed class SpotDaysTests
     [InlineData("America/Chicago", "2026-07-14", 24, "an ordinary day")]
     public async Task A_local_day_is_as_long_as_its_clocks_make_it(string zone, string day, int hours, string why)
     {
-        var spot = new Spot(SpotId.Parse("elsewhere"), "Elsewhere", SurfaceKind.Stone, 37, -97, zone);
+        var spot = new Spot(SpotId.Parse("elsewhere"), "Elsewhere", SurfaceKind.Stone, zone == "America/Santiago" ? -33.4 : 37.4, zone == "America/Santiago" ? -70.7 : -97, zone);
         await using var server = await StartAsync(spots: [spot]);
 
         var found = (await server.Get<ISpotDays>().DayAsync(spot.Id, DateOnly.Parse(day), Cancel))!;

@@ -152,6 +152,49 @@ public sealed class WatchTests
     }
 
     [Fact]
+    public async Task Before_its_first_reading_a_spot_is_unknown_everywhere_whatever_the_handbook_says_of_it()
+    {
+        var bench = new Spot(SpotId.Parse("bench"), "Bench", SurfaceKind.Grass, 37.4, -97.0, "America/Chicago") { Site = "North Gate" };
+        await using var server = await StartAsync(spots: [NorthGate, bench]);
+        await server.Get<SpotBook>().SetGatewayAsync(GatewayId.Parse("north-gate"), "secret", [NorthGate.Id, bench.Id], Cancel);
+        await server.MeasureAsync(HotMorning(NorthGate).Select(r => r with { AirCelsius = 18, SurfaceCelsius = 30 }));
+        await server.SeenAsync(NorthGate, s => s.MeasuredAt == Noon);
+        using var browser = await server.BrowserOfAsync(Role.Walker);
+        await using var live = await browser.GetStreamAsync(new Uri("/api/live", UriKind.Relative), Cancel);
+        using var lines = new StreamReader(live);
+
+        var now = await server.MinuteAsync(bench);
+
+        Assert.True(now.Estimated && now.UpperCelsius < HeatWords.WarmFromCelsius, $"the estimate alone would be comfortable: {now}");
+        Assert.Equal((HeatWord.Unknown, null), (now.Word, now.ContactTime));
+        using var json = JsonDocument.Parse(await browser.GetStringAsync(new Uri("/api/spots", UriKind.Relative), Cancel));
+        Assert.Equal("unknown", json.RootElement[1].GetProperty("word").GetString());
+        Assert.Contains("treat it as too hot", json.RootElement[1].GetProperty("texts").GetProperty("touch").GetString(), StringComparison.Ordinal);
+        foreach (var path in new[] { "/", "/spots/bench" })
+        {
+            var page = await browser.GetStringAsync(new Uri(path, UriKind.Relative), Cancel);
+            var card = page[page.IndexOf("id=\"spot-bench\"", StringComparison.Ordinal)..];
+            Assert.StartsWith("unknown", card[(card.IndexOf("data-word=\"", StringComparison.Ordinal) + 11)..], StringComparison.Ordinal);
+        }
+
+        var day = await browser.GetStringAsync(new Uri("/spots/bench", UriKind.Relative), Cancel);
+        Assert.DoesNotContain("<li data-word=\"comfortable\"", day, StringComparison.Ordinal);
+        Assert.DoesNotContain("Not too hot", day, StringComparison.Ordinal);
+        Assert.Contains("Unknown: nothing was ever measured here", day, StringComparison.Ordinal);
+        string? told;
+        while ((told = await lines.ReadLineAsync(Cancel)) is not null && !(told.Contains("\"id\":\"bench\"", StringComparison.Ordinal) && !told.StartsWith("data: [", StringComparison.Ordinal)))
+        {
+        }
+
+        Assert.Contains("\"word\":\"unknown\"", told, StringComparison.Ordinal);
+        await server.Get<SpotBook>().SetLimitAsync(bench.Id, 45, Cancel);
+        Assert.Equal(HeatWord.Unknown, server.Get<SpotBoard>().Find(bench.Id)?.Word);
+
+        await server.MeasureAsync(Good(bench, server.Time.GetUtcNow(), 24, 18));
+        Assert.Equal(HeatWord.Comfortable, (await server.SeenAsync(bench, s => s.SurfaceCelsius == 24)).Word);
+    }
+
+    [Fact]
     public async Task A_cloud_seen_by_a_measured_spot_cools_the_estimate_of_the_dark_one_beside_it()
     {
         var steps = NorthGate with { Id = SpotId.Parse("north-gate-steps"), Name = "North Gate steps" };
