@@ -40,6 +40,14 @@ internal sealed class BrokerOptions : IValidatableObject
     [Range(1, 100_000)]
     public int MaxConnections { get; init; } = 10_000;
 
+    /// <summary>Connections of one address held at once; gateways behind one router share theirs. 1 to 100 000 inclusive; a quarter of <see cref="MaxConnections"/> unless set.</summary>
+    [Range(1, 100_000)]
+    public int? MaxConnectionsPerAddress { get; init; }
+
+    /// <summary>How long a connection may take to say who it is, TLS included. 1 s to 1 min inclusive; 10 s unless set.</summary>
+    [Range(typeof(TimeSpan), "00:00:01", "00:01:00")]
+    public TimeSpan ConnectPatience { get; init; } = TimeSpan.FromSeconds(10);
+
     /// <summary>File of retained messages; empty puts <c>retained.json</c> beside the readings (<c>Store:Path</c>).</summary>
     public string RetainedPath { get; init; } = "";
 

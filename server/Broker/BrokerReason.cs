@@ -10,5 +10,8 @@ internal static class BrokerReason
     public const string ForeignSubscription = "foreign-subscription";
     public const string PacketTooLarge = "packet-too-large";
     public const string TooManyConnections = "too-many-connections";
+    public const string TooManyWrongPasswords = "too-many-wrong-passwords";
+    public const string TooManyBadPacks = "too-many-bad-packs";
+    public const string RightEnded = "right-ended";
     public const string RegistryFailed = "registry-failed";
 }

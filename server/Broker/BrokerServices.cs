@@ -15,6 +15,8 @@ internal static class BrokerServices
             .ValidateOnStart();
         services.AddSingleton<IValidateOptions<BrokerOptions>, BrokerOptionsValidator>();
         services.AddSingleton(provider => Authority(provider));
+        services.AddSingleton<SignInPolicy>();
+        services.AddSingleton<BadPackQuota>();
         services.AddSingleton<Doorkeeper>();
         services.AddSingleton<Inbox>();
         services.AddSingleton<EmbeddedBroker>();

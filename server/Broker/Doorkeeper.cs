@@ -1,3 +1,5 @@
+using System.Collections.Concurrent;
+using System.Net;
 using MQTTnet.Formatter;
 using MQTTnet.Protocol;
 using MQTTnet.Server;
@@ -12,14 +14,19 @@ namespace PavementWatch.Server.Broker;
 /// The client identifier must be the gateway's name, or begin with it and a slash: another's identifier would end the
 /// other's connection and take over its session.
 /// </remarks>
-internal sealed class Doorkeeper(IGatewayDirectory directory, IngestMetrics metrics, ILogger<Doorkeeper> logger)
+internal sealed class Doorkeeper(SignInPolicy signIn, RefusalLog refusals, IngestMetrics metrics, ILogger<Doorkeeper> logger)
 {
     private const string GatewayKey = "gateway";
+    private const string TurnKey = "turn";
+
+    // Goes up when what a gateway may do has changed; who signed in before that has to sign in again.
+    private readonly ConcurrentDictionary<GatewayId, int> _turns = new();
 
     /// <summary>Decides on a connection; notes on its session which gateway it is.</summary>
     public async Task ConnectAsync(ValidatingConnectionEventArgs connection)
     {
-        var remote = connection.RemoteEndPoint?.ToString() ?? "?";
+        var address = (connection.RemoteEndPoint as IPEndPoint)?.Address ?? IPAddress.None;
+        var remote = address.ToString();
         if (connection.ProtocolVersion != MqttProtocolVersion.V500)
         {
             // Older versions cannot be told that a pack was refused.
@@ -27,9 +34,11 @@ internal sealed class Doorkeeper(IGatewayDirectory directory, IngestMetrics metr
             return;
         }
 
-        if (!await MaySignInAsync(connection, remote))
+        // Looked up first: a change while the password is looked at counts against it.
+        var turn = GatewayId.TryParse(connection.UserName, out var gateway) ? TurnOf(gateway) : 0;
+        if (!await MaySignInAsync(connection, address, remote))
             return;
-        if (!GatewayId.TryParse(connection.UserName, out var gateway)
+        if (gateway == default
             || !IsOwn(connection.ClientId ?? "", gateway))
         {
             Turn(
@@ -39,6 +48,7 @@ internal sealed class Doorkeeper(IGatewayDirectory directory, IngestMetrics metr
         }
 
         connection.SessionItems[GatewayKey] = gateway;
+        connection.SessionItems[TurnKey] = turn;
         connection.ReasonCode = MqttConnectReasonCode.Success;
 
         void Turn(MqttConnectReasonCode code, string reason, string detail)
@@ -51,6 +61,12 @@ internal sealed class Doorkeeper(IGatewayDirectory directory, IngestMetrics metr
     /// <summary>The gateway of a session that this doorkeeper let in.</summary>
     public static GatewayId GatewayOf(System.Collections.IDictionary session) =>
         session[GatewayKey] is GatewayId gateway ? gateway : default;
+
+    /// <summary>Whether a session's sign-in counts still.</summary>
+    public bool IsCurrent(System.Collections.IDictionary session) => session[TurnKey] is int turn && turn == TurnOf(GatewayOf(session));
+
+    /// <summary>Ends what a gateway's sign-ins up to now are good for.</summary>
+    public void EndTurn(GatewayId gateway) => _turns.AddOrUpdate(gateway, 1, (_, turn) => turn + 1);
 
     /// <summary>Whether a gateway may publish on a topic, and what that carries.</summary>
     public TopicKind MayPublish(GatewayId gateway, string topic)
@@ -86,15 +102,35 @@ internal sealed class Doorkeeper(IGatewayDirectory directory, IngestMetrics metr
     public void TurnAway(string reason, string who, string detail)
     {
         metrics.Refused(reason);
-        Log.TurnedAway(logger, who, reason, detail);
+        if (refusals.IsNews(who, reason))
+            Log.TurnedAway(logger, who, reason, detail);
     }
 
-    private async Task<bool> MaySignInAsync(ValidatingConnectionEventArgs connection, string remote)
+    /// <summary>Logs that a connection broke.</summary>
+    public void Ended(string remote, string detail)
+    {
+        if (refusals.IsNews(remote, "connection-ended"))
+            Log.ConnectionFailed(logger, remote, detail);
+    }
+
+    private int TurnOf(GatewayId gateway) => _turns.GetValueOrDefault(gateway);
+
+    private async Task<bool> MaySignInAsync(ValidatingConnectionEventArgs connection, IPAddress address, string remote)
     {
         try
         {
-            if (await directory.MaySignInAsync(connection.UserName ?? "", connection.Password ?? "", connection.CancellationToken))
-                return true;
+            switch (await signIn.JudgeAsync(address, connection.UserName ?? "", connection.Password ?? "", connection.CancellationToken))
+            {
+                case SignInOutcome.Good:
+                    return true;
+                case SignInOutcome.TooMany:
+                    (connection.ReasonCode, connection.ReasonString) = (MqttConnectReasonCode.ConnectionRateExceeded, "too many wrong passwords; try again later");
+                    TurnAway(
+                        BrokerReason.TooManyWrongPasswords, remote,
+                        $"user '{Short(connection.UserName ?? "")}' was not looked at, after too many wrong passwords; wait up to {SignInPolicy.LongestWait.TotalMinutes:0} minutes, and look for a gateway with an old password");
+                    return false;
+            }
+
             connection.ReasonCode = MqttConnectReasonCode.BadUserNameOrPassword;
             TurnAway(
                 BrokerReason.WrongPassword, remote,

@@ -31,6 +31,8 @@ internal sealed class EmbeddedBroker : IHostedService, IBroker, IDisposable
     private readonly ILogger<EmbeddedBroker> _logger;
     private readonly RetainedFile _retained;
     private readonly Listener[] _listeners;
+    private readonly BadPackQuota _badPacks;
+    private readonly ConnectionLimits _places;
     private readonly MqttServer _server;
 
     public EmbeddedBroker(
@@ -40,9 +42,11 @@ internal sealed class EmbeddedBroker : IHostedService, IBroker, IDisposable
         Inbox inbox,
         GatewayStatusBoard board,
         OwnAuthority authority,
+        BadPackQuota badPacks,
         ILogger<EmbeddedBroker> logger)
     {
         (_options, _doorkeeper, _inbox, _board, _authority, _logger) = (options.Value, doorkeeper, inbox, board, authority, logger);
+        (_badPacks, _places) = (badPacks, new ConnectionLimits(_options.MaxConnections, _options.MaxConnectionsPerAddress ?? Math.Max(1, _options.MaxConnections / 4)));
         _retained = new RetainedFile(RetainedPath(_options, store.Value), logger);
         _listeners = [.. Listeners()];
         // Sessions live on while a gateway is away: settings published meanwhile reach it.
@@ -95,6 +99,45 @@ internal sealed class EmbeddedBroker : IHostedService, IBroker, IDisposable
             new InjectedMqttApplicationMessage(message) { SenderClientId = ServersOwnId }, cancellationToken);
     }
 
+    /// <inheritdoc />
+    public async Task DisconnectAsync(GatewayId gateway, CancellationToken cancellationToken)
+    {
+        // First: who is signing in just now, with what was good, is found out when it is in.
+        _doorkeeper.EndTurn(gateway);
+        if (!_server.IsStarted)
+            return;
+        foreach (var session in (await _server.GetSessionsAsync()).Where(s => Doorkeeper.GatewayOf(s.Items) == gateway))
+        {
+            await _server.DisconnectClientAsync(session.Id, new MqttServerClientDisconnectOptions
+            {
+                ReasonCode = MqttDisconnectReasonCode.NotAuthorized,
+                ReasonString = "what this gateway may do has changed; sign in again",
+            });
+            await session.DeleteAsync();
+        }
+
+        _board.Gone(gateway);
+        Log.RightEnded(_logger, gateway);
+    }
+
+    /// <inheritdoc />
+    public async Task ForgetAsync(GatewayId gateway, CancellationToken cancellationToken)
+    {
+        await DisconnectAsync(gateway, cancellationToken);
+        if (!_server.IsStarted)
+            return;
+        foreach (var topic in new[] { Topics.Status(gateway), Topics.Settings(gateway) })
+        {
+            // An empty message clears what is retained (MQTT 5.0, section 3.3.1.3).
+            var nothing = new MqttApplicationMessageBuilder().WithTopic(topic).WithRetainFlag()
+                .WithQualityOfServiceLevel(MqttQualityOfServiceLevel.AtLeastOnce).Build();
+            await _server.InjectApplicationMessage(
+                new InjectedMqttApplicationMessage(nothing) { SenderClientId = ServersOwnId }, cancellationToken);
+        }
+
+        _board.Forget(gateway);
+    }
+
     private static string RetainedPath(BrokerOptions options, StoreOptions store) =>
         options.RetainedPath.Length > 0
             ? options.RetainedPath
@@ -103,10 +146,10 @@ internal sealed class EmbeddedBroker : IHostedService, IBroker, IDisposable
     private IEnumerable<Listener> Listeners()
     {
         if (_options.Address.Length > 0)
-            yield return new Listener(new IPEndPoint(IPAddress.Parse(_options.Address), _options.Port), null, _options, _doorkeeper, _logger);
+            yield return new Listener(new IPEndPoint(IPAddress.Parse(_options.Address), _options.Port), null, _options, _places, _doorkeeper, _logger);
         if (_options.Tls is { IsOn: true } tls)
         {
-            yield return new Listener(new IPEndPoint(IPAddress.Parse(tls.Address), tls.Port), Certificates(tls), _options, _doorkeeper, _logger);
+            yield return new Listener(new IPEndPoint(IPAddress.Parse(tls.Address), tls.Port), Certificates(tls), _options, _places, _doorkeeper, _logger);
         }
     }
 
@@ -129,22 +172,42 @@ internal sealed class EmbeddedBroker : IHostedService, IBroker, IDisposable
             return;
         var gateway = Doorkeeper.GatewayOf(publish.SessionItems);
         publish.ProcessPublish = false;
+        if (!_doorkeeper.IsCurrent(publish.SessionItems))
+        {
+            // Kept by the gateway: after it has signed in anew it may send it again.
+            Answer(publish, MqttPubAckReasonCode.UnspecifiedError, "what this gateway may do has changed; sign in again, then send it again");
+            publish.CloseConnection = true;
+            return;
+        }
+
         try
         {
+            var bad = false;
             switch (_doorkeeper.MayPublish(gateway, publish.ApplicationMessage.Topic ?? ""))
             {
                 case TopicKind.Readings:
-                    Answer(publish, await _inbox.ReadingsAsync(gateway, publish.ApplicationMessage, _options.MaxPayloadBytes));
+                    var outcome = await _inbox.ReadingsAsync(gateway, publish.ApplicationMessage, _options.MaxPayloadBytes);
+                    Answer(publish, outcome);
+                    bad = outcome is IngestOutcome.Refused or IngestOutcome.Accepted { StoredCount: 0, DuplicateCount: 0, RefusedCount: > 0 };
                     break;
                 case TopicKind.Status:
                     var fault = _inbox.Status(gateway, publish.ApplicationMessage, isOld: false);
                     publish.ProcessPublish = fault is null;
+                    bad = fault is not null;
                     if (fault is not null)
                         Answer(publish, MqttPubAckReasonCode.PayloadFormatInvalid, fault);
                     break;
                 default:
+                    bad = true;
                     Answer(publish, MqttPubAckReasonCode.NotAuthorized, $"a gateway publishes below its own name only: {Topics.Readings(gateway)}");
                     break;
+            }
+
+            if (bad && !_badPacks.Take(gateway))
+            {
+                publish.CloseConnection = true;
+                _doorkeeper.TurnAway(
+                    BrokerReason.TooManyBadPacks, gateway.Value, "sends more that is refused than it may; its connection ends each time. Look at its settings and its log");
             }
         }
 #pragma warning disable CA1031 // The loop's edge: whatever it was, the gateway keeps the pack and sends it again.
@@ -175,11 +238,12 @@ internal sealed class EmbeddedBroker : IHostedService, IBroker, IDisposable
     private static void Answer(InterceptingPublishEventArgs publish, MqttPubAckReasonCode code, string text) =>
         (publish.Response.ReasonCode, publish.Response.ReasonString) = (code, text);
 
-    private Task ConnectedAsync(ClientConnectedEventArgs connection)
+    private async Task ConnectedAsync(ClientConnectedEventArgs connection)
     {
         var gateway = Doorkeeper.GatewayOf(connection.SessionItems);
         Log.Connected(_logger, gateway);
-        return Task.CompletedTask;
+        if (!_doorkeeper.IsCurrent(connection.SessionItems))
+            await _server.DisconnectClientAsync(connection.ClientId, new MqttServerClientDisconnectOptions { ReasonCode = MqttDisconnectReasonCode.NotAuthorized });
     }
 
     private Task DisconnectedAsync(ClientDisconnectedEventArgs connection)

@@ -56,6 +56,20 @@ internal sealed class ExternalBroker : BackgroundService, IBroker
     }
 
     /// <inheritdoc />
+    public Task DisconnectAsync(GatewayId gateway, CancellationToken cancellationToken)
+    {
+        Log.NotOursToEnd(_logger, Other.Host, gateway);
+        return Task.CompletedTask;
+    }
+
+    /// <inheritdoc />
+    public async Task ForgetAsync(GatewayId gateway, CancellationToken cancellationToken)
+    {
+        await DisconnectAsync(gateway, cancellationToken);
+        await PublishSettingsAsync(gateway, ReadOnlyMemory<byte>.Empty, cancellationToken);
+    }
+
+    /// <inheritdoc />
     public override async Task StopAsync(CancellationToken cancellationToken)
     {
         await base.StopAsync(cancellationToken);

@@ -6,7 +6,7 @@ namespace PavementWatch.Server.Broker;
 
 /// <summary>Takes gateways' messages from either broker to where they belong, and says how to answer.</summary>
 internal sealed class Inbox(
-    IngestPipeline pipeline, GatewayStatusBoard board, IngestMetrics metrics, TimeProvider time, ILogger<Inbox> logger)
+    IngestPipeline pipeline, GatewayStatusBoard board, IngestMetrics metrics, RefusalLog refusals, TimeProvider time, ILogger<Inbox> logger)
 {
     /// <summary>Takes a pack of readings; returns after they are durable or cannot be.</summary>
     public async Task<IngestOutcome> ReadingsAsync(GatewayId gateway, MqttApplicationMessage message, int maxPayloadBytes)
@@ -18,7 +18,8 @@ internal sealed class Inbox(
         if (fault is not null)
         {
             metrics.Refused(IngestReason.BadPackNumber);
-            Ingest.Log.KeptOut(logger, gateway, IngestReason.BadPackNumber, fault);
+            if (refusals.IsNews(gateway.Value, IngestReason.BadPackNumber))
+                Ingest.Log.KeptOut(logger, gateway, IngestReason.BadPackNumber, fault);
         }
 
         var outcome = await pipeline.AcceptAsync(gateway, Bytes.Of(message.Payload), number);
@@ -35,7 +36,8 @@ internal sealed class Inbox(
         if (fault is null)
             return null;
         metrics.Refused(IngestReason.MalformedStatus);
-        Log.StatusRefused(logger, gateway, fault);
+        if (refusals.IsNews(gateway.Value, IngestReason.MalformedStatus))
+            Log.StatusRefused(logger, gateway, fault);
         return fault;
     }
 }

@@ -11,23 +11,20 @@ namespace PavementWatch.Server.Broker;
 
 /// <summary>Takes TCP connections, with TLS where there is a certificate, and hands them to the MQTT server behind a <see cref="PacketGuard"/>.</summary>
 internal sealed class Listener(
-    IPEndPoint endpoint, Func<SslStreamCertificateContext>? certificate, BrokerOptions limits, Doorkeeper doorkeeper, ILogger logger)
+    IPEndPoint endpoint, Func<SslStreamCertificateContext>? certificate, BrokerOptions options, ConnectionLimits places, Doorkeeper doorkeeper, ILogger logger)
     : IMqttServerAdapter
 {
     private const int Backlog = 128;
     private const int FirstPacketBytes = 16 * 1024;
-    private static readonly TimeSpan HandshakePatience = TimeSpan.FromSeconds(10);
-
     private readonly CancellationTokenSource _stop = new();
     private TcpListener? _listener;
-    private int _connections;
 
     public Func<IMqttChannelAdapter, Task> ClientHandler { get; set; } = _ => Task.CompletedTask;
 
     /// <summary>The port listened on, also when a free one was asked for; 0 before the start.</summary>
     public int Port => (_listener?.LocalEndpoint as IPEndPoint)?.Port ?? 0;
 
-    public Task StartAsync(MqttServerOptions options, IMqttNetLogger libraryLog)
+    public Task StartAsync(MqttServerOptions serverOptions, IMqttNetLogger libraryLog)
     {
         var listener = new TcpListener(endpoint);
         try
@@ -45,7 +42,7 @@ internal sealed class Listener(
 
         _listener = listener;
         Log.Listening(logger, (IPEndPoint)listener.LocalEndpoint, certificate is not null);
-        _ = AcceptAsync(listener, options, libraryLog, _stop.Token);
+        _ = AcceptAsync(listener, serverOptions, libraryLog, _stop.Token);
         return Task.CompletedTask;
     }
 
@@ -61,21 +58,23 @@ internal sealed class Listener(
         _stop.Dispose();
     }
 
-    private async Task AcceptAsync(TcpListener listener, MqttServerOptions options, IMqttNetLogger libraryLog, CancellationToken stop)
+    private async Task AcceptAsync(TcpListener listener, MqttServerOptions serverOptions, IMqttNetLogger libraryLog, CancellationToken stop)
     {
         while (!stop.IsCancellationRequested)
         {
             try
             {
                 var socket = await listener.AcceptSocketAsync(stop);
-                if (Volatile.Read(ref _connections) >= limits.MaxConnections)
+                var address = Address(socket);
+                var (place, fault) = places.Take(address, socket.Dispose);
+                if (place is null)
                 {
-                    doorkeeper.TurnAway(BrokerReason.TooManyConnections, Remote(socket), $"{limits.MaxConnections} connections are open; raise Broker:MaxConnections");
+                    doorkeeper.TurnAway(BrokerReason.TooManyConnections, address.ToString(), fault!);
                     socket.Dispose();
                     continue;
                 }
 
-                _ = ServeAsync(socket, options, libraryLog, stop);
+                _ = ServeAsync(socket, place, serverOptions, libraryLog, stop);
             }
             catch (OperationCanceledException)
             {
@@ -91,19 +90,30 @@ internal sealed class Listener(
         }
     }
 
-    private async Task ServeAsync(Socket socket, MqttServerOptions options, IMqttNetLogger libraryLog, CancellationToken stop)
+    private async Task ServeAsync(
+        Socket socket, ConnectionLimits.Place place, MqttServerOptions serverOptions, IMqttNetLogger libraryLog, CancellationToken stop)
     {
-        Interlocked.Increment(ref _connections);
-        var remote = Remote(socket);
+        using var taken = place;
+        var remote = place.Address.ToString();
         try
         {
             socket.NoDelay = true;
-            await using var stream = await OpenAsync(new NetworkStream(socket, ownsSocket: true), stop);
+            // The socket goes, whatever waits for it: the handshake, or a library that waits for its first packet.
+            using var patience = CancellationTokenSource.CreateLinkedTokenSource(stop);
+            using var end = patience.Token.Register(socket.Dispose);
+            patience.CancelAfter(options.ConnectPatience);
+            await using var stream = await OpenAsync(new NetworkStream(socket, ownsSocket: true), patience.Token);
             await using var guard = new PacketGuard(
-                stream, FirstPacketBytes, limits.MaxPacketBytes, bytes => doorkeeper.TurnAway(
-                    BrokerReason.PacketTooLarge, remote, $"announced a packet of {bytes} B, expected at most {limits.MaxPacketBytes} B ({FirstPacketBytes} B to sign in)"));
+                stream, FirstPacketBytes, options.MaxPacketBytes,
+                bytes => doorkeeper.TurnAway(
+                    BrokerReason.PacketTooLarge, remote, $"announced a packet of {bytes} B, expected at most {options.MaxPacketBytes} B ({FirstPacketBytes} B to sign in)"),
+                () =>
+                {
+                    patience.CancelAfter(Timeout.InfiniteTimeSpan);
+                    place.Spoken();
+                });
             using var channel = new MqttTcpChannel(guard, socket.LocalEndPoint, socket.RemoteEndPoint, null);
-            var formatter = new MqttPacketFormatterAdapter(new MqttBufferWriter(options.WriterBufferSize, options.WriterBufferSizeMax));
+            var formatter = new MqttPacketFormatterAdapter(new MqttBufferWriter(serverOptions.WriterBufferSize, serverOptions.WriterBufferSizeMax));
             using var adapter = new MqttChannelAdapter(channel, formatter, libraryLog);
             await ClientHandler(adapter);
         }
@@ -111,26 +121,23 @@ internal sealed class Listener(
             or OperationCanceledException or System.Security.Authentication.AuthenticationException
             or System.Security.Cryptography.CryptographicException or UnauthorizedAccessException)
         {
-            Log.ConnectionFailed(logger, remote, failure.Message);
+            doorkeeper.Ended(remote, failure.Message);
         }
         finally
         {
             socket.Dispose();
-            Interlocked.Decrement(ref _connections);
         }
     }
 
-    private async Task<Stream> OpenAsync(Stream stream, CancellationToken stop)
+    private async Task<Stream> OpenAsync(Stream stream, CancellationToken patience)
     {
         if (certificate is null)
             return stream;
         var encrypted = new SslStream(stream);
-        using var patience = CancellationTokenSource.CreateLinkedTokenSource(stop);
-        patience.CancelAfter(HandshakePatience);
         try
         {
             await encrypted.AuthenticateAsServerAsync(
-                new SslServerAuthenticationOptions { ServerCertificateContext = certificate() }, patience.Token);
+                new SslServerAuthenticationOptions { ServerCertificateContext = certificate() }, patience);
             return encrypted;
         }
         catch
@@ -140,15 +147,15 @@ internal sealed class Listener(
         }
     }
 
-    private static string Remote(Socket socket)
+    private static IPAddress Address(Socket socket)
     {
         try
         {
-            return socket.RemoteEndPoint?.ToString() ?? "?";
+            return (socket.RemoteEndPoint as IPEndPoint)?.Address ?? IPAddress.None;
         }
         catch (SocketException)
         {
-            return "?";
+            return IPAddress.None;
         }
     }
 }

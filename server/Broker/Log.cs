@@ -30,6 +30,12 @@ internal static partial class Log
     [LoggerMessage(Level = LogLevel.Information, Message = "gateway {Gateway} disconnected ({Reason})")]
     public static partial void Disconnected(ILogger logger, GatewayId gateway, MqttClientDisconnectType reason);
 
+    [LoggerMessage(Level = LogLevel.Information, Message = "gateway {Gateway}: what it may do has changed; its connections and its session ended")]
+    public static partial void RightEnded(ILogger logger, GatewayId gateway);
+
+    [LoggerMessage(Level = LogLevel.Warning, Message = "broker {Host} keeps the passwords and connections of gateways itself; change or remove user '{Gateway}' there. Its readings are held against the registry here")]
+    public static partial void NotOursToEnd(ILogger logger, string host, GatewayId gateway);
+
     [LoggerMessage(Level = LogLevel.Error, Message = "{Path}: retained messages could not be kept; after a restart gateways wait for settings to be sent again")]
     public static partial void RetainedNotKept(ILogger logger, string path, Exception failure);
 

@@ -4,14 +4,15 @@ namespace PavementWatch.Server.Broker;
 /// <remarks>
 /// The MQTT library makes room for a packet as soon as its length is announced: five bytes from a stranger would cost
 /// up to 256 MiB. This reads along (MQTT 5.0, section 2.1.4: one byte of type, then one to four of length) and ends the
-/// connection at an announcement over the limit, which is small until the first packet, CONNECT, is through.
+/// connection at an announcement over the limit, which is small until the first packet, CONNECT, is through; that is told.
 /// </remarks>
-internal sealed class PacketGuard(Stream inner, int firstPacketBytes, int packetBytes, Action<long> tooLarge) : Stream
+internal sealed class PacketGuard(Stream inner, int firstPacketBytes, int packetBytes, Action<long> tooLarge, Action? firstPacketRead = null) : Stream
 {
     private int _limit = firstPacketBytes;
     private long _left;
     private int _lengthBytes = -1;
     private long _length;
+    private bool _firstIsRead;
 
     public override bool CanRead => true;
 
@@ -76,6 +77,7 @@ internal sealed class PacketGuard(Stream inner, int firstPacketBytes, int packet
                 var body = (int)Math.Min(_left, bytes.Length);
                 _left -= body;
                 bytes = bytes[body..];
+                Read();
                 continue;
             }
 
@@ -102,5 +104,14 @@ internal sealed class PacketGuard(Stream inner, int firstPacketBytes, int packet
         }
 
         (_left, _lengthBytes, _limit) = (_length, -1, packetBytes);
+        Read();
+    }
+
+    private void Read()
+    {
+        if (_left > 0 || _firstIsRead)
+            return;
+        _firstIsRead = true;
+        firstPacketRead?.Invoke();
     }
 }

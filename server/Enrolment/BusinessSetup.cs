@@ -14,6 +14,7 @@ internal sealed class BusinessSetup(
     SpotCatalogue catalogue,
     EnrolmentDesk desk,
     EnrolmentNote note,
+    GatewayRights rights,
     SettingsCourier courier,
     IReadingStore store,
     SiteWeather weather,
@@ -41,7 +42,7 @@ internal sealed class BusinessSetup(
         switch (await desk.NewCodeAsync(gateway, spots, cancellationToken))
         {
             case CodeOutcome.Made made:
-                await courier.SendAsync(cancellationToken);
+                await rights.EnforceAsync(cancellationToken);
                 var command = note.Command(made.Code);
                 return (new NewCode(made.Code, made.ExpiresAt, command, QrSvg.Of(command), note.Caution()), null);
             case CodeOutcome.Refused(var reason):

@@ -14,6 +14,7 @@ internal sealed class EnrolmentDesk(
     SpotCatalogue catalogue,
     SpotBook book,
     GatewayDoor door,
+    GatewayRights rights,
     [FromKeyedServices(Clocks.People)] TimeProvider time,
     ILogger<EnrolmentDesk> logger)
 {
@@ -89,7 +90,7 @@ internal sealed class EnrolmentDesk(
         await together.CommitAsync(cancellationToken);
         var gateway = GatewayId.Parse(row.GatewayId);
         // Another process may have made the code, for spots this one does not know yet.
-        await catalogue.RefreshAsync(cancellationToken);
+        await rights.EnforceAsync(cancellationToken);
         logger.Enrolled(gateway);
         return new RedeemOutcome.Enrolled(gateway, password, way, catalogue.Gateways.GetValueOrDefault(gateway) ?? []);
     }

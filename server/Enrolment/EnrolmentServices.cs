@@ -17,6 +17,8 @@ internal static class EnrolmentServices
         services.AddSingleton<EnrolmentDesk>();
         services.AddSingleton<SettingsCourier>();
         services.AddHostedService(provider => provider.GetRequiredService<SettingsCourier>());
+        services.AddSingleton<GatewayRights>();
+        services.AddHostedService(provider => provider.GetRequiredService<GatewayRights>());
         services.AddSingleton<ISetup, BusinessSetup>();
         return services;
     }

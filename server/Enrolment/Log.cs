@@ -18,4 +18,10 @@ internal static partial class Log
 
     [LoggerMessage(LogLevel.Warning, "settings for gateway {Gateway} could not be left at the broker; trying again within a minute: {Detail}")]
     public static partial void SettingsNotSent(this ILogger logger, GatewayId gateway, string detail);
+
+    [LoggerMessage(LogLevel.Warning, "gateway {Gateway}: what was taken from it could not be ended at the broker; trying again within seconds: {Detail}")]
+    public static partial void RightsNotEnforced(this ILogger logger, GatewayId gateway, string detail);
+
+    [LoggerMessage(LogLevel.Warning, "the gateways' rights could not be read from the registry; trying again within seconds: {Detail}")]
+    public static partial void RightsNotRead(this ILogger logger, string detail);
 }

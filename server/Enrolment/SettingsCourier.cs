@@ -55,6 +55,9 @@ internal sealed class SettingsCourier(SpotCatalogue catalogue, ISpotBoard board,
         }
     }
 
+    /// <summary>Forgets what was left for a gateway that is no more; one of the same name gets its settings anew.</summary>
+    public void Forget(GatewayId gateway) => _sent.TryRemove(gateway, out _);
+
     public override void Dispose()
     {
         _oneAtATime.Dispose();

@@ -33,6 +33,9 @@ internal sealed class GatewayStatusBoard
     /// <summary>Notes that its connection ended.</summary>
     public void Gone(GatewayId gateway) => Update(gateway, status => status with { Online = false });
 
+    /// <summary>Forgets a gateway that is no more.</summary>
+    public void Forget(GatewayId gateway) => _statuses.TryRemove(gateway, out _);
+
     /// <summary>Takes a status message, a <see cref="GatewayReport"/>.</summary>
     /// <param name="gateway">Whose topic it came on.</param>
     /// <param name="payload">The message.</param>

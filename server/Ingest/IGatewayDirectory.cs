@@ -8,6 +8,9 @@ internal interface IGatewayDirectory
     /// <summary>Whether this user, a gateway's name, may sign in with this password. Unknown users may not.</summary>
     ValueTask<bool> MaySignInAsync(string user, string password, CancellationToken cancellationToken);
 
+    /// <summary>Whether exactly this name and password were found right before and are so still; cheap, and never right at first.</summary>
+    ValueTask<bool> IsKnownGoodAsync(string user, string password, CancellationToken cancellationToken);
+
     /// <summary>Whether the spot exists and this gateway measures it.</summary>
     ValueTask<bool> KnowsSpotAsync(GatewayId gateway, SpotId spot, CancellationToken cancellationToken);
 }

@@ -11,11 +11,10 @@ internal sealed class IngestPipeline(
     ReadingFeed feed,
     PackLedger ledger,
     IngestMetrics metrics,
+    RefusalLog news,
     TimeProvider time,
     ILogger<IngestPipeline> logger)
 {
-    private const int MostLinesAPack = 5;
-
     /// <summary>Takes a pack and returns after its readings are durable, or cannot be.</summary>
     /// <remarks>
     /// There is no way to cancel half-way: once stored, a reading must also reach the feed, because sent again it is no
@@ -50,7 +49,8 @@ internal sealed class IngestPipeline(
     private IngestOutcome.Refused Refuse(GatewayId gateway, string reason, string detail)
     {
         metrics.Refused(gateway, reason);
-        Log.PackRefused(logger, gateway, reason, detail);
+        if (news.IsNews(gateway.Value, reason))
+            Log.PackRefused(logger, gateway, reason, detail);
         return new IngestOutcome.Refused(reason, detail);
     }
 
@@ -116,10 +116,11 @@ internal sealed class IngestPipeline(
     {
         foreach (var (reason, count, _) in refusals)
             metrics.Refused(gateway, reason, count);
-        foreach (var (reason, _, text) in refusals.Take(MostLinesAPack))
-            Log.KeptOut(logger, gateway, reason, text);
-        if (refusals.Count > MostLinesAPack)
-            Log.MoreKeptOut(logger, gateway, refusals.Count - MostLinesAPack);
+        foreach (var (reason, _, text) in refusals)
+        {
+            if (news.IsNews(gateway.Value, reason))
+                Log.KeptOut(logger, gateway, reason, text);
+        }
     }
 
     private void Note(GatewayId gateway, PackNumber number)

@@ -13,6 +13,7 @@ internal static class IngestServices
         services.AddSingleton<GatewayStatusBoard>();
         services.AddSingleton<PackLedger>();
         services.AddSingleton<IngestMetrics>();
+        services.AddSingleton<RefusalLog>();
         services.AddSingleton<IngestPipeline>();
         return services;
     }

@@ -50,6 +50,20 @@ internal sealed class SpotBook(IDbContextFactory<RegistryDb> registry, SpotCatal
     public Task SetSpotsAsync(GatewayId gateway, IReadOnlyList<SpotId> spots, CancellationToken cancellationToken) =>
         SetAsync(gateway, null, spots, cancellationToken);
 
+    /// <summary>Removes a gateway: its secret, its codes, its spots' tie to it. Their readings stay. The name may be given anew.</summary>
+    /// <returns>Whether there was one.</returns>
+    public async Task<bool> RemoveGatewayAsync(GatewayId gateway, CancellationToken cancellationToken)
+    {
+        await using var db = await registry.CreateDbContextAsync(cancellationToken);
+        await using var together = await db.Database.BeginTransactionAsync(cancellationToken);
+        await db.EnrolmentCodes.Where(c => c.GatewayId == gateway.Value).ExecuteDeleteAsync(cancellationToken);
+        await db.GatewaySpots.Where(s => s.GatewayId == gateway.Value).ExecuteDeleteAsync(cancellationToken);
+        var removed = await db.Gateways.Where(g => g.Id == gateway.Value).ExecuteDeleteAsync(cancellationToken);
+        await together.CommitAsync(cancellationToken);
+        await catalogue.RefreshAsync(cancellationToken);
+        return removed > 0;
+    }
+
     private async Task SetAsync(
         GatewayId gateway, string? secret, IReadOnlyList<SpotId> spots, CancellationToken cancellationToken)
     {

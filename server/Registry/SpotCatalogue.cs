@@ -6,8 +6,9 @@ using PavementWatch.Server.Registry.Rows;
 namespace PavementWatch.Server.Registry;
 
 /// <summary>The spots and which gateway may report on which, in memory; the registry holds the truth.</summary>
-internal sealed class SpotCatalogue(IDbContextFactory<RegistryDb> registry)
+internal sealed class SpotCatalogue(IDbContextFactory<RegistryDb> registry) : IDisposable
 {
+    private readonly SemaphoreSlim _one = new(1);
     private volatile Contents _contents = Contents.Nothing;
 
     /// <summary>Every spot in the business's order.</summary>
@@ -18,10 +19,29 @@ internal sealed class SpotCatalogue(IDbContextFactory<RegistryDb> registry)
     /// <summary>Every gateway and the spots it reports on.</summary>
     public IReadOnlyDictionary<GatewayId, IReadOnlyList<Spot>> Gateways => _contents.Gateways;
 
+    /// <summary>What each gateway may do: the hash of its secret and its spots. Equal while nothing is taken from it.</summary>
+    public IReadOnlyDictionary<GatewayId, GatewayRight> Rights => _contents.Rights;
+
     public bool MayReport(GatewayId gateway, SpotId spot) => _contents.Reporting.Contains((gateway, spot));
 
     /// <summary>Takes over what the registry says now; another process may have changed it.</summary>
     public async Task RefreshAsync(CancellationToken cancellationToken)
+    {
+        // One at a time: what was read earlier must not take the place of what was read later.
+        await _one.WaitAsync(cancellationToken);
+        try
+        {
+            await ReadAsync(cancellationToken);
+        }
+        finally
+        {
+            _one.Release();
+        }
+    }
+
+    public void Dispose() => _one.Dispose();
+
+    private async Task ReadAsync(CancellationToken cancellationToken)
     {
         await using var db = await registry.CreateDbContextAsync(cancellationToken);
         var spots = await db.Spots.AsNoTracking().OrderBy(s => s.Position).ThenBy(s => s.Id).ToListAsync(cancellationToken);
@@ -33,7 +53,8 @@ internal sealed class SpotCatalogue(IDbContextFactory<RegistryDb> registry)
         IReadOnlyList<Spot> Spots,
         IReadOnlyDictionary<SpotId, Spot> ById,
         IReadOnlySet<(GatewayId Gateway, SpotId Spot)> Reporting,
-        IReadOnlyDictionary<GatewayId, IReadOnlyList<Spot>> Gateways)
+        IReadOnlyDictionary<GatewayId, IReadOnlyList<Spot>> Gateways,
+        IReadOnlyDictionary<GatewayId, GatewayRight> Rights)
     {
         public static readonly Contents Nothing = Of([], []);
 
@@ -46,7 +67,19 @@ internal sealed class SpotCatalogue(IDbContextFactory<RegistryDb> registry)
                 gateways.SelectMany(g => g.Spots).Select(r => (GatewayId.Parse(r.GatewayId), SpotId.Parse(r.SpotId))).ToHashSet(),
                 gateways.ToDictionary(
                     g => GatewayId.Parse(g.Id),
-                    g => (IReadOnlyList<Spot>)[.. spots.Where(s => g.Spots.Any(r => r.SpotId == s.Id.Value))]));
+                    g => (IReadOnlyList<Spot>)[.. spots.Where(s => g.Spots.Any(r => r.SpotId == s.Id.Value))]),
+                gateways.ToDictionary(
+                    g => GatewayId.Parse(g.Id),
+                    g => new GatewayRight(g.SecretHash, g.Spots.Select(r => SpotId.Parse(r.SpotId)).ToHashSet())));
         }
     }
+}
+
+/// <summary>What a gateway may do.</summary>
+/// <param name="SecretHash">Hash of the secret it signs in with.</param>
+/// <param name="Spots">Spots it reports on.</param>
+internal sealed record GatewayRight(string SecretHash, IReadOnlySet<SpotId> Spots)
+{
+    /// <summary>Whether something of an earlier right is no more.</summary>
+    public bool Lacks(GatewayRight earlier) => SecretHash != earlier.SecretHash || !Spots.IsSupersetOf(earlier.Spots);
 }

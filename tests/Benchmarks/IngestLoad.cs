@@ -107,6 +107,8 @@ internal static class IngestLoad
     {
         public ValueTask<bool> MaySignInAsync(string user, string password, CancellationToken cancellationToken) => ValueTask.FromResult(true);
 
+        public ValueTask<bool> IsKnownGoodAsync(string user, string password, CancellationToken cancellationToken) => ValueTask.FromResult(true);
+
         public ValueTask<bool> KnowsSpotAsync(GatewayId gateway, SpotId spot, CancellationToken cancellationToken) => ValueTask.FromResult(true);
     }
 }

@@ -6,6 +6,8 @@ namespace PavementWatch.Server.Tests.Broker;
 /// <summary>Two gateways, or as many as a test names, and the spots each measures.</summary>
 internal sealed class TestDirectory : IGatewayDirectory
 {
+    private int _looks;
+
     public Dictionary<string, HashSet<string>> Spots { get; } = new()
     {
         ["north-gate"] = ["north-gate-plaza"],
@@ -14,8 +16,16 @@ internal sealed class TestDirectory : IGatewayDirectory
 
     public static string PasswordOf(string user) => "pw-" + user;
 
-    public ValueTask<bool> MaySignInAsync(string user, string password, CancellationToken cancellationToken) =>
-        ValueTask.FromResult(Spots.ContainsKey(user) && password == PasswordOf(user));
+    /// <summary>How often a password was looked at.</summary>
+    public int Looks => _looks;
+
+    public ValueTask<bool> MaySignInAsync(string user, string password, CancellationToken cancellationToken)
+    {
+        Interlocked.Increment(ref _looks);
+        return ValueTask.FromResult(Spots.ContainsKey(user) && password == PasswordOf(user));
+    }
+
+    public ValueTask<bool> IsKnownGoodAsync(string user, string password, CancellationToken cancellationToken) => ValueTask.FromResult(false);
 
     public ValueTask<bool> KnowsSpotAsync(GatewayId gateway, SpotId spot, CancellationToken cancellationToken) =>
         ValueTask.FromResult(Spots.TryGetValue(gateway.Value, out var spots) && spots.Contains(spot.Value));

@@ -71,6 +71,10 @@ public sealed class SettingsCourierTests
             return Task.CompletedTask;
         }
 
+        public Task DisconnectAsync(GatewayId gateway, CancellationToken cancellationToken) => throw new NotSupportedException();
+
+        public Task ForgetAsync(GatewayId gateway, CancellationToken cancellationToken) => throw new NotSupportedException();
+
         public async Task<IReadOnlyList<GatewaySettings>> AfterAsync(SettingsCourier courier)
         {
             _left.Clear();
