@@ -1,5 +1,6 @@
 using System.Buffers.Text;
 using System.Security.Cryptography;
+using System.Text;
 using Microsoft.EntityFrameworkCore;
 using PavementWatch.Core.Readings;
 using PavementWatch.Server.Registry;
@@ -13,6 +14,9 @@ internal sealed class Subscriptions(
 {
     /// <summary>Devices of one person at most; the oldest goes first.</summary>
     public const int MostDevices = 10;
+
+    private const string TakenByOther =
+        "this device is registered to somebody else, and its secret is not the one it was registered with; switch alerts off and on again in this browser";
 
     /// <summary>Keeps a device and, where spots are given, makes them the ones it follows.</summary>
     /// <returns>Fields at fault and why; empty when it was kept.</returns>
@@ -39,9 +43,15 @@ internal sealed class Subscriptions(
             });
         }
 
-        // The same browser may serve another person next; the device follows whoever signed in last.
+        // The same browser may serve another person next; the device follows whoever signed in last. Only the browser knows the
+        // secret it registered with: an address somebody else has read somewhere does not take their device away.
         if (row.PersonId != personId)
+        {
+            if (!CryptographicOperations.FixedTimeEquals(Encoding.ASCII.GetBytes(row.Auth), Encoding.ASCII.GetBytes(auth)))
+                return new Dictionary<string, string[]> { ["keys.auth"] = [TakenByOther] };
             row.Follows.Clear();
+        }
+
         row.PersonId = personId;
         row.P256dh = p256dh;
         row.Auth = auth;

@@ -34,6 +34,9 @@ internal sealed class SpotBoard(SpotCatalogue catalogue, TimeProvider time) : IS
             listener.Tell(spot);
     }
 
+    /// <summary>Shows a spot of which nothing is known now.</summary>
+    public void PublishUnknown(Spot spot, string because) => Publish(Unwatched(spot) with { Because = because });
+
     /// <summary>Hears of every change from this call on, until disposed.</summary>
     public Listener Listen()
     {

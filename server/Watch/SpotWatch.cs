@@ -20,6 +20,9 @@ internal sealed class SpotWatch(Spot spot, AlertMemory memory)
 
     public WeatherRing Weather { get; } = new();
 
+    /// <summary>Readings that the alert machine has not seen yet, in the order they came.</summary>
+    public Queue<Reading> Unstepped { get; } = [];
+
     /// <summary>The newest reading of any quality.</summary>
     public Reading? Newest { get; private set; }
 

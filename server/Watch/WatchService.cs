@@ -4,6 +4,7 @@ using PavementWatch.Core.Alerts;
 using PavementWatch.Core.Offsets;
 using PavementWatch.Core.Readings;
 using PavementWatch.Core.Surfaces;
+using PavementWatch.Server.Faults;
 using PavementWatch.Server.Fitting;
 using PavementWatch.Server.Ingest;
 using PavementWatch.Server.Registry;
@@ -21,6 +22,7 @@ internal sealed class WatchService(
     AlertBook book,
     SpotBoard board,
     WeatherBook places,
+    ServiceFaults faults,
     IOptions<WatchOptions> options,
     TimeProvider time,
     ILogger<WatchService> logger) : BackgroundService
@@ -32,6 +34,9 @@ internal sealed class WatchService(
 
     private readonly OffsetModel _model = new(new OffsetOptions());
     private readonly Dictionary<SpotId, SpotWatch> _watches = [];
+
+    /// <summary>Steps in a row that failed, of each spot that fails.</summary>
+    private readonly Dictionary<SpotId, int> _failures = [];
     private readonly SemaphoreSlim _oneAtATime = new(1);
     private readonly PeriodicTimer _timer = new(options.Value.Tick, time);
 
@@ -105,12 +110,84 @@ internal sealed class WatchService(
 
     private async Task TickAsync(CancellationToken cancellationToken)
     {
-        await catalogue.RefreshAsync(cancellationToken);
-        await places.RefreshAsync(cancellationToken);
+        await PartAsync("watch.catalogue", "the list of spots", catalogue.RefreshAsync, cancellationToken);
+        await PartAsync("watch.weather", "the weather of places", places.RefreshAsync, cancellationToken);
         await MatchCatalogueAsync(cancellationToken);
-        foreach (var watch in _watches.Values)
-            await TickAsync(watch, cancellationToken);
-        await book.SaveAsync([.. _watches.Values.Where(w => w.Unsaved)], cancellationToken);
+        foreach (var watch in _watches.Values.ToList())
+            await SpotAsync(watch.Spot, token => CatchUpAndTickAsync(watch, token), cancellationToken);
+        await PartAsync(
+            "watch.memory", "what the alerts remember", token => book.SaveAsync([.. _watches.Values.Where(w => w.Unsaved)], token), cancellationToken);
+    }
+
+    /// <summary>Runs what all spots share; a failed one is named, and the spots known go on being watched.</summary>
+    private async Task PartAsync(string fault, string what, Func<CancellationToken, Task> part, CancellationToken cancellationToken)
+    {
+        try
+        {
+            await part(cancellationToken);
+            faults.End(fault);
+        }
+        catch (Exception e) when (!cancellationToken.IsCancellationRequested)
+        {
+            logger.PartFailed(fault, e);
+            faults.Raise(fault, $"watch: {what} could not be brought up to date ({e.GetType().Name}); the spots known go on being watched; look at the registry's disk and the log");
+        }
+    }
+
+    /// <summary>Runs one spot's step; a failed one is named and tried again with the next reading or tick, and the others go on.</summary>
+    private async Task SpotAsync(Spot spot, Func<CancellationToken, Task> step, CancellationToken cancellationToken)
+    {
+        var fault = $"watch.{spot.Id}";
+        try
+        {
+            await step(cancellationToken);
+            if (_failures.Remove(spot.Id))
+                faults.End(fault);
+        }
+        catch (Exception e) when (!cancellationToken.IsCancellationRequested)
+        {
+            var failures = _failures[spot.Id] = _failures.GetValueOrDefault(spot.Id) + 1;
+            logger.SpotFailed(spot.Id.Value, failures, e);
+            faults.Raise(fault, $"watch of {spot.Name}: {failures} steps in a row failed ({e.GetType().Name}); it is shown as unknown where it is not measured, and its alerts may be missing; look at the log, and at its fit and its settings");
+            ShowFailing(spot);
+        }
+    }
+
+    // What was measured still holds; the estimate may be from before the failure, and old news must not pass for cool.
+    private void ShowFailing(Spot spot)
+    {
+        const string Because = "The watch of this spot fails; its alerts may be missing. Treat it as too hot.";
+        try
+        {
+            if (_watches.TryGetValue(spot.Id, out var watch))
+            {
+                watch.Estimate = null;
+                board.Publish(watch.Now(time.GetUtcNow(), options.Value.Rule(spot.LimitCelsius)) with { Because = Because });
+                return;
+            }
+        }
+        catch (Exception e)
+        {
+            logger.SpotFailed(spot.Id.Value, _failures[spot.Id], e);
+        }
+
+        board.PublishUnknown(spot, Because);
+    }
+
+    private async Task CatchUpAndTickAsync(SpotWatch watch, CancellationToken cancellationToken)
+    {
+        await CatchUpAsync(watch, cancellationToken);
+        await TickAsync(watch, cancellationToken);
+    }
+
+    /// <summary>Steps through the readings that were not stepped yet; one whose step fails stays for the next time.</summary>
+    private async Task CatchUpAsync(SpotWatch watch, CancellationToken cancellationToken)
+    {
+        while (watch.Unstepped.TryPeek(out var reading))
+        {
+            await StepAsync(watch, new Measured(time.GetUtcNow(), reading), cancellationToken);
+            watch.Unstepped.Dequeue();
+        }
     }
 
     private async Task TickAsync(SpotWatch watch, CancellationToken cancellationToken)
@@ -129,15 +206,23 @@ internal sealed class WatchService(
         if (!_watches.TryGetValue(reading.Spot, out var watch))
         {
             await MatchCatalogueAsync(cancellationToken);
-            // One of a spot that was taken off the list a moment ago; the store has it.
+            // Of a spot that was taken off the list a moment ago, or could not be loaded: the store has it, and loading takes it from there.
             if (!_watches.TryGetValue(reading.Spot, out watch))
                 return;
         }
 
-        watch.Take(reading);
-        if (reading.SupplyVolts is { } volts)
-            board.NoteSupply(reading.Spot, volts);
-        await StepAsync(watch, new Measured(time.GetUtcNow(), reading), cancellationToken);
+        await SpotAsync(
+            watch.Spot,
+            token =>
+            {
+                // First of all, so that whatever fails from here on is done again.
+                watch.Unstepped.Enqueue(reading);
+                watch.Take(reading);
+                if (reading.SupplyVolts is { } volts)
+                    board.NoteSupply(reading.Spot, volts);
+                return CatchUpAsync(watch, token);
+            },
+            cancellationToken);
     }
 
     private async Task StepAsync(SpotWatch watch, AlertInput input, CancellationToken cancellationToken)
@@ -195,14 +280,19 @@ internal sealed class WatchService(
 
     private async Task MatchCatalogueAsync(CancellationToken cancellationToken)
     {
-        foreach (var gone in _watches.Keys.Where(id => catalogue.Find(id) is null).ToList())
+        foreach (var gone in _watches.Keys.Concat(_failures.Keys).Distinct().Where(id => catalogue.Find(id) is null).ToList())
+        {
             _watches.Remove(gone);
+            if (_failures.Remove(gone))
+                faults.End($"watch.{gone}");
+        }
+
         foreach (var spot in catalogue.All)
         {
             if (_watches.TryGetValue(spot.Id, out var known))
                 known.Spot = spot;
             else
-                _watches[spot.Id] = await LoadAsync(spot, cancellationToken);
+                await SpotAsync(spot, async token => _watches[spot.Id] = await LoadAsync(spot, token), cancellationToken);
         }
     }
 

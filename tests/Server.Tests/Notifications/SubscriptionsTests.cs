@@ -118,6 +118,25 @@ public sealed class SubscriptionsTests
     }
 
     [Fact]
+    public async Task A_device_of_somebody_else_does_not_move_without_the_secret_it_was_registered_with()
+    {
+        await using var server = await RunningServer.StartAsync();
+        using var ines = await server.BrowserOfAsync(Role.Walker, "Ines");
+        using var tobias = await server.BrowserOfAsync(Role.Walker, "Tobias");
+        const string Endpoint = "https://fcm.googleapis.com/fcm/send/one";
+        using var first = await PostAsync(ines, Endpoint, PublicKey, Auth, "north-gate-plaza");
+
+        using var second = await PostAsync(tobias, Endpoint, PublicKey, "AAAAAAAAAAAAAAAAAAAAAA", "quarry-steps");
+
+        Assert.Equal(HttpStatusCode.BadRequest, second.StatusCode);
+        Assert.Contains("registered to somebody else", await second.Content.ReadAsStringAsync(Cancel), StringComparison.Ordinal);
+        Assert.Equal(["north-gate-plaza"], await FollowedAsync(server));
+        await using var db = await server.Get<IDbContextFactory<RegistryDb>>().CreateDbContextAsync(Cancel);
+        var device = await db.PushSubscriptions.SingleAsync(Cancel);
+        Assert.Equal(("Ines", Auth), ((await db.People.SingleAsync(p => p.Id == device.PersonId, Cancel)).Name, device.Auth));
+    }
+
+    [Fact]
     public async Task Following_is_replaced_by_the_spots_given_and_left_alone_without_any()
     {
         await using var server = await RunningServer.StartAsync();
