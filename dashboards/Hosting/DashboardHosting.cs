@@ -11,7 +11,7 @@ public static class DashboardHosting
 {
     /// <summary>
     /// Adds what the pages need, except <see cref="ISpotBoard"/> and <see cref="ISpotDays"/>, which the host brings; and
-    /// <see cref="IOwnerLinks"/>, <see cref="IGatewayBoard"/> and <see cref="ISetup"/>, which it may.
+    /// <see cref="IOwnerLinks"/>, <see cref="IGatewayBoard"/>, <see cref="IStandingFaults"/> and <see cref="ISetup"/>, which it may.
     /// </summary>
     public static IServiceCollection AddDashboards(this IServiceCollection services)
     {
@@ -21,6 +21,7 @@ public static class DashboardHosting
         services.TryAddSingleton(TimeProvider.System);
         services.TryAddSingleton<IOwnerLinks, NoOwnerLinks>();
         services.TryAddSingleton<IGatewayBoard, NoGateways>();
+        services.TryAddSingleton<IStandingFaults, NoFaults>();
         services.TryAddSingleton<ISetup, NoSetup>();
         return services;
     }

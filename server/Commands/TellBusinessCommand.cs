@@ -25,7 +25,7 @@ internal static class TellBusinessCommand
             }
 
             var address = app.Services.GetRequiredService<PublicAddress>().Text;
-            var trial = new BusinessNotice(
+            var trial = new UnseenWarningNotice(
                 0, "trial", "A trial", "This is a trial of the server's notices: no ground is meant.", TimeProvider.System.GetUtcNow(), 1, 1, 1, address);
             var failed = false;
             foreach (var way in ways)

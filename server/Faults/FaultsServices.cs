@@ -1,5 +1,6 @@
 using Microsoft.Extensions.DependencyInjection.Extensions;
 using Microsoft.Extensions.Diagnostics.HealthChecks;
+using PavementWatch.Dashboards;
 
 namespace PavementWatch.Server.Faults;
 
@@ -10,6 +11,7 @@ internal static class FaultsServices
     {
         services.TryAddSingleton(TimeProvider.System);
         services.AddSingleton<ServiceFaults>();
+        services.AddSingleton<IStandingFaults>(provider => provider.GetRequiredService<ServiceFaults>());
         services.AddHealthChecks().AddCheck<FaultsHealth>("faults");
         return services;
     }

@@ -1,4 +1,5 @@
 using System.Collections.Concurrent;
+using PavementWatch.Dashboards;
 
 namespace PavementWatch.Server.Faults;
 
@@ -8,9 +9,10 @@ namespace PavementWatch.Server.Faults;
 /// <param name="Since">When it was first raised, UTC.</param>
 internal sealed record ServiceFault(string Key, string Words, DateTimeOffset Since);
 
-/// <summary>The faults that stand now. Any part raises and ends its own; while one stands <c>/health/ready</c> is not healthy.</summary>
+/// <summary>The faults that stand now. Any part raises and ends its own; while one stands <c>/health/ready</c> is not healthy, the
+/// business page begins with it, and one that lasts is told to the business by mail and webhook.</summary>
 /// <remarks>Held in memory: what still is wrong after a restart is found and raised again.</remarks>
-internal sealed class ServiceFaults(TimeProvider time)
+internal sealed class ServiceFaults(TimeProvider time) : IStandingFaults
 {
     private readonly ConcurrentDictionary<string, ServiceFault> _standing = new(StringComparer.Ordinal);
 
@@ -28,4 +30,6 @@ internal sealed class ServiceFaults(TimeProvider time)
 
     /// <summary>Ends a fault; does nothing when it does not stand.</summary>
     public void End(string key) => _standing.TryRemove(key, out _);
+
+    IReadOnlyList<StandingFault> IStandingFaults.All() => [.. Standing.Select(fault => new StandingFault(fault.Words, fault.Since))];
 }

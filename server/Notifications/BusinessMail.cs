@@ -44,17 +44,19 @@ internal sealed class BusinessMail(IOptions<NotificationOptions> options) : IBus
             await client.DisconnectAsync(quit: true, cancellationToken);
             return new SendOutcome.Taken();
         }
-        catch (SmtpCommandException e) when ((int)e.StatusCode >= 500)
+        catch (SmtpCommandException e)
         {
-            return new SendOutcome.Refused($"the mail server answered {(int)e.StatusCode}: {e.Message}");
+            // Without the server's own words: they often repeat the receiver's address.
+            var detail = $"the mail server answered {(int)e.StatusCode} ({e.ErrorCode})";
+            return (int)e.StatusCode >= 500 ? new SendOutcome.Refused(detail) : new SendOutcome.TryLater(detail, null);
         }
         catch (SslHandshakeException e)
         {
             return new SendOutcome.TryLater($"no encrypted way to {settings.MailHost}: {e.Message.Split('\n')[0].Trim()}", null);
         }
-        catch (AuthenticationException e)
+        catch (AuthenticationException)
         {
-            return new SendOutcome.TryLater($"the mail server does not know Notifications:Business:MailUser with this password: {e.Message}", null);
+            return new SendOutcome.TryLater("the mail server does not know Notifications:Business:MailUser with this password", null);
         }
         catch (Exception e) when (e is CommandException or ProtocolException or IOException or UnauthorizedAccessException
             or System.Net.Sockets.SocketException or NotSupportedException or TimeoutException)

@@ -1,9 +1,37 @@
 using System.Globalization;
 using System.Text.Json;
+using System.Text.Json.Serialization;
+using PavementWatch.Server.Registry.Rows;
 
 namespace PavementWatch.Server.Notifications;
 
-/// <summary>What the business is told of a warning that no device has shown.</summary>
+/// <summary>What the business is told, by whatever way.</summary>
+/// <param name="At">When it happened, UTC.</param>
+internal abstract record BusinessNotice(DateTimeOffset At)
+{
+    private static readonly JsonSerializerOptions Json = new(JsonSerializerDefaults.Web);
+
+    /// <summary>Its kind, as programs read it.</summary>
+    [JsonIgnore]
+    public abstract string Type { get; }
+
+    /// <summary>One line.</summary>
+    public abstract string Subject { get; }
+
+    /// <summary>What it says and what to do.</summary>
+    public abstract string Body { get; }
+
+    public string ToJson() => JsonSerializer.Serialize(this, GetType(), Json);
+
+    /// <summary>The notice that waits in a row.</summary>
+    public static BusinessNotice Of(BusinessNoticeRow row) => row.EventId is null
+        ? JsonSerializer.Deserialize<FaultNotice>(row.Payload, Json)!
+        : JsonSerializer.Deserialize<UnseenWarningNotice>(row.Payload, Json)!;
+
+    protected static string Lines(FormattableString text) => text.ToString(CultureInfo.InvariantCulture).ReplaceLineEndings("\r\n");
+}
+
+/// <summary>A warning that no device has shown.</summary>
 /// <param name="Event">The change's number.</param>
 /// <param name="Spot">The spot.</param>
 /// <param name="SpotName">The spot's name for people.</param>
@@ -13,26 +41,21 @@ namespace PavementWatch.Server.Notifications;
 /// <param name="Devices">How many devices it was meant for.</param>
 /// <param name="Sent">To how many of them a push service took it.</param>
 /// <param name="Url">Page of the spot.</param>
-internal sealed record BusinessNotice(
+internal sealed record UnseenWarningNotice(
     int Event, string Spot, string SpotName, string Text, DateTimeOffset At, int Walkers, int Devices, int Sent, string Url)
+    : BusinessNotice(At)
 {
-    private static readonly JsonSerializerOptions Json = new(JsonSerializerDefaults.Web);
+    public override string Type => "alert.unseen";
 
-    /// <summary>One line.</summary>
-    public string Subject => $"{SpotName}: no walker's phone has shown the warning";
+    public override string Subject => $"{SpotName}: no walker's phone has shown the warning";
 
-    /// <summary>What it says and what to do.</summary>
-    public string Body => string.Create(CultureInfo.InvariantCulture, $"""
+    public override string Body => Lines($"""
         {Text}
 
         {(Walkers == 1 ? "One walker is" : $"{Walkers} walkers are")} concerned, and {Reason()}. Call them.
 
         {Url}
-        """).ReplaceLineEndings("\r\n");
-
-    public string ToJson() => JsonSerializer.Serialize(this, Json);
-
-    public static BusinessNotice Of(string json) => JsonSerializer.Deserialize<BusinessNotice>(json, Json)!;
+        """);
 
     private string Reason() => (Devices, Sent) switch
     {
@@ -40,4 +63,36 @@ internal sealed record BusinessNotice(
         (_, 0) => "no push service has taken the warning",
         _ => "it was sent, but no phone has said that it showed it",
     };
+}
+
+/// <summary>A fault of the service that stands, or that has ended.</summary>
+/// <param name="Fault">The fault's name.</param>
+/// <param name="Text">Where, what was found, what was expected, and the remedy.</param>
+/// <param name="Since">When it began, UTC.</param>
+/// <param name="EndedAt">When it ended, UTC; <c>null</c> while it stands.</param>
+/// <param name="Url">Page that shows what stands.</param>
+internal sealed record FaultNotice(string Fault, string Text, DateTimeOffset Since, DateTimeOffset? EndedAt, string Url)
+    : BusinessNotice(EndedAt ?? Since)
+{
+    public override string Type => EndedAt is null ? "fault.raised" : "fault.ended";
+
+    public override string Subject => EndedAt is null
+        ? $"The service needs somebody: {Fault}"
+        : $"Works again: {Fault}";
+
+    public override string Body => EndedAt is { } ended
+        ? Lines($"""
+            From {Since:yyyy-MM-dd HH:mm} to {ended:yyyy-MM-dd HH:mm} UTC this was wrong, and it is no more:
+
+            {Text}
+
+            {Url}
+            """)
+        : Lines($"""
+            Since {Since:yyyy-MM-dd HH:mm} UTC:
+
+            {Text}
+
+            Until it is mended, alerts may be late or missing. {Url}
+            """);
 }

@@ -4,12 +4,16 @@ using System.Net.Mail;
 
 namespace PavementWatch.Server.Notifications;
 
-/// <summary>How the business hears of a warning that no walker's device has shown. Section <c>Notifications:Business</c>.</summary>
+/// <summary>How the business hears of a warning that no walker's device has shown, and of faults of the service. Section <c>Notifications:Business</c>.</summary>
 internal sealed class BusinessOptions : IValidatableObject
 {
     /// <summary>How long a device has to show it. 30 s to 30 min inclusive; 2 min unless set.</summary>
     [Range(typeof(TimeSpan), "00:00:30", "00:30:00")]
     public TimeSpan After { get; init; } = TimeSpan.FromMinutes(2);
+
+    /// <summary>How long a fault of the service stands before it is told, and is away before its end is. 10 s to 30 min inclusive; 1 min unless set.</summary>
+    [Range(typeof(TimeSpan), "00:00:10", "00:30:00")]
+    public TimeSpan FaultAfter { get; init; } = TimeSpan.FromMinutes(1);
 
     /// <summary>Address that gets it as JSON by POST; empty sends none. https, or http to this machine.</summary>
     public string WebhookUrl { get; init; } = "";

@@ -32,7 +32,7 @@ internal sealed class BusinessWebhook(IOptions<NotificationOptions> options) : I
     public async Task<SendOutcome> SendAsync(Guid id, BusinessNotice notice, CancellationToken cancellationToken)
     {
         var body = JsonSerializer.Serialize(
-            new { type = "alert.unseen", timestamp = notice.At, data = notice }, JsonSerializerOptions.Web);
+            new { type = notice.Type, timestamp = notice.At, data = (object)notice }, JsonSerializerOptions.Web);
         using var request = new HttpRequestMessage(HttpMethod.Post, options.Value.Business.WebhookUrl);
         request.Content = new StringContent(body, new MediaTypeHeaderValue(MediaTypeNames.Application.Json));
         // The receiver compares it with its own clock, which is not the spots' when those run faster than life.

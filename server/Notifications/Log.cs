@@ -21,15 +21,33 @@ internal static partial class Log
     [LoggerMessage(Level = LogLevel.Warning, Message = "warning of {Spot}: {Walkers} walkers, {Devices} devices, and none has shown it; the business hears of it by {Ways} ways")]
     public static partial void WarningUnseen(this ILogger logger, string spot, int walkers, int devices, int ways);
 
-    [LoggerMessage(Level = LogLevel.Information, Message = "business told by {Way} of warning {Event}")]
-    public static partial void BusinessTold(this ILogger logger, string way, int @event);
+    [LoggerMessage(Level = LogLevel.Information, Message = "business told by {Way} of {About}")]
+    public static partial void BusinessTold(this ILogger logger, string way, string about);
 
-    [LoggerMessage(Level = LogLevel.Warning, Message = "business not yet told by {Way} of warning {Event}: {Detail}; next try at {NextAttemptAt:u}")]
-    public static partial void NoticeWaits(this ILogger logger, string way, int @event, string detail, DateTimeOffset nextAttemptAt);
+    [LoggerMessage(Level = LogLevel.Warning, Message = "business not yet told by {Way} of {About}: {Detail}; next try at {NextAttemptAt:u}")]
+    public static partial void NoticeWaits(this ILogger logger, string way, string about, string detail, DateTimeOffset nextAttemptAt);
 
-    [LoggerMessage(Level = LogLevel.Warning, Message = "business not told by {Way} of warning {Event}: {Detail}; look at Notifications:Business")]
-    public static partial void NoticeRefused(this ILogger logger, string way, int @event, string detail);
+    [LoggerMessage(Level = LogLevel.Warning, Message = "business not told by {Way} of {About}: {Detail}; look at Notifications:Business")]
+    public static partial void NoticeRefused(this ILogger logger, string way, string about, string detail);
 
-    [LoggerMessage(Level = LogLevel.Warning, Message = "business not told by {Way} of warning {Event}, which is no news any more: {Detail}")]
-    public static partial void NoticeExpired(this ILogger logger, string way, int @event, string detail);
+    [LoggerMessage(Level = LogLevel.Warning, Message = "business not told by {Way} of {About}, which is no news any more: {Detail}")]
+    public static partial void NoticeExpired(this ILogger logger, string way, string about, string detail);
+
+    [LoggerMessage(Level = LogLevel.Error, Message = "business: a round of sending by {Way} failed; it is repeated within seconds")]
+    public static partial void BusinessPassFailed(this ILogger logger, string way, Exception exception);
+
+    [LoggerMessage(Level = LogLevel.Error, Message = "faults: a look at them failed; it is repeated within seconds")]
+    public static partial void FaultPassFailed(this ILogger logger, Exception exception);
+
+    [LoggerMessage(Level = LogLevel.Warning, Message = "fault {Fault} lasts; the business is told: {Words}")]
+    public static partial void FaultLasts(this ILogger logger, string fault, string words);
+
+    [LoggerMessage(Level = LogLevel.Information, Message = "fault {Fault} has ended; the business is told")]
+    public static partial void FaultEnded(this ILogger logger, string fault);
+
+    [LoggerMessage(Level = LogLevel.Warning, Message = "faults: the registry takes nothing ({Detail}); they are told without it")]
+    public static partial void FaultsUnwritten(this ILogger logger, string detail);
+
+    [LoggerMessage(Level = LogLevel.Warning, Message = "business, by {Way}, of fault {Fault} without the registry: {Outcome}")]
+    public static partial void FaultToldUnwritten(this ILogger logger, string way, string fault, SendOutcome outcome);
 }

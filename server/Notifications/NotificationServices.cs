@@ -23,6 +23,9 @@ internal static class NotificationServices
         services.AddHostedService(provider => provider.GetRequiredService<NotificationOutbox>());
         services.AddSingleton<IBusinessWay, BusinessWebhook>();
         services.AddSingleton<IBusinessWay, BusinessMail>();
+        services.AddSingleton<BusinessOutbox>();
+        services.AddHostedService(provider => provider.GetRequiredService<BusinessOutbox>());
+        services.AddHostedService<FaultNotices>();
         services.AddSingleton<UnseenWarnings>();
         services.AddHostedService(provider => provider.GetRequiredService<UnseenWarnings>());
         return services;

@@ -7,10 +7,10 @@ using PavementWatch.Server.Registry.Rows;
 
 namespace PavementWatch.Server.Notifications;
 
-/// <summary>Tells the business of each warning that no walker's device has shown in time, and forgets old notifications.</summary>
+/// <summary>Puts each warning that no walker's device has shown in time into the outbox to the business, and forgets old notifications.</summary>
 internal sealed class UnseenWarnings(
     IDbContextFactory<RegistryDb> registry,
-    IEnumerable<IBusinessWay> ways,
+    BusinessOutbox outbox,
     SpotCatalogue catalogue,
     PublicAddress address,
     IOptions<NotificationOptions> options,
@@ -20,7 +20,6 @@ internal sealed class UnseenWarnings(
     private static readonly TimeSpan Period = TimeSpan.FromSeconds(10);
     private static readonly TimeSpan Matters = TimeSpan.FromHours(2);
     private static readonly TimeSpan Kept = TimeSpan.FromDays(30);
-    private readonly IReadOnlyList<IBusinessWay> _ways = [.. ways.Where(w => w.IsSet)];
     private DateTimeOffset _nextPrune;
 
     protected override async Task ExecuteAsync(CancellationToken stoppingToken)
@@ -48,18 +47,18 @@ internal sealed class UnseenWarnings(
         }
     }
 
-    /// <summary>Looks at what devices have shown, and sends what is due.</summary>
+    /// <summary>Looks at what devices have shown.</summary>
     public async Task PassAsync(CancellationToken cancellationToken)
     {
         var now = time.GetUtcNow();
         await using var db = await registry.CreateDbContextAsync(cancellationToken);
         await LookAsync(db, now, cancellationToken);
-        await SendAsync(db, now, cancellationToken);
         if (now < _nextPrune)
             return;
         var before = now - Kept;
         await db.Notifications.Where(n => n.CreatedAt < before).ExecuteDeleteAsync(cancellationToken);
         await db.BusinessNotices.Where(n => n.CreatedAt < before).ExecuteDeleteAsync(cancellationToken);
+        await db.Faults.Where(f => f.EndedAt < before).ExecuteDeleteAsync(cancellationToken);
         _nextPrune = now.AddHours(1);
     }
 
@@ -79,13 +78,15 @@ internal sealed class UnseenWarnings(
         }
 
         await db.SaveChangesAsync(cancellationToken);
+        if (watched.Any(w => w.Unseen == UnseenStanding.Unseen))
+            outbox.Call();
     }
 
     private void Tell(RegistryDb db, AlertEventRow warning, List<NotificationRow> devices, DateTimeOffset now)
     {
         warning.Unseen = UnseenStanding.Unseen;
-        logger.WarningUnseen(warning.SpotId, warning.Walkers, devices.Count, _ways.Count);
-        var notice = new BusinessNotice(
+        logger.WarningUnseen(warning.SpotId, warning.Walkers, devices.Count, outbox.Ways.Count);
+        var notice = new UnseenWarningNotice(
             warning.Id,
             warning.SpotId,
             catalogue.Find(SpotId.Parse(warning.SpotId))?.Name ?? warning.SpotId,
@@ -95,7 +96,7 @@ internal sealed class UnseenWarnings(
             devices.Count,
             devices.Count(n => n.Standing == NotificationStanding.Sent),
             $"{address.Text}/spots/{warning.SpotId}");
-        foreach (var way in _ways)
+        foreach (var way in outbox.Ways)
         {
             db.BusinessNotices.Add(new BusinessNoticeRow
             {
@@ -107,52 +108,6 @@ internal sealed class UnseenWarnings(
                 ExpiresAt = warning.At + Matters,
                 NextAttemptAt = now,
             });
-        }
-    }
-
-    private async Task SendAsync(RegistryDb db, DateTimeOffset now, CancellationToken cancellationToken)
-    {
-        var due = await db.BusinessNotices
-            .Where(n => n.Standing == NotificationStanding.Waiting && n.NextAttemptAt <= now)
-            .OrderBy(n => n.CreatedAt).ToListAsync(cancellationToken);
-        foreach (var notice in due)
-        {
-            if (notice.ExpiresAt <= now || _ways.FirstOrDefault(w => w.Name == notice.Way) is not { } way)
-            {
-                notice.Standing = NotificationStanding.Expired;
-                logger.NoticeExpired(notice.Way, notice.EventId, notice.Trouble);
-            }
-            else
-            {
-                Record(notice, await way.SendAsync(notice.Id, BusinessNotice.Of(notice.Payload), cancellationToken));
-            }
-
-            // After each one: what was sent must not be sent again after a crash.
-            await db.SaveChangesAsync(CancellationToken.None);
-        }
-    }
-
-    private void Record(BusinessNoticeRow notice, SendOutcome outcome)
-    {
-        var now = time.GetUtcNow();
-        notice.Attempts++;
-        switch (outcome)
-        {
-            case SendOutcome.Taken:
-                (notice.Standing, notice.SentAt, notice.Trouble) = (NotificationStanding.Sent, now, "");
-                logger.BusinessTold(notice.Way, notice.EventId);
-                break;
-            case SendOutcome.TryLater later:
-                notice.Trouble = later.Detail;
-                notice.NextAttemptAt = now + options.Value.Pause(notice.Attempts, later.After);
-                logger.NoticeWaits(notice.Way, notice.EventId, later.Detail, notice.NextAttemptAt);
-                break;
-            case SendOutcome.Refused refused:
-                (notice.Standing, notice.Trouble) = (NotificationStanding.Failed, refused.Detail);
-                logger.NoticeRefused(notice.Way, notice.EventId, refused.Detail);
-                break;
-            default:
-                throw new InvalidOperationException($"{notice.Way} ended in {outcome}, which only a device's push service does");
         }
     }
 }

@@ -49,6 +49,8 @@ internal sealed class RegistryDb(DbContextOptions<RegistryDb> options) : Identit
 
     public DbSet<NotificationRow> Notifications => Set<NotificationRow>();
 
+    public DbSet<FaultRow> Faults => Set<FaultRow>();
+
     public DbSet<BusinessNoticeRow> BusinessNotices => Set<BusinessNoticeRow>();
 
     public DbSet<SpotCheckRow> SpotChecks => Set<SpotCheckRow>();
@@ -158,8 +160,11 @@ internal sealed class RegistryDb(DbContextOptions<RegistryDb> options) : Identit
         {
             e.HasIndex(n => new { n.Standing, n.NextAttemptAt });
             e.HasIndex(n => new { n.EventId, n.Way }).IsUnique();
-            e.HasOne<AlertEventRow>().WithMany().HasForeignKey(n => n.EventId);
+            e.HasIndex(n => new { n.FaultId, n.SaysEnded, n.Way }).IsUnique();
+            e.HasOne<AlertEventRow>().WithMany().HasForeignKey(n => n.EventId).OnDelete(DeleteBehavior.Cascade);
+            e.HasOne<FaultRow>().WithMany().HasForeignKey(n => n.FaultId).OnDelete(DeleteBehavior.Cascade);
         });
+        modelBuilder.Entity<FaultRow>().HasIndex(f => f.Key).IsUnique().HasFilter("\"EndedAt\" IS NULL");
         modelBuilder.Entity<NotificationRow>(e =>
         {
             e.HasIndex(n => new { n.Standing, n.NextAttemptAt });

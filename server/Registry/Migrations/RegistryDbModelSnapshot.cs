@@ -209,10 +209,13 @@ namespace PavementWatch.Server.Registry.Migrations
                     b.Property<long>("CreatedAt")
                         .HasColumnType("INTEGER");
 
-                    b.Property<int>("EventId")
+                    b.Property<int?>("EventId")
                         .HasColumnType("INTEGER");
 
                     b.Property<long>("ExpiresAt")
+                        .HasColumnType("INTEGER");
+
+                    b.Property<int?>("FaultId")
                         .HasColumnType("INTEGER");
 
                     b.Property<long>("NextAttemptAt")
@@ -221,6 +224,9 @@ namespace PavementWatch.Server.Registry.Migrations
                     b.Property<string>("Payload")
                         .IsRequired()
                         .HasColumnType("TEXT");
+
+                    b.Property<bool>("SaysEnded")
+                        .HasColumnType("INTEGER");
 
                     b.Property<long?>("SentAt")
                         .HasColumnType("INTEGER");
@@ -243,6 +249,9 @@ namespace PavementWatch.Server.Registry.Migrations
                         .IsUnique();
 
                     b.HasIndex("Standing", "NextAttemptAt");
+
+                    b.HasIndex("FaultId", "SaysEnded", "Way")
+                        .IsUnique();
 
                     b.ToTable("BusinessNotices");
                 });
@@ -313,6 +322,35 @@ namespace PavementWatch.Server.Registry.Migrations
                     b.HasIndex("GatewayId");
 
                     b.ToTable("EnrolmentCodes");
+                });
+
+            modelBuilder.Entity("PavementWatch.Server.Registry.Rows.FaultRow", b =>
+                {
+                    b.Property<int>("Id")
+                        .ValueGeneratedOnAdd()
+                        .HasColumnType("INTEGER");
+
+                    b.Property<long?>("EndedAt")
+                        .HasColumnType("INTEGER");
+
+                    b.Property<string>("Key")
+                        .IsRequired()
+                        .HasColumnType("TEXT");
+
+                    b.Property<long>("Since")
+                        .HasColumnType("INTEGER");
+
+                    b.Property<string>("Words")
+                        .IsRequired()
+                        .HasColumnType("TEXT");
+
+                    b.HasKey("Id");
+
+                    b.HasIndex("Key")
+                        .IsUnique()
+                        .HasFilter("\"EndedAt\" IS NULL");
+
+                    b.ToTable("Faults");
                 });
 
             modelBuilder.Entity("PavementWatch.Server.Registry.Rows.FitDecisionRow", b =>
@@ -1008,8 +1046,12 @@ namespace PavementWatch.Server.Registry.Migrations
                     b.HasOne("PavementWatch.Server.Registry.Rows.AlertEventRow", null)
                         .WithMany()
                         .HasForeignKey("EventId")
-                        .OnDelete(DeleteBehavior.Cascade)
-                        .IsRequired();
+                        .OnDelete(DeleteBehavior.Cascade);
+
+                    b.HasOne("PavementWatch.Server.Registry.Rows.FaultRow", null)
+                        .WithMany()
+                        .HasForeignKey("FaultId")
+                        .OnDelete(DeleteBehavior.Cascade);
                 });
 
             modelBuilder.Entity("PavementWatch.Server.Registry.Rows.EnrolmentCodeRow", b =>

@@ -15,16 +15,14 @@ internal enum NotificationStanding
     /// <summary>Its news was too old before it could be sent.</summary>
     Expired,
 
-    /// <summary>Newer news of the same spot for the same device overtook it.</summary>
+    /// <summary>Newer news of the same spot, or of the same fault, took its place.</summary>
     Overtaken,
 }
 
-/// <summary>A message of a change that waits, is repeated, and ends one way or another: the durable outbox.</summary>
+/// <summary>A message that waits, is repeated, and ends one way or another: the durable outbox.</summary>
 internal abstract class OutboxRow
 {
     public required Guid Id { get; init; }
-
-    public required int EventId { get; init; }
 
     /// <summary>The message as JSON.</summary>
     public required string Payload { get; init; }
@@ -45,9 +43,11 @@ internal abstract class OutboxRow
     public string Trouble { get; set; } = "";
 }
 
-/// <summary>One message to one device.</summary>
+/// <summary>One message of a change to one device.</summary>
 internal sealed class NotificationRow : OutboxRow
 {
+    public required int EventId { get; init; }
+
     public required int PersonId { get; init; }
 
     public required int SubscriptionId { get; init; }

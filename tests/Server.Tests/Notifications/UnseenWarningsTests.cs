@@ -88,7 +88,7 @@ public sealed class UnseenWarningsTests
         await using var mail = new MailHost();
         var password = Path.GetTempFileName();
         await File.WriteAllTextAsync(password, "wrong", Cancel);
-        var notice = new BusinessNotice(1, "s", "s", "t", RunningServer.Noon, 1, 1, 1, "http://localhost");
+        var notice = new UnseenWarningNotice(1, "s", "s", "t", RunningServer.Noon, 1, 1, 1, "http://localhost");
         var plain = Options(MailTo(mail, password));
         var later = Assert.IsType<SendOutcome.TryLater>(await new BusinessMail(plain).SendAsync(Guid.NewGuid(), notice, Cancel));
         Assert.Contains("Notifications:Business:MailUser", later.Detail, StringComparison.Ordinal);

@@ -1,0 +1,196 @@
+using System.Globalization;
+using System.Text.Json;
+using Microsoft.EntityFrameworkCore;
+using Microsoft.Extensions.Time.Testing;
+using PavementWatch.Server.Faults;
+using PavementWatch.Server.Registry;
+using PavementWatch.Server.Registry.Rows;
+using PavementWatch.Server.Tests.Api;
+
+namespace PavementWatch.Server.Tests.Notifications;
+
+/// <summary>What is wrong with the service reaches people: on the page, by mail and by webhook, once.</summary>
+public sealed class FaultNoticesTests
+{
+    private const string Words = "readings: the disk is full; make room on it";
+
+    private static CancellationToken Cancel => TestContext.Current.CancellationToken;
+
+    [Fact]
+    public async Task Business_page_begins_with_what_is_wrong_since_when_and_the_remedy()
+    {
+        await using var server = await RunningServer.StartAsync();
+        using var browser = await server.BrowserOfAsync(Role.Business);
+        Assert.DoesNotContain("role=\"alert\"", await browser.GetStringAsync(new Uri("/business", UriKind.Relative), Cancel), StringComparison.Ordinal);
+        server.Get<ServiceFaults>().Raise("store.full", Words);
+        server.Time.Advance(TimeSpan.FromMinutes(7));
+
+        var page = await browser.GetStringAsync(new Uri("/business", UriKind.Relative), Cancel);
+
+        var alert = page.IndexOf("role=\"alert\"", StringComparison.Ordinal);
+        Assert.InRange(alert, 0, page.IndexOf("<h1", StringComparison.Ordinal));
+        Assert.Contains($"{Words} <span class=\"since\">(since 2026-07-14 17:00 UTC, 7 min ago)</span>", page[alert..], StringComparison.Ordinal);
+    }
+
+    [Fact]
+    public async Task Fault_that_stands_for_a_minute_is_mailed_and_posted_once_and_its_end_once()
+    {
+        await using var hook = await WebhookHost.StartAsync();
+        await using var mail = new MailHost();
+        using var password = new PasswordFile();
+        await using var server = await ServerAsync(hook, mail.Port, password);
+        var faults = server.Get<ServiceFaults>();
+        faults.Raise("store.full", Words);
+        server.Time.Advance(TimeSpan.FromSeconds(50));
+        Assert.True(hook.IsQuiet);
+
+        var (_, body) = await ComesAsync(server, hook.NextAsync());
+        var letter = await ComesAsync(server, mail.NextAsync());
+        Assert.Equal(("fault.raised", "store.full", Words), Told(body));
+        Assert.Equal("The service needs somebody: store.full", letter.Subject);
+        Assert.Contains(Words, letter.TextBody, StringComparison.Ordinal);
+
+        faults.End("store.full");
+        Assert.Equal(("fault.ended", "store.full", Words), Told((await ComesAsync(server, hook.NextAsync())).Body));
+        Assert.Equal("Works again: store.full", (await ComesAsync(server, mail.NextAsync())).Subject);
+
+        // The next one to come is of another fault: nothing of the first was told twice.
+        faults.Raise("clock.north-gate", "an hour slow");
+        Assert.Equal("clock.north-gate", Told((await ComesAsync(server, hook.NextAsync())).Body).Fault);
+        Assert.Equal("The service needs somebody: clock.north-gate", (await ComesAsync(server, mail.NextAsync())).Subject);
+    }
+
+    [Fact]
+    public async Task Restart_tells_nothing_twice_and_the_end_of_what_it_does_not_find_again()
+    {
+        await using var hook = await WebhookHost.StartAsync();
+        var folder = Directory.CreateTempSubdirectory("pw-faults-").FullName;
+        await using (var first = await ServerAsync(hook, folder: folder))
+        {
+            first.Get<ServiceFaults>().Raise("store.full", Words);
+            await ComesAsync(first, hook.NextAsync());
+            first.Get<ServiceFaults>().Raise("clock.north-gate", "an hour slow");
+            await ComesAsync(first, hook.NextAsync());
+            await UntilAsync(first, rows => rows.Count(n => n.Standing == NotificationStanding.Sent) == 2);
+        }
+
+        await using (var second = await ServerAsync(hook, folder: folder, start: RunningServer.Noon.AddHours(1)))
+        {
+            second.Get<ServiceFaults>().Raise("store.full", Words);
+            var (_, body) = await ComesAsync(second, hook.NextAsync());
+            Assert.Equal(("fault.ended", "clock.north-gate", "an hour slow"), Told(body));
+            Assert.True(second.Time.GetUtcNow() >= RunningServer.Noon.AddHours(1).AddMinutes(10), "faults are given time to be found again");
+            second.Get<ServiceFaults>().End("store.full");
+            Assert.Equal(("fault.ended", "store.full", Words), Told((await ComesAsync(second, hook.NextAsync())).Body));
+        }
+
+        Directory.Delete(folder, recursive: true);
+    }
+
+    [Fact]
+    public async Task Mail_that_fails_is_a_fault_told_by_the_other_way_and_its_notices_do_not_multiply()
+    {
+        await using var hook = await WebhookHost.StartAsync();
+        using var password = new PasswordFile();
+        // Nobody listens on the discard port.
+        await using var server = await ServerAsync(hook, mailPort: 9, password);
+        server.Get<ServiceFaults>().Raise("store.full", Words);
+
+        Assert.Equal("store.full", Told((await ComesAsync(server, hook.NextAsync())).Body).Fault);
+        var (type, fault, words) = Told((await ComesAsync(server, hook.NextAsync())).Body);
+        Assert.Equal(("fault.raised", "notifications.mail"), (type, fault));
+        Assert.StartsWith("the business cannot be told by mail: ", words, StringComparison.Ordinal);
+
+        await ComesAsync(server, UntilAsync(server, rows => rows.Where(n => n.Way == "mail").Sum(n => n.Attempts) > 10));
+        await UntilAsync(server, rows => rows.Count == 4 && rows.Count(n => n.Way == "mail" && n.Standing == NotificationStanding.Waiting) == 2);
+        Assert.True(hook.IsQuiet);
+    }
+
+    [Fact]
+    public async Task Fault_is_told_even_while_the_registry_takes_nothing_and_once_over_all()
+    {
+        await using var hook = await WebhookHost.StartAsync();
+        await using var server = await ServerAsync(hook);
+        await ExecuteAsync(server, "CREATE TRIGGER Full BEFORE INSERT ON Faults BEGIN SELECT RAISE(ABORT, 'database or disk is full'); END");
+        server.Get<ServiceFaults>().Raise("store.full", Words);
+        Assert.Equal(("fault.raised", "store.full", Words), Told((await ComesAsync(server, hook.NextAsync())).Body));
+        await UntilAsync(server, rows => rows.Count == 0);
+
+        await ExecuteAsync(server, "DROP TRIGGER Full");
+        await ComesAsync(server, UntilAsync(server, rows => rows.Count(n => n.Standing == NotificationStanding.Sent) == 1));
+        server.Get<ServiceFaults>().End("store.full");
+        Assert.Equal("fault.ended", Told((await ComesAsync(server, hook.NextAsync())).Body).Type);
+    }
+
+    private static (string? Type, string? Fault, string? Words) Told(string body)
+    {
+        using var json = JsonDocument.Parse(body);
+        var data = json.RootElement.GetProperty("data");
+        return (json.RootElement.GetProperty("type").GetString(), data.GetProperty("fault").GetString(), data.GetProperty("text").GetString());
+    }
+
+    private static Task<RunningServer> ServerAsync(
+        WebhookHost hook, int? mailPort = null, PasswordFile? password = null, string? folder = null, DateTimeOffset? start = null) =>
+        RunningServer.StartAsync(folder, new FakeTimeProvider(start ?? RunningServer.Noon), new Dictionary<string, string?>
+        {
+            // A registry that refuses on purpose is heard of by the notices' own words.
+            ["Logging:LogLevel:Microsoft.EntityFrameworkCore"] = "None",
+            ["Notifications:Business:WebhookUrl"] = hook.Address,
+            ["Notifications:Business:MailHost"] = mailPort is null ? "" : "127.0.0.1",
+            ["Notifications:Business:MailPort"] = (mailPort ?? 587).ToString(CultureInfo.InvariantCulture),
+            ["Notifications:Business:MailEncryption"] = "None",
+            ["Notifications:Business:MailUser"] = password is null ? "" : MailHost.User,
+            ["Notifications:Business:MailPasswordFile"] = password?.Path ?? "",
+            ["Notifications:Business:MailFrom"] = "alerts@walks.example",
+            ["Notifications:Business:MailTo"] = "office@walks.example",
+        });
+
+    /// <summary>Lets the server's clock run until it comes.</summary>
+    private static async Task<T> ComesAsync<T>(RunningServer server, ValueTask<T> coming)
+    {
+        var task = coming.AsTask();
+        await ComesAsync(server, task);
+        return await task;
+    }
+
+    private static async Task ComesAsync(RunningServer server, Task coming)
+    {
+        using var patience = CancellationTokenSource.CreateLinkedTokenSource(Cancel);
+        patience.CancelAfter(TimeSpan.FromSeconds(90));
+        while (await Task.WhenAny(coming, Task.Delay(20, patience.Token)) != coming)
+        {
+            patience.Token.ThrowIfCancellationRequested();
+            server.Time.Advance(TimeSpan.FromSeconds(5));
+        }
+
+        await coming;
+    }
+
+    private static async Task UntilAsync(RunningServer server, Func<List<BusinessNoticeRow>, bool> wanted)
+    {
+        using var patience = CancellationTokenSource.CreateLinkedTokenSource(Cancel);
+        patience.CancelAfter(TimeSpan.FromSeconds(90));
+        while (true)
+        {
+            await using var db = await server.Get<IDbContextFactory<RegistryDb>>().CreateDbContextAsync(patience.Token);
+            if (wanted(await db.BusinessNotices.AsNoTracking().ToListAsync(patience.Token)))
+                return;
+            await Task.Delay(20, patience.Token);
+        }
+    }
+
+    private static async Task ExecuteAsync(RunningServer server, string sql)
+    {
+        await using var db = await server.Get<IDbContextFactory<RegistryDb>>().CreateDbContextAsync(Cancel);
+        await db.Database.ExecuteSqlRawAsync(sql, Cancel);
+    }
+
+    private sealed class PasswordFile : IDisposable
+    {
+        public PasswordFile() => File.WriteAllText(Path, MailHost.Password);
+
+        public string Path { get; } = System.IO.Path.GetTempFileName();
+
+        public void Dispose() => File.Delete(Path);
+    }
+}
