@@ -56,13 +56,12 @@ public static class AlertMachine
     private static bool IsLive(
         AlertMemory memory, Reading reading, double celsius, DateTimeOffset now, AlertRule rule)
     {
-        var age = now - reading.MeasuredAt;
         var newest = reading.Quality == ReadingQuality.Good ? memory.LastGoodAt : memory.DoubtfulAt;
         if (newest - now > rule.Interval)
             newest = null; // The clock was set back; what stands ahead of it orders nothing.
         return double.IsFinite(celsius)
             && reading.Quality != ReadingQuality.Rejected
-            && age < rule.SilentAfter && age >= -rule.Interval
+            && rule.IsCurrent(reading.MeasuredAt, now)
             && !(reading.MeasuredAt <= newest);
     }
 

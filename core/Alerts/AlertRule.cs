@@ -41,6 +41,12 @@ public sealed record AlertRule
     /// <summary>Without a good reading for this long a spot is silent, and a reading this old is history.</summary>
     public TimeSpan SilentAfter => Interval * SilentIntervals;
 
+    /// <summary>Whether a reading says how the spot is now: not as old as the silent span, and not dated later than an interval from now.</summary>
+    /// <param name="measuredAt">When it was measured, by the clock of <paramref name="now"/>.</param>
+    /// <param name="now">Now, UTC.</param>
+    public bool IsCurrent(DateTimeOffset measuredAt, DateTimeOffset now) =>
+        now - measuredAt < SilentAfter && measuredAt - now <= Interval;
+
     /// <summary>[°C] At or under this it eases.</summary>
     public double EasedCelsius => LimitCelsius - EasingKelvin;
 

@@ -42,6 +42,9 @@ public sealed record GatewayReport
     /// <summary>Readings held until the time is known.</summary>
     public long Held { get; init; }
 
+    /// <summary>Of those waiting, how many the server does not take with their dates: one of the two clocks is wrong.</summary>
+    public long PutOff { get; init; }
+
     /// <summary>Time of the oldest reading that waits.</summary>
     public DateTimeOffset? OldestWaiting { get; init; }
 

@@ -13,8 +13,8 @@ public static class ReadingPack
     /// <summary>The media type of a pack (RFC 8428, section 12.3.1).</summary>
     public const string MediaType = "application/senml+json";
 
-    /// <summary>How far ahead of the receiver's clock a reading may be, inclusive.</summary>
-    public static readonly TimeSpan MostAhead = TimeSpan.FromHours(1);
+    /// <summary>How far ahead of the receiver's clock a reading may be, inclusive: what two clocks that are kept differ by, and a little.</summary>
+    public static readonly TimeSpan MostAhead = TimeSpan.FromMinutes(5);
 
     /// <summary>How far behind the receiver's clock a reading may be, inclusive: longer than any outbox holds. Older ones come from a clock that was not set.</summary>
     public static readonly TimeSpan MostBehind = TimeSpan.FromDays(400);

@@ -14,7 +14,15 @@ public abstract record ReadingPackOutcome
     /// <param name="Refused">Records that were kept out, in the pack's order.</param>
     /// <param name="SpoiltReadings">How many readings (spot and time) were lost to a refused record.</param>
     public sealed record Parsed(
-        IReadOnlyList<Reading> Readings, IReadOnlyList<RefusedRecord> Refused, int SpoiltReadings) : ReadingPackOutcome;
+        IReadOnlyList<Reading> Readings, IReadOnlyList<RefusedRecord> Refused, int SpoiltReadings) : ReadingPackOutcome
+    {
+        /// <summary>
+        /// Readings dated further ahead of the receiver's clock than <see cref="ReadingPack.MostAhead"/> or further behind it
+        /// than <see cref="ReadingPack.MostBehind"/>, in time order. One of the two clocks is wrong, and nothing tells which:
+        /// the sender keeps them.
+        /// </summary>
+        public IReadOnlyList<Reading> OtherClock { get; init; } = [];
+    }
 
     /// <summary>It is none, and nothing of it may be used.</summary>
     /// <param name="Cause">Why, where, and the remedy.</param>

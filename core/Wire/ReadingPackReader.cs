@@ -5,9 +5,12 @@ namespace PavementWatch.Core.Wire;
 /// <summary>Makes readings of resolved records and says of each record kept out why.</summary>
 internal sealed class ReadingPackReader(DateTimeOffset now)
 {
+    // 9999-12-31T23:59:59Z, the last second that a date can have here.
+    private const double LastUnixSeconds = 253_402_300_799;
+
     private readonly Dictionary<(SpotId Spot, long Milliseconds), Draft> _drafts = [];
     private readonly List<RefusedRecord> _refused = [];
-    private readonly HashSet<(string Spot, double UnixSeconds)> _untimely = [];
+    private readonly HashSet<(string Spot, double UnixSeconds)> _timeless = [];
 
     public ReadingPackOutcome.Parsed Read(SenMlOutcome.Parsed parsed)
     {
@@ -16,11 +19,14 @@ internal sealed class ReadingPackReader(DateTimeOffset now)
         foreach (var fault in parsed.Faults)
             Take(fault);
 
-        var whole = _drafts.Values.Where(d => !d.Spoilt && d.HasContent).Select(d => d.Reading).ToList();
+        var whole = _drafts.Values.Where(d => !d.Spoilt && d.HasContent).Select(d => d.Reading).ToLookup(IsNear);
         return new(
-            whole,
+            [.. whole[true]],
             [.. _refused.OrderBy(r => r.Position)],
-            _untimely.Count + _drafts.Values.Count(d => d.Spoilt));
+            _timeless.Count + _drafts.Values.Count(d => d.Spoilt))
+        {
+            OtherClock = [.. whole[false]],
+        };
     }
 
     private void Take(SenMlRecord record)
@@ -29,7 +35,7 @@ internal sealed class ReadingPackReader(DateTimeOffset now)
             return;
         if (TimeFault(record.UnixSeconds, record.WasRelative) is { } late)
         {
-            _untimely.Add((spot.Value, record.UnixSeconds));
+            _timeless.Add((spot.Value, record.UnixSeconds));
             Refuse(record.Position, record.Name, late.Reason, "t", late.Detail, late.Remedy, spoils: true);
             return;
         }
@@ -79,19 +85,18 @@ internal sealed class ReadingPackReader(DateTimeOffset now)
         return false;
     }
 
-    private (RefusalReason Reason, string Detail, string Remedy)? TimeFault(double unixSeconds, bool wasRelative)
+    private static (RefusalReason Reason, string Detail, string Remedy)? TimeFault(double unixSeconds, bool wasRelative)
     {
         const string setClock = "set the sender's clock (timedatectl) and send Unix seconds UTC";
-        var oldest = (now - ReadingPack.MostBehind).ToUnixTimeMilliseconds() / 1000.0;
-        var latest = (now + ReadingPack.MostAhead).ToUnixTimeMilliseconds() / 1000.0;
         if (wasRelative || double.IsNaN(unixSeconds))
             return (RefusalReason.TimeNotAbsolute, "found a time below 2^28 s, which counts from \"now\", or none", setClock);
-        if (unixSeconds < oldest)
-            return (RefusalReason.TimeTooOld, $"found {unixSeconds:F0} s, expected at least {oldest:F0} s ({ReadingPack.MostBehind.TotalDays:F0} days ago)", setClock);
-        if (unixSeconds > latest)
-            return (RefusalReason.TimeAhead, $"found {unixSeconds:F0} s, expected at most {latest:F0} s (an hour ahead)", setClock);
+        if (unixSeconds > LastUnixSeconds)
+            return (RefusalReason.NoSuchTime, $"found {unixSeconds:R} s, expected at most {LastUnixSeconds:F0} s (the end of the year 9999)", setClock);
         return null;
     }
+
+    private bool IsNear(Reading reading) =>
+        reading.MeasuredAt >= now - ReadingPack.MostBehind && reading.MeasuredAt <= now + ReadingPack.MostAhead;
 
     private static (RefusalReason Reason, string Field, string Detail, string Remedy)? ValueFault(
         SenMlRecord record, WireQuantity quantity, Draft draft)

@@ -42,11 +42,8 @@ public enum RefusalReason
     /// <summary>Relative to "now" or before 1978-07-04: the sender's clock was not set.</summary>
     TimeNotAbsolute,
 
-    /// <summary>Before 2020.</summary>
-    TimeTooOld,
-
-    /// <summary>More than an hour ahead of the receiver's clock.</summary>
-    TimeAhead,
+    /// <summary>After the year 9999: no clock says so.</summary>
+    NoSuchTime,
 
     /// <summary>The same quantity of the same spot and time a second time with another value; the first is kept.</summary>
     Contradiction,

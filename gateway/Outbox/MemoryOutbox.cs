@@ -5,6 +5,7 @@ internal sealed class MemoryOutbox(int capacity)
 {
     private readonly List<(long Number, TakenReading Taken, bool Thinned)> _entries = [];
     private long _next = -1;
+    private readonly HashSet<long> _putOff = [];
     private long _handedOver;
 
     public int Count => _entries.Count;
@@ -17,6 +18,20 @@ internal sealed class MemoryOutbox(int capacity)
 
     /// <summary>Notes that readings are about to go to the broker.</summary>
     public void HandOver(IReadOnlyCollection<long> numbers) => _handedOver = Math.Min(_handedOver, numbers.Min());
+
+    /// <summary>How many the server put off.</summary>
+    public int PutOffCount => _putOff.Count;
+
+    /// <summary>Notes readings that the server does not take with their dates.</summary>
+    public void PutOff(IReadOnlyCollection<long> numbers)
+    {
+        var here = _entries.Select(entry => entry.Number).Intersect(numbers).ToList();
+        _putOff.UnionWith(here);
+        Bump(OutboxCount.PutOff, here.Count);
+    }
+
+    /// <summary>Whether the server put it off.</summary>
+    public bool IsPutOff(long number) => _putOff.Contains(number);
 
     /// <summary>Adds what is new.</summary>
     /// <returns>How many were new.</returns>
@@ -36,14 +51,17 @@ internal sealed class MemoryOutbox(int capacity)
     }
 
     public IEnumerable<OutboxEntry> Dated() =>
-        _entries.Where(entry => entry.Taken.Dated).Select(entry => new OutboxEntry(entry.Number, entry.Taken.Reading));
+        _entries.Where(entry => entry.Taken.Dated).Select(entry => new OutboxEntry(entry.Number, entry.Taken.Reading, entry.Taken.Boot, entry.Taken.SinceBoot));
 
     public List<TakenReading> All() => _entries.ConvertAll(entry => entry.Taken);
 
     public void Remove(IReadOnlyCollection<long> numbers)
     {
         if (_entries.Count > 0 && numbers.ToHashSet() is var gone)
+        {
             _entries.RemoveAll(entry => gone.Contains(entry.Number));
+            _putOff.ExceptWith(gone);
+        }
     }
 
     public int Date(string boot, DateTimeOffset bootedAt, bool again)
@@ -52,11 +70,13 @@ internal sealed class MemoryOutbox(int capacity)
         for (var i = 0; i < _entries.Count; i++)
         {
             var (number, taken, thinned) = _entries[i];
-            if ((taken.Dated && (!again || number >= _handedOver)) || taken.Boot != boot)
+            var stays = taken.Dated && (!again || (number >= _handedOver && !_putOff.Contains(number)));
+            if (stays || taken.Boot != boot)
                 continue;
             // Whole milliseconds, as the file has them.
             var at = DateTimeOffset.FromUnixTimeMilliseconds(bootedAt.ToUnixTimeMilliseconds() + (long)taken.SinceBoot.TotalMilliseconds);
             _entries[i] = (number, taken with { Reading = taken.Reading with { MeasuredAt = at }, Dated = true }, thinned);
+            _putOff.Remove(number);
             dated++;
         }
         return dated;
@@ -65,6 +85,7 @@ internal sealed class MemoryOutbox(int capacity)
     public void Clear()
     {
         _entries.Clear();
+        _putOff.Clear();
         Counts.Clear();
     }
 

@@ -12,7 +12,9 @@ internal sealed record TakenReading(Reading Reading, string Boot, TimeSpan Since
 /// <summary>A dated reading that waits for the broker.</summary>
 /// <param name="Number">Its place in the order; negative while it waits in memory only.</param>
 /// <param name="Reading">The reading.</param>
-internal sealed record OutboxEntry(long Number, Reading Reading);
+/// <param name="Boot">The machine's boot during which it was taken.</param>
+/// <param name="SinceBoot">When it was taken, by the clock that nobody sets.</param>
+internal sealed record OutboxEntry(long Number, Reading Reading, string Boot, TimeSpan SinceBoot);
 
 /// <summary>What became of readings given to the outbox.</summary>
 /// <param name="Stored">New ones, now durable.</param>
@@ -43,6 +45,9 @@ internal enum OutboxCount
 
     /// <summary>Brought over from a damaged file.</summary>
     Rescued,
+
+    /// <summary>Times a reading was sent back because the server's clock and its date are too far apart.</summary>
+    PutOff,
 }
 
 /// <summary>The outbox at a glance, for status and check.</summary>
@@ -60,4 +65,8 @@ internal sealed record OutboxState(
     DateTimeOffset? OldestWaiting,
     long UsedBytes,
     string? Fault,
-    IReadOnlyDictionary<OutboxCount, long> Counts);
+    IReadOnlyDictionary<OutboxCount, long> Counts)
+{
+    /// <summary>Of those waiting, how many the server put off: its clock and their dates are too far apart.</summary>
+    public long PutOff { get; init; }
+}

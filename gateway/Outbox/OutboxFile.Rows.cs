@@ -24,6 +24,7 @@ internal sealed partial class OutboxFile
         CREATE INDEX IF NOT EXISTS reading_held ON reading(boot) WHERE measured_ms IS NULL;
         CREATE INDEX IF NOT EXISTS reading_not_thinned ON reading(id) WHERE measured_ms IS NOT NULL AND NOT thinned;
         CREATE TABLE IF NOT EXISTS refused(spot INTEGER NOT NULL, measured_ms INTEGER, surface_celsius REAL, reason TEXT NOT NULL) STRICT;
+        CREATE TABLE IF NOT EXISTS put_off(id INTEGER PRIMARY KEY) STRICT;
         CREATE TABLE IF NOT EXISTS last(one INTEGER PRIMARY KEY, dated_ms INTEGER NOT NULL) STRICT;
         CREATE TABLE IF NOT EXISTS handed_over(one INTEGER PRIMARY KEY, number INTEGER) STRICT;
         CREATE TABLE IF NOT EXISTS count(name TEXT PRIMARY KEY, value INTEGER NOT NULL) STRICT;
@@ -53,6 +54,9 @@ internal sealed partial class OutboxFile
             Quality = (ReadingQuality)row.GetInt32(9),
             Doubt = (Doubt)row.GetInt32(10),
         };
+
+    private static OutboxEntry ReadEntry(SqliteDataReader row) =>
+        new(row.GetInt64(0), ReadReading(row), row.GetString(11), TimeSpan.FromMilliseconds(row.GetInt64(12)));
 
     private static double? Real(SqliteDataReader row, int column) => row.IsDBNull(column) ? null : row.GetDouble(column);
 

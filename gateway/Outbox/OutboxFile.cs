@@ -96,13 +96,13 @@ internal sealed partial class OutboxFile : IDisposable
     {
         using var select = Command(
             $"""
-            SELECT reading.id, spot.name, measured_ms, {Columns} FROM reading JOIN spot ON spot.id = reading.spot
+            SELECT reading.id, spot.name, measured_ms, {Columns}, boot, boot_ms FROM reading JOIN spot ON spot.id = reading.spot
             WHERE measured_ms IS NOT NULL AND reading.id > $after ORDER BY reading.id LIMIT $max
             """, ("$after", after), ("$max", max));
         using var rows = select.ExecuteReader();
         var entries = new List<OutboxEntry>();
         while (rows.Read())
-            entries.Add(new OutboxEntry(rows.GetInt64(0), ReadReading(rows)));
+            entries.Add(ReadEntry(rows));
         return entries;
     }
 
@@ -125,22 +125,37 @@ internal sealed partial class OutboxFile : IDisposable
         transaction.Commit();
     }
 
+    /// <summary>Notes readings that the server does not take with their dates.</summary>
+    public void PutOff(IReadOnlyCollection<long> numbers)
+    {
+        using var transaction = _connection.BeginTransaction();
+        foreach (var number in numbers)
+            Run("INSERT OR IGNORE INTO put_off VALUES ($id)", ("$id", number));
+        Count_InTransaction(OutboxCount.PutOff, numbers.Count);
+        transaction.Commit();
+    }
+
+    /// <summary>How many that wait were put off.</summary>
+    public long CountPutOff() => Number("SELECT count(*) FROM put_off JOIN reading USING (id)");
+
     /// <summary>Dates the readings of a boot that are held: its start by the calendar is now known.</summary>
     /// <param name="boot">The boot.</param>
     /// <param name="bootedAt">When it began.</param>
     /// <param name="again">Also those that were dated by a clock that turned out wrong.</param>
-    /// <param name="handedOver">Of those, the ones up to this number stay as they are.</param>
+    /// <param name="handedOver">Of those, the ones up to this number stay as they are, unless the server put them off: then it does not have them.</param>
     public int Date(string boot, DateTimeOffset bootedAt, bool again, long handedOver)
     {
         using var transaction = _connection.BeginTransaction();
         // All undated first: shifted one by one, a reading would meet the time its neighbour still has.
         if (again)
-            Run("UPDATE reading SET measured_ms = NULL WHERE boot = $boot AND id > $after", ("$boot", boot), ("$after", handedOver));
+            Run("UPDATE reading SET measured_ms = NULL WHERE boot = $boot AND (id > $after OR id IN (SELECT id FROM put_off))", ("$boot", boot), ("$after", handedOver));
         var start = bootedAt.ToUnixTimeMilliseconds();
         var dated = Run("UPDATE OR IGNORE reading SET measured_ms = boot_ms + $start WHERE measured_ms IS NULL AND boot = $boot", ("$start", start), ("$boot", boot));
         Count_InTransaction(OutboxCount.Duplicate, Run("DELETE FROM reading WHERE measured_ms IS NULL AND boot = $boot", ("$boot", boot)));
         if (dated > 0)
             LastDated_InTransaction(Number("SELECT max(measured_ms) FROM reading WHERE boot = $boot", ("$boot", boot)));
+        if (again)
+            Run("DELETE FROM put_off WHERE id IN (SELECT id FROM reading WHERE boot = $boot)", ("$boot", boot));
         transaction.Commit();
         return dated;
     }
@@ -163,13 +178,13 @@ internal sealed partial class OutboxFile : IDisposable
         var oldest = new List<OutboxEntry>();
         using (var select = Command(
             $"""
-            SELECT reading.id, spot.name, measured_ms, {Columns} FROM reading JOIN spot ON spot.id = reading.spot
+            SELECT reading.id, spot.name, measured_ms, {Columns}, boot, boot_ms FROM reading JOIN spot ON spot.id = reading.spot
             WHERE measured_ms IS NOT NULL AND NOT thinned ORDER BY reading.id LIMIT $rows
             """, ("$rows", rows)))
         using (var reader = select.ExecuteReader())
         {
             while (reader.Read())
-                oldest.Add(new OutboxEntry(reader.GetInt64(0), ReadReading(reader)));
+                oldest.Add(ReadEntry(reader));
         }
         var thinned = 0;
         foreach (var span in oldest.GroupBy(entry => (entry.Reading.Spot, TenMinuteMean.SpanOf(entry.Reading.MeasuredAt.ToUnixTimeMilliseconds()))))
@@ -258,7 +273,7 @@ internal sealed partial class OutboxFile : IDisposable
 
     private void Delete_InTransaction(IEnumerable<long> numbers)
     {
-        using var delete = Command("DELETE FROM reading WHERE id = $id", ("$id", 0L));
+        using var delete = Command("DELETE FROM reading WHERE id = $id; DELETE FROM put_off WHERE id = $id", ("$id", 0L));
         foreach (var number in numbers)
         {
             delete.Parameters["$id"].Value = number;

@@ -87,7 +87,7 @@ internal sealed partial class ReadingOutbox
         _file?.Dispose();
         _file = null;
         _sentButThere.Clear();
-        (_handedOver, _handsOver) = (0, false);
+        (_handedOver, _handsOver, _passedOver) = (0, false, 0);
         try
         {
             var setAside = DamagedFile.SetAside(_path, _time.GetUtcNow());

@@ -17,6 +17,9 @@ internal sealed partial class ReadingOutbox : IDisposable
 {
     private static readonly TimeSpan OpenAgainAfter = TimeSpan.FromMinutes(1);
 
+    // A clock is set by somebody who has read the warning: minutes are soon enough.
+    private static readonly TimeSpan PutOffFor = TimeSpan.FromMinutes(10);
+
     private readonly Lock _gate = new();
     private readonly Channel<bool> _arrived = Channel.CreateBounded<bool>(
         new BoundedChannelOptions(1) { FullMode = BoundedChannelFullMode.DropWrite });
@@ -30,6 +33,8 @@ internal sealed partial class ReadingOutbox : IDisposable
     private long _triedToOpen;
     private long _handedOver;
     private bool _handsOver;
+    private long _passedOver;
+    private long? _putOffAt;
     private string? _fault;
 
     public ReadingOutbox(IOptions<OutboxOptions> options, TimeProvider time, ILogger<ReadingOutbox> logger)
@@ -65,16 +70,18 @@ internal sealed partial class ReadingOutbox : IDisposable
         }
     }
 
-    /// <summary>The first dated readings that wait, in order; they stay until <see cref="Remove"/>.</summary>
+    /// <summary>The first dated readings that wait, in order; they stay until <see cref="Remove"/>. Those put off are passed over for ten minutes.</summary>
     public IReadOnlyList<OutboxEntry> Peek(int max)
     {
         lock (_gate)
         {
+            if (_putOffAt is { } since && _time.GetElapsedTime(since) >= PutOffFor)
+                (_passedOver, _putOffAt) = (0, null);
             // Entries the broker has, but the disk would not let go of, are stepped over.
-            if (!TryOnDisk_NeedsLock(file => file.Peek(0, checked(max + _sentButThere.Count)), out var entries) || entries is null)
+            if (!TryOnDisk_NeedsLock(file => file.Peek(_passedOver, checked(max + _sentButThere.Count)), out var entries) || entries is null)
                 entries = [];
             entries.RemoveAll(entry => _sentButThere.Contains(entry.Number));
-            return [.. entries.Concat(_memory.Dated()).Take(max)];
+            return [.. entries.Concat(_memory.Dated().Where(entry => _putOffAt is null || !_memory.IsPutOff(entry.Number))).Take(max)];
         }
     }
 
@@ -114,6 +121,27 @@ internal sealed partial class ReadingOutbox : IDisposable
         }
     }
 
+    /// <summary>Passes over readings that the server does not take with their dates, and everything before them, for ten minutes.</summary>
+    /// <remarks>Given in the order of <see cref="Peek"/>, what comes before them has gone or was put off too.</remarks>
+    public void PutOff(IReadOnlyCollection<long> numbers, string reason)
+    {
+        lock (_gate)
+        {
+            if (_putOffAt is null)
+            {
+                _putOffAt = _time.GetTimestamp();
+                _logger.PutOff(_path, reason);
+            }
+
+            _memory.PutOff(numbers);
+            var onDisk = numbers.Where(number => number > 0).ToList();
+            if (onDisk.Count == 0)
+                return;
+            _passedOver = Math.Max(_passedOver, onDisk.Max());
+            _ = TryOnDisk_NeedsLock(file => { file.PutOff(onDisk); return true; }, out _);
+        }
+    }
+
     /// <summary>Dates what was held during this boot.</summary>
     /// <param name="boot">The boot.</param>
     /// <param name="bootedAt">When it began, by the calendar.</param>
@@ -126,6 +154,8 @@ internal sealed partial class ReadingOutbox : IDisposable
             var dated = _memory.Date(boot, bootedAt, again);
             if (TryOnDisk_NeedsLock(file => file.Date(boot, bootedAt, again, _handedOver), out var onDisk))
                 dated += onDisk;
+            // With other dates they may be taken.
+            (_passedOver, _putOffAt) = (0, null);
             _logger.Dated(boot, bootedAt, dated);
             _arrived.Writer.TryWrite(true);
             return dated;
@@ -158,17 +188,20 @@ internal sealed partial class ReadingOutbox : IDisposable
         lock (_gate)
         {
             var counts = Enum.GetValues<OutboxCount>().ToDictionary(what => what, _ => 0L);
-            (long Waiting, long Held, DateTimeOffset? Oldest, long Used) disk = default;
+            (long Waiting, long Held, DateTimeOffset? Oldest, long Used, long PutOff) disk = default;
             if (TryOnDisk_NeedsLock(
-                file => (file.Waiting(), file.Held(), file.Peek(0, 1).FirstOrDefault()?.Reading.MeasuredAt, file.UsedBytes(), Counts: file.Counts()),
+                file => (file.Waiting(), file.Held(), file.Peek(0, 1).FirstOrDefault()?.Reading.MeasuredAt, file.UsedBytes(), Counts: file.Counts(), file.CountPutOff()),
                 out var state))
             {
-                disk = (state.Item1 - _sentButThere.Count, state.Item2, state.Item3, state.Item4);
+                disk = (state.Item1 - _sentButThere.Count, state.Item2, state.Item3, state.Item4, state.Item6);
                 counts = state.Counts;
             }
             foreach (var (what, by) in _memory.Counts)
                 counts[what] += by;
-            return new OutboxState(disk.Waiting, disk.Held, _memory.Count, disk.Oldest ?? _memory.Dated().FirstOrDefault()?.Reading.MeasuredAt, disk.Used, _fault, counts);
+            return new OutboxState(disk.Waiting, disk.Held, _memory.Count, disk.Oldest ?? _memory.Dated().FirstOrDefault()?.Reading.MeasuredAt, disk.Used, _fault, counts)
+            {
+                PutOff = disk.PutOff + _memory.PutOffCount,
+            };
         }
     }
 

@@ -76,15 +76,24 @@ internal sealed class MqttLink : IAsyncDisposable
     }
 
     /// <summary>Sends one pack and waits for the broker's acknowledgement.</summary>
-    public Task<PackAnswer> SendPackAsync(ReadOnlyMemory<byte> payload, string boot, long sequence, CancellationToken cancellationToken) =>
-        SendAsync(
-            new MqttApplicationMessageBuilder()
-                .WithTopic(Topics.Readings(_gateway))
-                .WithPayload(payload.ToArray())
-                .WithContentType(ReadingPack.MediaType)
-                .WithUserProperty("boot", System.Text.Encoding.UTF8.GetBytes(boot))
-                .WithUserProperty("seq", System.Text.Encoding.UTF8.GetBytes(sequence.ToString(CultureInfo.InvariantCulture))),
-            cancellationToken);
+    /// <param name="payload">The pack.</param>
+    /// <param name="boot">The run that counts it.</param>
+    /// <param name="sequence">Its number in that run.</param>
+    /// <param name="age">How long ago its newest reading was taken; <c>null</c> for a backlog, which says nothing of now.</param>
+    /// <param name="cancellationToken">Ends the attempt.</param>
+    public Task<PackAnswer> SendPackAsync(
+        ReadOnlyMemory<byte> payload, string boot, long sequence, TimeSpan? age, CancellationToken cancellationToken)
+    {
+        var message = new MqttApplicationMessageBuilder()
+            .WithTopic(Topics.Readings(_gateway))
+            .WithPayload(payload.ToArray())
+            .WithContentType(ReadingPack.MediaType)
+            .WithUserProperty("boot", Utf8(boot))
+            .WithUserProperty("seq", Utf8(sequence.ToString(CultureInfo.InvariantCulture)));
+        if (age is { } known)
+            message.WithUserProperty("age", Utf8(((long)known.TotalMilliseconds).ToString(CultureInfo.InvariantCulture)));
+        return SendAsync(message, cancellationToken);
+    }
 
     /// <summary>Sends a pack with nothing in it: tries the whole way and changes nothing.</summary>
     public Task<PackAnswer> SendNothingAsync(CancellationToken cancellationToken) =>
@@ -119,9 +128,12 @@ internal sealed class MqttLink : IAsyncDisposable
         {
             var answer = await _client.PublishAsync(message, patience.Token);
             return answer.IsSuccess ? new PackAnswer.Taken()
-                : answer.ReasonCode is MqttClientPublishReasonCode.PayloadFormatInvalid
-                    ? new PackAnswer.Refused($"{answer.ReasonCode} {answer.ReasonString}".Trim())
-                    : new PackAnswer.NotNow($"{answer.ReasonCode} {answer.ReasonString}".Trim());
+                : answer.ReasonCode switch
+                {
+                    MqttClientPublishReasonCode.PayloadFormatInvalid => new PackAnswer.Refused(Words(answer)),
+                    MqttClientPublishReasonCode.ImplementationSpecificError => new PackAnswer.OtherClock(Words(answer)),
+                    _ => new PackAnswer.NotNow(Words(answer)),
+                };
         }
         catch (Exception error) when (!cancellationToken.IsCancellationRequested)
         {
@@ -132,6 +144,10 @@ internal sealed class MqttLink : IAsyncDisposable
                 error);
         }
     }
+
+    private static byte[] Utf8(string text) => System.Text.Encoding.UTF8.GetBytes(text);
+
+    private static string Words(MqttClientPublishResult answer) => $"{answer.ReasonCode} {answer.ReasonString}".Trim();
 
     private MqttClientOptions Greeting(Action<string> certificateFault, bool beside)
     {
@@ -207,6 +223,9 @@ internal abstract record PackAnswer
 
     /// <summary>These bytes will never be taken.</summary>
     internal sealed record Refused(string Reason) : PackAnswer;
+
+    /// <summary>Some of it is dated too far from the server's clock; the rest is the server's now.</summary>
+    internal sealed record OtherClock(string Reason) : PackAnswer;
 
     /// <summary>Not taken now; later perhaps.</summary>
     internal sealed record NotNow(string Reason) : PackAnswer;

@@ -1,5 +1,6 @@
 using Microsoft.Extensions.Options;
 using PavementWatch.Core.Wire;
+using PavementWatch.Gateway.Clock;
 using PavementWatch.Gateway.Outbox;
 using PavementWatch.Gateway.Settings;
 
@@ -16,6 +17,7 @@ internal sealed class ReadingPublisher(
     ServerSettings settings,
     GatewayRun run,
     NetworkTime networkTime,
+    IWallClock clock,
     TimeProvider time,
     IOptions<PublishingOptions> publishing,
     IOptions<GatewayOptions> gateway,
@@ -23,6 +25,12 @@ internal sealed class ReadingPublisher(
 {
     /// <summary>Readings taken from the outbox at a time; about one full pack.</summary>
     private const int MostReadings = 2000;
+
+    /// <summary>A reading taken no longer ago than this is sent with its age; what is older is backlog.</summary>
+    private static readonly TimeSpan Live = TimeSpan.FromMinutes(10);
+
+    /// <summary>Readings dated alike: by a clock that was not set between them.</summary>
+    private static readonly TimeSpan Alike = TimeSpan.FromSeconds(2);
 
     private readonly PublishingOptions _options = publishing.Value;
     private readonly BackOff _backOff = new(
@@ -105,32 +113,74 @@ internal sealed class ReadingPublisher(
     /// <summary>Sends readings in packs, stopping at the first that is not taken now.</summary>
     private async Task<PackAnswer> SendAsync(MqttLink link, IReadOnlyList<OutboxEntry> entries, CancellationToken stoppingToken)
     {
-        foreach (var slice in ReadingPack.Split([.. entries.Select(entry => entry.Reading)]))
+        foreach (var run in Runs(entries))
         {
-            var sent = entries.Skip(slice.First).Take(slice.Count).ToList();
-            outbox.HandOver([.. sent.Select(entry => entry.Number)]);
-            var answer = await link.SendPackAsync(slice.Payload, run.Id, _sequence, stoppingToken);
-            switch (answer)
+            foreach (var slice in ReadingPack.Split([.. run.Select(entry => entry.Reading)]))
             {
-                case PackAnswer.Taken:
-                    outbox.Remove([.. sent.Select(entry => entry.Number)]);
-                    logger.Acknowledged(run.Id, _sequence++, sent.Count);
-                    break;
-                case PackAnswer.Refused(var reason) when sent.Count == 1:
-                    outbox.SetAside([sent[0].Number], reason);
-                    break;
-                case PackAnswer.Refused:
-                    // Halves, and halves of these, until the one reading at fault stands alone.
-                    if (await SendAsync(link, sent[..(sent.Count / 2)], stoppingToken) is PackAnswer.NotNow first)
-                        return first;
-                    if (await SendAsync(link, sent[(sent.Count / 2)..], stoppingToken) is PackAnswer.NotNow second)
-                        return second;
-                    break;
-                default:
-                    return answer;
+                var sent = run.GetRange(slice.First, slice.Count);
+                if (await SendPackAsync(link, sent, slice.Payload, stoppingToken) is PackAnswer.NotNow notNow)
+                    return notNow;
             }
         }
+
         return new PackAnswer.Taken();
+    }
+
+    private async Task<PackAnswer> SendPackAsync(
+        MqttLink link, List<OutboxEntry> sent, ReadOnlyMemory<byte> payload, CancellationToken stoppingToken)
+    {
+        outbox.HandOver([.. sent.Select(entry => entry.Number)]);
+        var answer = await link.SendPackAsync(payload, run.Id, _sequence, AgeOfNewest(sent), stoppingToken);
+        switch (answer)
+        {
+            case PackAnswer.Taken:
+                outbox.Remove([.. sent.Select(entry => entry.Number)]);
+                logger.Acknowledged(run.Id, _sequence++, sent.Count);
+                return answer;
+            case PackAnswer.Refused(var reason) when sent.Count == 1:
+                outbox.SetAside([sent[0].Number], reason);
+                return new PackAnswer.Taken();
+            case PackAnswer.OtherClock(var reason) when sent.Count == 1:
+                outbox.PutOff([sent[0].Number], reason);
+                return new PackAnswer.Taken();
+            case PackAnswer.Refused or PackAnswer.OtherClock:
+                // Halves, and halves of these, until the one reading at fault stands alone.
+                return await SendAsync(link, sent[..(sent.Count / 2)], stoppingToken) is PackAnswer.NotNow first
+                    ? first
+                    : await SendAsync(link, sent[(sent.Count / 2)..], stoppingToken);
+            default:
+                return answer;
+        }
+    }
+
+    /// <summary>Cuts readings, in their order, where one age no longer describes them: between live ones and backlog, and where the clock was set.</summary>
+    private List<List<OutboxEntry>> Runs(IReadOnlyList<OutboxEntry> entries)
+    {
+        var runs = new List<List<OutboxEntry>>();
+        TimeSpan? began = null;
+        foreach (var entry in entries)
+        {
+            TimeSpan? dating = IsLive(entry) ? entry.Reading.MeasuredAt - DateTimeOffset.UnixEpoch - entry.SinceBoot : null;
+            if (runs.Count == 0 || (dating is null) != (began is null) || (dating - began)?.Duration() > Alike)
+            {
+                began = dating;
+                runs.Add([]);
+            }
+
+            runs[^1].Add(entry);
+        }
+
+        return runs;
+    }
+
+    private bool IsLive(OutboxEntry entry) => entry.Boot == clock.Boot && clock.SinceBoot - entry.SinceBoot <= Live;
+
+    private TimeSpan? AgeOfNewest(List<OutboxEntry> sent)
+    {
+        if (!IsLive(sent[0]))
+            return null;
+        var age = clock.SinceBoot - sent.Max(entry => entry.SinceBoot);
+        return age > TimeSpan.Zero ? age : TimeSpan.Zero;
     }
 
     /// <summary>Waits for readings, for news of the status, or for its time.</summary>

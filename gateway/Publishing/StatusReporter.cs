@@ -47,6 +47,7 @@ internal sealed class StatusReporter(ReadingOutbox outbox, GatewayClock clock, I
             Clock = clock.Source,
             Waiting = state.Waiting + state.InMemory,
             Held = state.Held,
+            PutOff = state.PutOff,
             OldestWaiting = state.OldestWaiting,
             DiskFault = state.Fault,
             Counts = state.Counts.Where(count => count.Value > 0).ToDictionary(count => count.Key.ToString(), count => count.Value),

@@ -16,7 +16,7 @@ namespace PavementWatch.Server.Broker;
 /// <remarks>
 /// Reason codes of the PUBACK (MQTT 5.0, section 3.4.2.1): 0x00 stored, what was kept out is in the reason string;
 /// 0x99 these bytes will never be taken, being malformed or too many; 0x87 not this gateway's topic; 0x80 could not be
-/// kept just now, send it again.
+/// kept just now, send it again; 0x83 some of it is dated by another clock: the rest is stored, keep that and send it later.
 /// </remarks>
 internal sealed class EmbeddedBroker : IHostedService, IBroker, IDisposable
 {
@@ -186,7 +186,7 @@ internal sealed class EmbeddedBroker : IHostedService, IBroker, IDisposable
             switch (_doorkeeper.MayPublish(gateway, publish.ApplicationMessage.Topic ?? ""))
             {
                 case TopicKind.Readings:
-                    var outcome = await _inbox.ReadingsAsync(gateway, publish.ApplicationMessage, _options.MaxPayloadBytes);
+                    var outcome = await _inbox.ReadingsAsync(gateway, publish.ApplicationMessage, _options.MaxPayloadBytes, isQueued: false);
                     Answer(publish, outcome);
                     bad = outcome is IngestOutcome.Refused or IngestOutcome.Accepted { StoredCount: 0, DuplicateCount: 0, RefusedCount: > 0 };
                     break;
@@ -228,6 +228,9 @@ internal sealed class EmbeddedBroker : IHostedService, IBroker, IDisposable
                 break;
             case IngestOutcome.Refused refused:
                 Answer(publish, MqttPubAckReasonCode.PayloadFormatInvalid, refused.Detail);
+                break;
+            case IngestOutcome.OtherClock waits:
+                Answer(publish, MqttPubAckReasonCode.ImplementationSpecificError, waits.Detail);
                 break;
             case IngestOutcome.Unavailable:
                 Answer(publish, MqttPubAckReasonCode.UnspecifiedError, "the readings could not be kept just now; send them again");

@@ -14,7 +14,11 @@ namespace PavementWatch.Server.Broker;
 /// their readings are durable; while the store fails a pack is tried again here, as a broker sends it again only on
 /// reconnecting (MQTT 5.0, section 4.4).
 /// </summary>
-/// <remarks>Who may publish on whose topic is that broker's to enforce: one user a gateway, allowed <c>pavement/v1/{user}/#</c>.</remarks>
+/// <remarks>
+/// That broker has acknowledged a pack to its gateway before we see it. Readings dated by another clock are therefore stored as
+/// they are, and a pack's age counts only where the dates say no less: it may have waited in that broker.
+/// Who may publish on whose topic is that broker's to enforce: one user a gateway, allowed <c>pavement/v1/{user}/#</c>.
+/// </remarks>
 internal sealed class ExternalBroker : BackgroundService, IBroker
 {
     private readonly BrokerOptions _options;
@@ -159,11 +163,11 @@ internal sealed class ExternalBroker : BackgroundService, IBroker
         await before;
         try
         {
-            var outcome = await _inbox.ReadingsAsync(gateway, received.ApplicationMessage, _options.MaxPayloadBytes);
+            var outcome = await _inbox.ReadingsAsync(gateway, received.ApplicationMessage, _options.MaxPayloadBytes, isQueued: true);
             while (outcome is IngestOutcome.Unavailable)
             {
                 await Task.Delay(Other.RetryPause, _time, _stop);
-                outcome = await _inbox.ReadingsAsync(gateway, received.ApplicationMessage, _options.MaxPayloadBytes);
+                outcome = await _inbox.ReadingsAsync(gateway, received.ApplicationMessage, _options.MaxPayloadBytes, isQueued: true);
             }
 
             if (outcome is IngestOutcome.Refused)

@@ -27,6 +27,18 @@ internal abstract record IngestOutcome
         public override string ToString() => Detail;
     }
 
+    /// <summary>
+    /// What was dated near this server's clock is durable; the rest is dated so far from it that one of the two clocks is
+    /// wrong, and is to be kept by its sender and sent again later.
+    /// </summary>
+    /// <param name="StoredCount">Readings that were new and are durable.</param>
+    /// <param name="WaitingCount">Readings that the sender keeps.</param>
+    /// <param name="Detail">What was found, and the remedy.</param>
+    public sealed record OtherClock(int StoredCount, int WaitingCount, string Detail) : IngestOutcome
+    {
+        public override string ToString() => Detail;
+    }
+
     /// <summary>It could not be kept just now; to be sent again as it is.</summary>
     public sealed record Unavailable(string Detail) : IngestOutcome
     {
@@ -38,6 +50,7 @@ internal abstract record IngestOutcome
 internal static class IngestReason
 {
     public const string PayloadTooLarge = "payload-too-large";
+    public const string OtherClock = "other-clock";
     public const string UnknownSpot = "unknown-spot";
     public const string BadPackNumber = "bad-pack-number";
     public const string MalformedStatus = "malformed-status";

@@ -1,3 +1,4 @@
+using System.Globalization;
 using PavementWatch.Core.Readings;
 using PavementWatch.Core.Wire;
 using PavementWatch.Server.Store;
@@ -17,13 +18,13 @@ internal sealed class IngestPipeline(
 {
     /// <summary>Takes a pack and returns after its readings are durable, or cannot be.</summary>
     /// <remarks>
-    /// There is no way to cancel half-way: once stored, a reading must also reach the feed, because sent again it is no
-    /// longer new. A sender that goes away meanwhile changes nothing.
+    /// The watch hears every reading, also one that is not kept just now: what the ground is like does not wait for a disk
+    /// or a clock. There is no way to cancel half-way. A sender that goes away meanwhile changes nothing.
     /// </remarks>
     /// <param name="gateway">Who sends it, as the broker knows.</param>
     /// <param name="payload">The pack.</param>
-    /// <param name="number">Its number, when it has one.</param>
-    public async Task<IngestOutcome> AcceptAsync(GatewayId gateway, ReadOnlyMemory<byte> payload, PackNumber? number)
+    /// <param name="origin">What it says of itself.</param>
+    public async Task<IngestOutcome> AcceptAsync(GatewayId gateway, ReadOnlyMemory<byte> payload, PackOrigin origin)
     {
         var now = Milliseconds(time.GetUtcNow());
         var outcome = payload.Length > ReadingPack.MaxBytes
@@ -31,12 +32,12 @@ internal sealed class IngestPipeline(
             : ReadingPack.Read(payload.Span, now) switch
             {
                 ReadingPackOutcome.Malformed(var cause) => Refuse(gateway, IngestReason.Of(cause.Reason), cause.ToString()),
-                ReadingPackOutcome.Parsed parsed => await StoreAsync(gateway, parsed, now),
+                ReadingPackOutcome.Parsed parsed => await TakeAsync(gateway, parsed, origin, now),
                 var other => throw new InvalidOperationException($"no such outcome: {other.GetType().Name}"),
             };
 
         // What is sent back comes again under the same number.
-        if (number is { } given && outcome is not IngestOutcome.Unavailable)
+        if (origin.Number is { } given && outcome is not (IngestOutcome.Unavailable or IngestOutcome.OtherClock))
             Note(gateway, given);
         return outcome;
     }
@@ -54,31 +55,50 @@ internal sealed class IngestPipeline(
         return new IngestOutcome.Refused(reason, detail);
     }
 
-    private async Task<IngestOutcome> StoreAsync(GatewayId gateway, ReadingPackOutcome.Parsed parsed, DateTimeOffset now)
+    private async Task<IngestOutcome> TakeAsync(
+        GatewayId gateway, ReadingPackOutcome.Parsed parsed, PackOrigin origin, DateTimeOffset now)
     {
+        List<HeardReading> heard = [];
         try
         {
-            var (known, unknown) = await SortBySpotAsync(gateway, parsed.Readings);
-            var stored = known.ConvertAll(reading => new StoredReading(reading, now));
+            var (known, unknown) = await SortBySpotAsync(gateway, [.. parsed.Readings, .. parsed.OtherClock]);
+            var newest = known.Count > 0 ? known.Max(reading => reading.MeasuredAt) : now;
+            heard = known.ConvertAll(reading => new HeardReading(reading, origin.CountsAt(reading, newest, now)));
+            // Where a broker in between has acknowledged the pack, nobody else keeps what is dated by another clock.
+            var otherClock = origin.IsQueued ? [] : parsed.OtherClock.ToHashSet();
+            var dated = known.Where(reading => !otherClock.Contains(reading)).Select(reading => new StoredReading(reading, now)).ToList();
 
             var start = time.GetTimestamp();
-            var fresh = await store.AppendAsync(stored, CancellationToken.None);
+            var fresh = await store.AppendAsync(dated, CancellationToken.None);
             var commit = time.GetElapsedTime(start);
 
-            feed.Publish(fresh);
-            metrics.Stored(fresh.Count, stored.Count - fresh.Count, commit);
-            Log.Stored(logger, gateway, fresh.Count, stored.Count - fresh.Count, commit.TotalMilliseconds);
+            var (old, waiting) = (dated.Count - fresh.Count, known.Count - dated.Count);
+            var news = fresh.Select(stored => stored.Reading).ToHashSet();
+            feed.Publish(heard.FindAll(one => news.Contains(one.Reading) || otherClock.Contains(one.Reading)));
+            metrics.Stored(fresh.Count, old, commit);
+            Log.Stored(logger, gateway, fresh.Count, old, commit.TotalMilliseconds);
             var refusals = Refusals(parsed, unknown);
             Tell(gateway, refusals);
-            return new IngestOutcome.Accepted(
-                fresh.Count, stored.Count - fresh.Count, refusals.Sum(refusal => refusal.Count), refusals.FirstOrDefault().Text);
+            return waiting > 0
+                ? Waits(gateway, fresh.Count, waiting, known.First(otherClock.Contains), now)
+                : new IngestOutcome.Accepted(fresh.Count, old, refusals.Sum(refusal => refusal.Count), refusals.FirstOrDefault().Text);
         }
         catch (Exception failure) when (failure is ReadingStoreException or System.Data.Common.DbException or IOException)
         {
+            feed.Publish(heard);
             metrics.Unavailable();
             Log.SentBack(logger, gateway, parsed.Readings.Count, failure.Message);
             return new IngestOutcome.Unavailable(failure.Message);
         }
+    }
+
+    private IngestOutcome.OtherClock Waits(GatewayId gateway, int stored, int waiting, Reading first, DateTimeOffset now)
+    {
+        metrics.Refused(gateway, IngestReason.OtherClock, waiting);
+        var outcome = new IngestOutcome.OtherClock(stored, waiting, string.Create(CultureInfo.InvariantCulture,
+            $"{waiting} readings dated by another clock, the first of {first.Spot} at {first.MeasuredAt:u}; this server's clock says {now:u}. Keep them, set the clock that is wrong (timedatectl), and send them again"));
+        Log.KeptOut(logger, gateway, IngestReason.OtherClock, outcome.Detail);
+        return outcome;
     }
 
     private async Task<(List<Reading> Known, Dictionary<SpotId, int> Unknown)> SortBySpotAsync(

@@ -1,4 +1,5 @@
 using Microsoft.Extensions.DependencyInjection.Extensions;
+using Microsoft.Extensions.Options;
 
 namespace PavementWatch.Server.Ingest;
 
@@ -11,6 +12,11 @@ internal static class IngestServices
         services.TryAddSingleton(TimeProvider.System);
         services.AddSingleton(new ReadingFeed());
         services.AddSingleton<GatewayStatusBoard>();
+        services.AddOptions<IngestOptions>()
+            .BindConfiguration("Ingest", b => b.ErrorOnUnknownConfiguration = true)
+            .ValidateOnStart();
+        services.AddSingleton<IValidateOptions<IngestOptions>, IngestOptionsValidator>();
+        services.AddSingleton<GatewayClocks>();
         services.AddSingleton<PackLedger>();
         services.AddSingleton<IngestMetrics>();
         services.AddSingleton<RefusalLog>();

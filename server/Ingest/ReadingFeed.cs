@@ -1,13 +1,12 @@
 using System.Collections.Immutable;
 using System.Runtime.CompilerServices;
 using System.Threading.Channels;
-using PavementWatch.Server.Store;
 
 namespace PavementWatch.Server.Ingest;
 
-/// <summary>Tells each of its readers every newly stored reading, after the commit; those of one gateway in the order it sent them.</summary>
+/// <summary>Tells each of its readers every reading that came in and was not there yet, after the store has taken it or could not; those of one gateway in the order it sent them.</summary>
 /// <remarks>
-/// A reader that falls behind by more than the capacity loses its oldest readings, which the store still has;
+/// A reader that falls behind by more than the capacity loses its oldest readings, which the store still has or the gateway sends again;
 /// the loss is counted. Publishing never waits.
 /// </remarks>
 internal sealed class ReadingFeed(int capacity = ReadingFeed.DefaultCapacity)
@@ -15,14 +14,14 @@ internal sealed class ReadingFeed(int capacity = ReadingFeed.DefaultCapacity)
     /// <summary>Readings kept for a reader that is behind: a day of seven spots, a minute apart.</summary>
     public const int DefaultCapacity = 10_000;
 
-    private ImmutableArray<Channel<StoredReading>> _readers = [];
+    private ImmutableArray<Channel<HeardReading>> _readers = [];
     private long _overflowCount;
 
     /// <summary>Readings that some reader missed since the start, because it was too slow.</summary>
     public long OverflowCount => Interlocked.Read(ref _overflowCount);
 
     /// <summary>Hands the readings to every reader.</summary>
-    public void Publish(IReadOnlyList<StoredReading> readings)
+    public void Publish(IReadOnlyList<HeardReading> readings)
     {
         foreach (var reader in _readers)
         {
@@ -35,9 +34,9 @@ internal sealed class ReadingFeed(int capacity = ReadingFeed.DefaultCapacity)
     /// Everything published from this call on (not only from the first step of the enumeration, so that a caller
     /// can subscribe, then load what is stored, and miss nothing). The result must be enumerated once, or the token cancelled.
     /// </summary>
-    public IAsyncEnumerable<StoredReading> ReadAllAsync(CancellationToken cancellationToken)
+    public IAsyncEnumerable<HeardReading> ReadAllAsync(CancellationToken cancellationToken)
     {
-        var channel = Channel.CreateBounded<StoredReading>(
+        var channel = Channel.CreateBounded<HeardReading>(
             new BoundedChannelOptions(capacity) { FullMode = BoundedChannelFullMode.DropOldest, SingleReader = true },
             _ => Interlocked.Increment(ref _overflowCount));
         ImmutableInterlocked.Update(ref _readers, static (all, one) => all.Add(one), channel);
@@ -45,8 +44,8 @@ internal sealed class ReadingFeed(int capacity = ReadingFeed.DefaultCapacity)
         return EnumerateAsync(channel, registration, cancellationToken);
     }
 
-    private async IAsyncEnumerable<StoredReading> EnumerateAsync(
-        Channel<StoredReading> channel,
+    private async IAsyncEnumerable<HeardReading> EnumerateAsync(
+        Channel<HeardReading> channel,
         CancellationTokenRegistration registration,
         [EnumeratorCancellation] CancellationToken cancellationToken)
     {
@@ -62,6 +61,6 @@ internal sealed class ReadingFeed(int capacity = ReadingFeed.DefaultCapacity)
         }
     }
 
-    private void Forget(Channel<StoredReading> channel) =>
+    private void Forget(Channel<HeardReading> channel) =>
         ImmutableInterlocked.Update(ref _readers, static (all, one) => all.Remove(one), channel);
 }

@@ -18,6 +18,9 @@ internal sealed class SpotDays(
 
     private static readonly TimeSpan EstimateStep = TimeSpan.FromMinutes(10);
 
+    // What two clocks that are kept differ by.
+    private static readonly TimeSpan Ordinary = TimeSpan.FromMinutes(1);
+
     // How far ahead the air of the day before still says something.
     private static readonly TimeSpan Ahead = TimeSpan.FromHours(36);
 
@@ -32,18 +35,20 @@ internal sealed class SpotDays(
 
     public async Task<SpotDay?> DayAsync(SpotId spot, DateOnly day, CancellationToken cancellationToken)
     {
-        if (catalogue.Find(spot) is not { } known)
+        if (catalogue.Find(spot) is not { } place)
             return null;
-        var from = LocalDay.Start(Zone(known), day);
-        var to = LocalDay.Start(Zone(known), day.AddDays(1));
+        var from = LocalDay.Start(Zone(place), day);
+        var to = LocalDay.Start(Zone(place), day.AddDays(1));
         var now = time.GetUtcNow();
-        var steps = await store.StepsAsync(spot, from, to, Step, cancellationToken);
-        var (estimates, coming) = await EstimatesAsync(known, steps, from, to, now, cancellationToken);
-        var moments = steps.Where(s => s.SurfaceCelsius is not null || s.AirCelsius is not null).Select(s => Moment.Of(s, known.LimitCelsius))
-            .Concat(estimates.Select(e => Moment.Of(e, known.LimitCelsius)))
+        // What is dated later than now was measured by another clock.
+        var known = to < now + Ordinary ? to : now + Ordinary;
+        var steps = from < known ? await store.StepsAsync(spot, from, known, Step, cancellationToken) : [];
+        var (estimates, coming) = await EstimatesAsync(place, steps, from, to, now, cancellationToken);
+        var moments = steps.Where(s => s.SurfaceCelsius is not null || s.AirCelsius is not null).Select(s => Moment.Of(s, place.LimitCelsius))
+            .Concat(estimates.Select(e => Moment.Of(e, place.LimitCelsius)))
             .OrderBy(m => m.Point.At).ThenBy(m => m.Estimated).ToList();
         return new SpotDay(
-            known, day, from, to,
+            place, day, from, to,
             [.. moments.Select(m => m.Point)],
             TooHotSpans.Of(moments, to),
             await walks.FindAsync(spot, from, to, cancellationToken))

@@ -26,6 +26,9 @@ internal sealed class SpotWatch(Spot spot, AlertMemory memory)
     /// <summary>The newest reading of any quality.</summary>
     public Reading? Newest { get; private set; }
 
+    /// <summary>The newest reading that has a surface, good or in doubt.</summary>
+    public Reading? NewestSurface { get; private set; }
+
     /// <summary>The newest good reading that has a surface.</summary>
     public Reading? NewestGood { get; private set; }
 
@@ -41,6 +44,10 @@ internal sealed class SpotWatch(Spot spot, AlertMemory memory)
     /// <summary>Why it stands where it stands.</summary>
     public string Because { get; set; } = "Nothing has been measured here yet.";
 
+    /// <summary>Takes a reading that says nothing of how the spot is now.</summary>
+    public void TakeHistory(Reading reading) => Weather.Add(reading);
+
+    /// <summary>Takes a reading, dated when it counts.</summary>
     public void Take(Reading reading)
     {
         Weather.Add(reading);
@@ -48,6 +55,8 @@ internal sealed class SpotWatch(Spot spot, AlertMemory memory)
             return;
         if (IsNewer(reading, Newest))
             Newest = reading;
+        if (reading.SurfaceCelsius is not null && IsNewer(reading, NewestSurface))
+            NewestSurface = reading;
         if (reading.Quality != ReadingQuality.Good)
             return;
         if (reading.SurfaceCelsius is not null && IsNewer(reading, NewestGood))
@@ -59,15 +68,16 @@ internal sealed class SpotWatch(Spot spot, AlertMemory memory)
     /// <summary>The spot as people see it.</summary>
     public SpotNow Now(DateTimeOffset now, AlertRule rule)
     {
-        var measured = NewestGood is { } good && now - good.MeasuredAt < rule.SilentAfter ? good.SurfaceCelsius : null;
+        var shown = Shown(now, rule);
+        var measured = shown?.SurfaceCelsius;
         var estimate = measured is null ? Estimate : null;
         // The cautious end chooses the word and the contact time where nothing is measured.
         var deciding = measured ?? estimate?.UpperCelsius;
-        var measuredAt = NewestGood?.MeasuredAt ?? Memory.LastGoodAt;
+        var measuredAt = (shown ?? NewestGood)?.MeasuredAt ?? Memory.LastGoodAt;
         var word = measured is null
             ? HeatWords.ForEstimate(deciding, Spot.LimitCelsius, measuredAt is not null)
             : HeatWords.For(measured, Spot.LimitCelsius);
-        var shownAir = NewestAir is { } air && now - air.MeasuredAt < rule.SilentAfter ? air.AirCelsius : LentAirCelsius;
+        var shownAir = NewestAir is { } air && rule.IsCurrent(air.MeasuredAt, now) ? air.AirCelsius : LentAirCelsius;
         return new SpotNow(
             Spot.Id, Spot.Name, Spot.Site, Spot.Surface,
             Spot.LatitudeDegrees, Spot.LongitudeDegrees, Spot.LimitCelsius, Spot.RadiusMeters)
@@ -87,6 +97,15 @@ internal sealed class SpotWatch(Spot spot, AlertMemory memory)
             Because = Because,
             Now = now,
         };
+    }
+
+    /// <summary>The reading that says how the spot is now; <c>null</c> when the estimate does.</summary>
+    private Reading? Shown(DateTimeOffset now, AlertRule rule)
+    {
+        var good = NewestGood is { } measured && rule.IsCurrent(measured.MeasuredAt, now) ? measured : null;
+        var newest = NewestSurface is { } any && rule.IsCurrent(any.MeasuredAt, now) ? any : null;
+        // One in doubt may be right all the same: no spot is shown cooler than its newest reading.
+        return newest?.SurfaceCelsius > (good?.SurfaceCelsius ?? Estimate?.UpperCelsius ?? double.NegativeInfinity) ? newest : good;
     }
 
     // The model works on half hours and does not have the one under way until its first minute has come: no reason for

@@ -57,12 +57,12 @@ internal sealed class WatchService(
         await DoAsync(_ => book.SaveAsync([.. _watches.Values.Where(w => w.Unsaved)], CancellationToken.None), CancellationToken.None);
     }
 
-    private async Task HearAsync(IAsyncEnumerable<StoredReading> readings, CancellationToken stoppingToken)
+    private async Task HearAsync(IAsyncEnumerable<HeardReading> readings, CancellationToken stoppingToken)
     {
         try
         {
             await foreach (var reading in readings)
-                await DoAsync(token => TakeAsync(reading.Reading, token), stoppingToken);
+                await DoAsync(token => TakeAsync(reading, token), stoppingToken);
         }
         catch (OperationCanceledException) when (stoppingToken.IsCancellationRequested)
         {
@@ -201,8 +201,9 @@ internal sealed class WatchService(
             cancellationToken);
     }
 
-    private async Task TakeAsync(Reading reading, CancellationToken cancellationToken)
+    private async Task TakeAsync(HeardReading heard, CancellationToken cancellationToken)
     {
+        var reading = heard.Reading;
         if (!_watches.TryGetValue(reading.Spot, out var watch))
         {
             await MatchCatalogueAsync(cancellationToken);
@@ -215,14 +216,28 @@ internal sealed class WatchService(
             watch.Spot,
             token =>
             {
-                // First of all, so that whatever fails from here on is done again.
-                watch.Unstepped.Enqueue(reading);
-                watch.Take(reading);
                 if (reading.SupplyVolts is { } volts)
                     board.NoteSupply(reading.Spot, volts);
+                Take(watch, reading, heard.CountsAt, time.GetUtcNow());
                 return CatchUpAsync(watch, token);
             },
             cancellationToken);
+    }
+
+    /// <summary>Takes a reading at the moment it counts, to be stepped; what is not of now is history.</summary>
+    private void Take(SpotWatch watch, Reading reading, DateTimeOffset? countsAt, DateTimeOffset now)
+    {
+        if (countsAt is { } at && at - now <= options.Value.Interval)
+        {
+            reading = reading with { MeasuredAt = at };
+            // First of all, so that whatever fails from here on is done again.
+            watch.Unstepped.Enqueue(reading);
+            watch.Take(reading);
+        }
+        else
+        {
+            watch.TakeHistory(reading);
+        }
     }
 
     private async Task StepAsync(SpotWatch watch, AlertInput input, CancellationToken cancellationToken)
@@ -314,12 +329,16 @@ internal sealed class WatchService(
         var readings = await store.RangeAsync(spot.Id, now - WeatherRing.Reach, now + rule.Interval, cancellationToken);
         foreach (var stored in readings)
         {
-            watch.Take(stored.Reading);
+            // No reading was measured later than it came.
+            var at = stored.Reading.MeasuredAt < stored.ReceivedAt ? stored.Reading.MeasuredAt : stored.ReceivedAt;
             // What was stored but not looked at before a crash is looked at now; the machine passes over what it knows.
-            if (stored.Reading.MeasuredAt > now - rule.SilentAfter)
-                await StepAsync(watch, new Measured(now, stored.Reading), cancellationToken);
+            if (at > now - rule.SilentAfter)
+                Take(watch, stored.Reading, at, now);
+            else
+                watch.Take(stored.Reading with { MeasuredAt = at });
         }
 
+        await CatchUpAsync(watch, cancellationToken);
         return watch;
     }
 }

@@ -8,6 +8,7 @@ using MQTTnet.Protocol;
 using PavementWatch.Core.Readings;
 using PavementWatch.Core.Wire;
 using PavementWatch.Server.Broker;
+using PavementWatch.Server.Faults;
 using PavementWatch.Server.Ingest;
 using PavementWatch.Server.Store;
 
@@ -89,7 +90,7 @@ internal static class IngestLoad
         builder.Configuration.AddInMemoryCollection(
             [new("Store:Path", Path.Combine(folder, "readings.db")), new("Broker:Port", "0")]);
         builder.Services.AddSingleton<IGatewayDirectory, EveryGateway>();
-        builder.Services.AddStore().AddIngest().AddBroker();
+        builder.Services.AddFaults().AddStore().AddIngest().AddBroker();
         return builder.Build();
     }
 

@@ -41,11 +41,8 @@ public class BadPackTests
     [InlineData(0, RefusalReason.TimeNotAbsolute)] // 1970, and "now" to RFC 8428
     [InlineData(1234.5, RefusalReason.TimeNotAbsolute)] // a clock that began to count at start
     [InlineData(-60, RefusalReason.TimeNotAbsolute)]
-    [InlineData(268_435_456, RefusalReason.TimeTooOld)] // 1978
-    [InlineData(1_749_581_999.999, RefusalReason.TimeTooOld)] // 400 days and a millisecond before
-    [InlineData(1_784_145_600.001, RefusalReason.TimeAhead)] // an hour and a millisecond ahead
-    [InlineData(1_815_678_000, RefusalReason.TimeAhead)] // 2027-07-15
-    [InlineData(1e300, RefusalReason.TimeAhead)]
+    [InlineData(253_402_300_800, RefusalReason.NoSuchTime)] // the year 10000
+    [InlineData(1e300, RefusalReason.NoSuchTime)]
     public void A_time_that_cannot_be_right_is_refused(double seconds, RefusalReason reason)
     {
         var parsed = Read($$"""[{"bn":"mill-footbridge/","bt":{{seconds:R}},"n":"surface","u":"Cel","v":41.5},{"n":"air","u":"Cel","v":30}]""");
@@ -56,12 +53,20 @@ public class BadPackTests
     }
 
     [Theory]
-    [InlineData(1_749_582_000)] // 400 days before
-    [InlineData(1_784_145_600)] // an hour ahead
-    public void The_edges_of_time_are_inside(double seconds)
+    [InlineData(268_435_456, false)] // 1978
+    [InlineData(1_749_581_999.999, false)] // 400 days and a millisecond before
+    [InlineData(1_749_582_000, true)] // 400 days before
+    [InlineData(1_784_142_300, true)] // five minutes ahead
+    [InlineData(1_784_142_300.001, false)] // five minutes and a millisecond ahead
+    [InlineData(1_784_145_540, false)] // 59 minutes ahead
+    [InlineData(1_815_678_000, false)] // 2027-07-15
+    [InlineData(253_402_300_799, false)] // the end of the year 9999
+    public void A_date_far_from_the_receivers_clock_is_neither_taken_nor_refused(double seconds, bool near)
     {
         var parsed = Read($$"""[{"bn":"mill-footbridge/","bt":{{seconds:R}},"n":"surface","u":"Cel","v":41.5}]""");
-        Assert.Equal(seconds, Assert.Single(parsed.Readings).MeasuredAt.ToUnixTimeSeconds());
+        Assert.Equal(Math.Round(seconds, 3), Assert.Single(near ? parsed.Readings : parsed.OtherClock).MeasuredAt.ToUnixTimeMilliseconds() / 1000.0);
+        Assert.Empty(near ? parsed.OtherClock : parsed.Readings);
+        Assert.Equal((0, 0), (parsed.Refused.Count, parsed.SpoiltReadings));
     }
 
     [Theory]

@@ -30,8 +30,8 @@ internal sealed class Reckoning
     /// <param name="journal">What the gateway said.</param>
     /// <param name="stored">What the store has.</param>
     /// <param name="duplicates">How many readings the gateway counted as two of one spot and moment.</param>
-    /// <param name="serversNow">The server's clock; it takes nothing from later.</param>
-    public static Reckoning Of(Journal journal, IReadOnlyList<Reading> stored, long duplicates, DateTimeOffset serversNow)
+    /// <param name="kept">What the gateway still keeps, because its date is too far from the server's clock.</param>
+    public static Reckoning Of(Journal journal, IReadOnlyList<Reading> stored, long duplicates, IReadOnlySet<(SpotId, long)> kept)
     {
         var dated = new Dictionary<(SpotId, long), List<Produced>>();
         foreach (var produced in journal.Readings)
@@ -70,8 +70,8 @@ internal sealed class Reckoning
                 reckoning.Faults.Add($"stored {rows.Count} times: {produced}, as {string.Join(" and ", rows.Select(row => row.MeasuredAt.ToString("O", CultureInfo.InvariantCulture)))}");
             else if (produced.WasInMemoryWhenKilled)
                 reckoning.Because("in memory, for the disk was full, when the gateway was killed");
-            else if (produced.DatesMilliseconds.Any(date => date > serversNow.ToUnixTimeMilliseconds()))
-                reckoning.Because("refused by the server: dated ahead of its clock");
+            else if (produced.DatesMilliseconds.Any(date => kept.Contains((produced.Reading.Spot, date))))
+                reckoning.Because("kept at the gateway: dated too far from the server's clock");
             else
                 reckoning.Faults.Add($"missing: {produced}");
         }

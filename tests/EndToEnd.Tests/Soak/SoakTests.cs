@@ -39,7 +39,7 @@ public sealed class SoakTests
         await town.DrainAsync();
 
         var counted = town.Counted();
-        var reckoning = Reckoning.Of(town.Journal, await town.StoredAsync(), counted.GetValueOrDefault("Duplicate"), TimeProvider.System.GetUtcNow());
+        var reckoning = Reckoning.Of(town.Journal, await town.StoredAsync(), counted.GetValueOrDefault("Duplicate"), town.KeptAtGateway());
         var told = string.Join(Environment.NewLine, [
             $"seed {seed}, {days} days: {reckoning}",
             $"the gateway counted {string.Join(", ", counted.Select(count => $"{count.Key} {count.Value}"))}; the server wrote {town.KeptOut.Count} lines about what it kept out, first: {town.KeptOut.FirstOrDefault()}",

@@ -79,6 +79,24 @@ public sealed class GatewayClockTests : IDisposable
     }
 
     [Fact]
+    public void What_the_server_put_off_is_dated_anew_when_the_clock_is_set_right()
+    {
+        (_wall.Now, _wall.Trusted) = (Some.Noon.AddHours(2), true);
+        var clock = Clock();
+        Minutes(clock, 3);
+        List<long> sent = [.. _outbox.Peek(100).Select(entry => entry.Number)];
+        _outbox.HandOver(sent);
+        _outbox.PutOff(sent, "dated by another clock");
+        Assert.Empty(_outbox.Peek(100));
+
+        _wall.Now = Some.Noon.AddMinutes(3);
+        Minutes(clock, 1);
+
+        Assert.Equal([1, 2, 3, 4], _outbox.Minutes());
+        Assert.Equal(0, _outbox.State().PutOff);
+    }
+
+    [Fact]
     public void Chip_that_lost_its_time_is_not_believed()
     {
         var clock = Clock(new TestChip { Says = new DateTimeOffset(2000, 1, 1, 0, 0, 0, TimeSpan.Zero) });

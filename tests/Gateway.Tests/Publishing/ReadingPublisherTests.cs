@@ -179,12 +179,40 @@ public sealed class ReadingPublisherTests : IAsyncLifetime
     }
 
     [Fact]
+    public async Task Readings_dated_by_another_clock_than_the_servers_stay_and_hold_up_nobody()
+    {
+        var ahead = Some.Noon.AddMinutes(13);
+        _broker.Answer = arrival =>
+            arrival.Topic.EndsWith("/readings", StringComparison.Ordinal)
+            && Assert.IsType<ReadingPackOutcome.Parsed>(ReadingPack.Read(arrival.Payload, _time.GetUtcNow())).Readings.Any(reading => reading.MeasuredAt == ahead)
+                ? MqttPubAckReasonCode.ImplementationSpecificError
+                : MqttPubAckReasonCode.Success;
+        await using var gateway = Gateway();
+        gateway.Outbox.Append(Minutes(0, 40));
+        await gateway.StartAsync();
+
+        await _broker.UntilAsync(broker => broker.Readings.Count >= 39);
+        gateway.Outbox.Append(Minutes(40, 1));
+        await _broker.UntilAsync(broker => broker.Readings.Count >= 40);
+        while (gateway.Outbox.State().Waiting > 1)
+            await Task.Delay(TimeSpan.FromMilliseconds(5), TimeProvider.System, TestContext.Current.CancellationToken);
+        Assert.Equal((1, 0L), (gateway.Outbox.State().PutOff, gateway.Outbox.State().Counts[OutboxCount.Refused]));
+
+        // The server's clock was set; minutes later what waits goes too.
+        _broker.Answer = _ => MqttPubAckReasonCode.Success;
+        _time.Advance(TimeSpan.FromMinutes(10));
+        gateway.Outbox.Append(Minutes(41, 1));
+        await UntilEmptyAsync(gateway);
+        Assert.Equal(Minutes(0, 42).Select(taken => taken.Reading), _broker.Readings.OrderBy(reading => reading.MeasuredAt));
+    }
+
+    [Fact]
     public async Task Pack_the_server_cannot_take_now_is_offered_again()
     {
         var refusals = 3;
         _broker.Answer = arrival =>
             arrival.Topic.EndsWith("/readings", StringComparison.Ordinal) && refusals-- > 0
-                ? MqttPubAckReasonCode.ImplementationSpecificError
+                ? MqttPubAckReasonCode.UnspecifiedError
                 : MqttPubAckReasonCode.Success;
         await using var gateway = Gateway();
         gateway.Outbox.Append(Minutes(0, 10));

@@ -103,7 +103,7 @@ public sealed class ApiTests
 
         Assert.Equal("Healthy", ready.RootElement.GetProperty("status").GetString());
         Assert.Equal(
-            ["broker", "registry", "store", "weather"],
+            ["broker", "faults", "registry", "store", "weather"],
             ready.RootElement.GetProperty("parts").EnumerateObject().Select(p => p.Name).Order());
     }
 

@@ -115,7 +115,7 @@ internal sealed class RunningServer : IAsyncDisposable
     {
         var received = Time.GetUtcNow();
         var fresh = await Get<IReadingStore>().AppendAsync([.. readings.Select(r => new StoredReading(r, received))], default);
-        Get<ReadingFeed>().Publish(fresh);
+        Get<ReadingFeed>().Publish([.. fresh.Select(f => new HeardReading(f.Reading, f.Reading.MeasuredAt))]);
     }
 
     /// <summary>A good reading.</summary>

@@ -32,8 +32,9 @@ public sealed class BadInputTests
     [InlineData("900 °C", """[{"bn":"north-gate-plaza/","bt":1784037600,"n":"surface","u":"Cel","v":900}]""", MqttClientPublishReasonCode.Success, "out-of-range", "surface is 900, expected -50 to 120; look at the sensor")]
     [InlineData("fahrenheit", """[{"bn":"north-gate-plaza/","bt":1784037600,"n":"surface","u":"F","v":110}]""", MqttClientPublishReasonCode.Success, "wrong-unit", "found 'F', expected 'Cel'")]
     [InlineData("1970", """[{"bn":"north-gate-plaza/","bt":86400,"n":"surface","u":"Cel","v":58}]""", MqttClientPublishReasonCode.Success, "time-not-absolute", "set the sender's clock")]
-    [InlineData("2001", """[{"bn":"north-gate-plaza/","bt":1000000000,"n":"surface","u":"Cel","v":58}]""", MqttClientPublishReasonCode.Success, "time-too-old", "set the sender's clock")]
-    [InlineData("next year", """[{"bn":"north-gate-plaza/","bt":1815573600,"n":"surface","u":"Cel","v":58}]""", MqttClientPublishReasonCode.Success, "time-ahead", "set the sender's clock")]
+    [InlineData("2001", """[{"bn":"north-gate-plaza/","bt":1000000000,"n":"surface","u":"Cel","v":58}]""", MqttClientPublishReasonCode.ImplementationSpecificError, "other-clock", "set the clock that is wrong")]
+    [InlineData("next year", """[{"bn":"north-gate-plaza/","bt":1815573600,"n":"surface","u":"Cel","v":58}]""", MqttClientPublishReasonCode.ImplementationSpecificError, "other-clock", "set the clock that is wrong")]
+    [InlineData("the year 10000", """[{"bn":"north-gate-plaza/","bt":253402300800,"n":"surface","u":"Cel","v":58}]""", MqttClientPublishReasonCode.Success, "no-such-time", "set the sender's clock")]
     public async Task A_bad_pack_has_a_named_outcome_and_the_connection_lives(
         string what, string payload, MqttClientPublishReasonCode answer, string reason, string fieldAndRemedy)
     {

@@ -12,6 +12,7 @@ using MQTTnet.Protocol;
 using PavementWatch.Core.Readings;
 using PavementWatch.Core.Wire;
 using PavementWatch.Server.Broker;
+using PavementWatch.Server.Faults;
 using PavementWatch.Server.Ingest;
 using PavementWatch.Server.Store;
 
@@ -158,7 +159,7 @@ internal sealed class BrokerHost : IAsyncDisposable
         builder.Logging.AddProvider(new Collector(_log)).SetMinimumLevel(LogLevel.Information);
         builder.Services.AddSingleton<TimeProvider>(Time);
         builder.Services.AddSingleton<IGatewayDirectory>(Gateways);
-        builder.Services.AddStore().AddIngest().AddBroker();
+        builder.Services.AddFaults().AddStore().AddIngest().AddBroker();
         builder.Services.AddSingleton<IReadingStore>(provider => new GatedStore(
             new SqliteReadingStore(provider.GetRequiredService<Microsoft.Extensions.Options.IOptions<StoreOptions>>().Value)));
         _host = builder.Build();

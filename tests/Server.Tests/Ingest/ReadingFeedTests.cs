@@ -1,6 +1,5 @@
 using PavementWatch.Core.Readings;
 using PavementWatch.Server.Ingest;
-using PavementWatch.Server.Store;
 
 namespace PavementWatch.Server.Tests.Ingest;
 
@@ -49,12 +48,12 @@ public sealed class ReadingFeedTests
         Assert.Equal(0, feed.OverflowCount);
     }
 
-    private static StoredReading At(int minute) =>
-        new(new Reading(SpotId.Parse("quarry-steps"), Noon.AddMinutes(minute)) { SurfaceCelsius = 40 }, Noon.AddHours(1));
+    private static HeardReading At(int minute) =>
+        new(new Reading(SpotId.Parse("quarry-steps"), Noon.AddMinutes(minute)) { SurfaceCelsius = 40 }, Noon.AddMinutes(minute));
 
-    private static async Task<List<StoredReading>> TakeAsync(IAsyncEnumerable<StoredReading> source, int count)
+    private static async Task<List<HeardReading>> TakeAsync(IAsyncEnumerable<HeardReading> source, int count)
     {
-        var taken = new List<StoredReading>();
+        var taken = new List<HeardReading>();
         await foreach (var reading in source)
         {
             taken.Add(reading);
