@@ -9,7 +9,7 @@ internal sealed class SamplingRounds : ISampling
 {
     private readonly IProbes _probes;
     private readonly TimeSpan _interval;
-    private readonly SpotSampler[] _spots;
+    private readonly (string Name, SpotSampler Sampler)[] _spots;
     private DateTimeOffset _intervalStart = DateTimeOffset.MinValue;
     private DateTimeOffset _last = DateTimeOffset.MinValue;
 
@@ -19,10 +19,20 @@ internal sealed class SamplingRounds : ISampling
         _interval = options.Value.Interval;
         _spots = [.. spots.Value
             .OrderBy(s => s.Key, StringComparer.Ordinal)
-            .Select(s => new SpotSampler(SpotId.Parse(s.Key), s.Value, options.Value))];
+            .Select(s => (s.Key, new SpotSampler(SpotId.Parse(s.Key), s.Value, options.Value)))];
     }
 
     public IReadOnlyList<ProbeSample> LatestSamples { get; private set; } = [];
+
+    /// <summary>Goes on by other settings of the same spots; a spot whose settings are equal does not notice.</summary>
+    public void Use(SpotTable settings)
+    {
+        foreach (var (name, sampler) in _spots)
+        {
+            if (settings.TryGetValue(name, out var options))
+                sampler.Use(options);
+        }
+    }
 
     public IReadOnlyList<Reading> Step(DateTimeOffset now)
     {
@@ -35,7 +45,7 @@ internal sealed class SamplingRounds : ISampling
         var start = new DateTimeOffset(now.UtcTicks - (now.UtcTicks % _interval.Ticks), TimeSpan.Zero);
         if (start > _intervalStart)
         {
-            foreach (var spot in _spots)
+            foreach (var (_, spot) in _spots)
             {
                 // After a gap the interval still ends where it was meant to.
                 if (_intervalStart > DateTimeOffset.MinValue && spot.Close(_intervalStart + _interval) is { } reading)
@@ -47,7 +57,7 @@ internal sealed class SamplingRounds : ISampling
 
         LatestSamples = _probes.SampleAll(now);
         var at = new DateTimeOffset(now.UtcTicks - (now.UtcTicks % TimeSpan.TicksPerMillisecond), TimeSpan.Zero);
-        foreach (var spot in _spots)
+        foreach (var (_, spot) in _spots)
         {
             spot.Take(now, LatestSamples);
             if (spot.Early(at) is { } reading)

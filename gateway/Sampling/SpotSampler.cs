@@ -18,7 +18,8 @@ internal sealed class SpotSampler(SpotId spot, SpotOptions options, SamplingOpti
     private const double BelowLimitKelvin = 0.5;
     private static readonly TimeSpan AirStaysKnown = TimeSpan.FromMinutes(10);
 
-    private readonly SurfaceJudge _judge = new(options.Effusivity());
+    private SurfaceJudge _judge = new(options.Effusivity());
+    private SpotOptions _options = options;
     private readonly List<double> _surface = [];
     private readonly List<double> _raw = [];
     private readonly List<double> _body = [];
@@ -34,6 +35,19 @@ internal sealed class SpotSampler(SpotId spot, SpotOptions options, SamplingOpti
     private (DateTimeOffset At, double Celsius)? _knownAir;
     private DateTimeOffset _lastReadingAt = DateTimeOffset.MinValue;
     private bool _aboveLimit;
+
+    /// <summary>Goes on by other settings. A limit alone touches nothing that was measured; what else changes begins the interval and its memories anew.</summary>
+    public void Use(SpotOptions changed)
+    {
+        if (changed with { LimitCelsius = _options.LimitCelsius } != _options)
+        {
+            Clear();
+            _latest.Clear();
+            _judge = new SurfaceJudge(changed.Effusivity());
+        }
+
+        _options = changed;
+    }
 
     /// <summary>Takes what belongs to this spot out of a round of samples.</summary>
     /// <param name="at">When they were taken.</param>
@@ -66,7 +80,7 @@ internal sealed class SpotSampler(SpotId spot, SpotOptions options, SamplingOpti
             || now - _latest.Peek().At > EarlySamples * 2 * sampling.Period)
             return null;
         var last = _latest.Select(s => s.Celsius).ToArray();
-        if (Robust.Median(last) < options.LimitCelsius)
+        if (Robust.Median(last) < _options.LimitCelsius)
             return null;
 
         _aboveLimit = true;
@@ -88,7 +102,7 @@ internal sealed class SpotSampler(SpotId spot, SpotOptions options, SamplingOpti
             {
                 summary = Summary(end, [.. _surface], _raw);
                 doubt = _judge.Close(summary);
-                _aboveLimit = summary.CentreCelsius >= (_aboveLimit ? options.LimitCelsius - BelowLimitKelvin : options.LimitCelsius);
+                _aboveLimit = summary.CentreCelsius >= (_aboveLimit ? _options.LimitCelsius - BelowLimitKelvin : _options.LimitCelsius);
             }
 
             reading = Finish(end, summary, doubt | Counted());
@@ -106,8 +120,8 @@ internal sealed class SpotSampler(SpotId spot, SpotOptions options, SamplingOpti
             case ReadOutcome.Measured { Values: { ApparentCelsius: { } apparent, SensorCelsius: { } body } }:
                 _body.Add(body);
                 var air = _knownAir is { } known && at - known.At <= AirStaysKnown ? known.Celsius : body;
-                var reflected = ReflectedSky.Celsius(air, options.OpenSkyFraction);
-                Keep(at, apparent, GreyBody.SurfaceCelsius(apparent, reflected, options.Emissivity()));
+                var reflected = ReflectedSky.Celsius(air, _options.OpenSkyFraction);
+                Keep(at, apparent, GreyBody.SurfaceCelsius(apparent, reflected, _options.Emissivity()));
                 break;
             case ReadOutcome.Measured { Values.ContactCelsius: { } contact }:
                 Keep(at, contact, contact);

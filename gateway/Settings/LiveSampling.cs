@@ -5,25 +5,18 @@ using PavementWatch.Gateway.Sensors;
 
 namespace PavementWatch.Gateway.Settings;
 
-/// <summary>Sampling by the settings in use: starts its interval anew when the server changes them.</summary>
+/// <summary>Sampling by the settings in use, whenever the server changes them.</summary>
 internal sealed class LiveSampling(
     ServerSettings settings, IProbes probes, IOptions<SamplingOptions> options, LatestReadings latest) : ISampling
 {
-    private SpotTable? _spots;
-    private SamplingRounds? _rounds;
+    private readonly SamplingRounds _rounds = new(probes, Options.Create(settings.Spots), options);
 
-    public IReadOnlyList<ProbeSample> LatestSamples { get; private set; } = [];
+    public IReadOnlyList<ProbeSample> LatestSamples => _rounds.LatestSamples;
 
     public IReadOnlyList<Reading> Step(DateTimeOffset now)
     {
-        var spots = settings.Spots;
-        if (_rounds is null || !ReferenceEquals(spots, _spots))
-        {
-            _rounds = new SamplingRounds(probes, Options.Create(spots), options);
-            _spots = spots;
-        }
+        _rounds.Use(settings.Spots);
         var readings = _rounds.Step(now);
-        LatestSamples = _rounds.LatestSamples;
         latest.Take(readings);
         return readings;
     }

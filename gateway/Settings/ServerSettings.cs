@@ -31,7 +31,7 @@ internal sealed class ServerSettings
             Take(File.ReadAllBytes(_file), keep: false);
     }
 
-    /// <summary>The spots as they are to be sampled now; another object after each change.</summary>
+    /// <summary>The spots as they are to be sampled now; another object after each change, the same while nothing of them changes.</summary>
     public SpotTable Spots => _inUse.Spots;
 
     /// <summary>The server's word for spots that give no readings, by their names; each says itself whether it is still fresh.</summary>
@@ -87,14 +87,18 @@ internal sealed class ServerSettings
         {
             return (null, $"settings cannot be read: {error.Message}");
         }
+        // Most messages bring nothing but new estimates; whoever samples must not notice these.
         var spots = new SpotTable();
         foreach (var (spot, own) in _own)
             spots.Add(spot, settings.Spots.TryGetValue(spot, out var set) ? Changed(own, set) : own);
         var judged = _validator.Validate(null, spots);
         return judged.Failed
             ? (null, $"settings {settings.Version}: {string.Join("; ", judged.Failures)}")
-            : (new InUse(spots, settings.Estimates ?? NoEstimates, settings.Version, null), null);
+            : (new InUse(AreEqual(spots, Spots) ? Spots : spots, settings.Estimates ?? NoEstimates, settings.Version, null), null);
     }
+
+    private static bool AreEqual(SpotTable one, SpotTable other) =>
+        one.Count == other.Count && one.All(spot => other.TryGetValue(spot.Key, out var same) && same == spot.Value);
 
     private static SpotOptions Changed(SpotOptions own, SpotSettings set) => own with
     {

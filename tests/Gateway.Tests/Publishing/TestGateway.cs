@@ -38,10 +38,13 @@ internal sealed class TestGateway : IAsyncDisposable
         {
             Settings = new ConfigurationBuilder().AddInMemoryCollection(all).Build(),
             Time = time,
-            World = (_, _) => new TrueValues(50, 30, 40, -10),
+            World = (_, now) => World(now),
             Logging = logging => logging.AddProvider(_messages),
         });
     }
+
+    /// <summary>What the simulated probes measure.</summary>
+    public Func<DateTimeOffset, TrueValues> World { get; set; } = _ => new TrueValues(50, 30, 40, -10);
 
     public ReadingOutbox Outbox => _host.Services.GetRequiredService<ReadingOutbox>();
 
