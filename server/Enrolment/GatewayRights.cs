@@ -1,5 +1,4 @@
 using PavementWatch.Core.Readings;
-using PavementWatch.Server.Access;
 using PavementWatch.Server.Broker;
 using PavementWatch.Server.Registry;
 
@@ -11,10 +10,9 @@ namespace PavementWatch.Server.Enrolment;
 /// page and each enrolment; a change by the command line, which is another process, is seen within <see cref="Round"/>.
 /// </remarks>
 internal sealed class GatewayRights(
-    SpotCatalogue catalogue, IBroker broker, SettingsCourier courier,
-    [FromKeyedServices(Clocks.People)] TimeProvider time, ILogger<GatewayRights> logger) : BackgroundService
+    SpotCatalogue catalogue, IBroker broker, SettingsCourier courier, ILogger<GatewayRights> logger) : BackgroundService
 {
-    /// <summary>How often the registry is looked at.</summary>
+    /// <summary>How often the registry is looked at, by the time of the machine: connections live by it, whatever the calendars show.</summary>
     public static readonly TimeSpan Round = TimeSpan.FromSeconds(5);
 
     private readonly SemaphoreSlim _oneAtATime = new(1);
@@ -81,7 +79,7 @@ internal sealed class GatewayRights(
 
     protected override async Task ExecuteAsync(CancellationToken stoppingToken)
     {
-        using var timer = new PeriodicTimer(Round, time);
+        using var timer = new PeriodicTimer(Round, TimeProvider.System);
         try
         {
             do

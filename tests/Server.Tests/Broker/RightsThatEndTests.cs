@@ -70,7 +70,6 @@ public sealed class RightsThatEndTests
             server.Get<Microsoft.EntityFrameworkCore.IDbContextFactory<RegistryDb>>(),
             new SpotCatalogue(server.Get<Microsoft.EntityFrameworkCore.IDbContextFactory<RegistryDb>>()), server.Time);
         await book.SetGatewayAsync(Gateway, "second secret", [RunningServer.NorthGate.Id], Stop);
-        server.PeopleTime.Advance(GatewayRights.Round);
 
         await cut.WaitAsync(TimeSpan.FromSeconds(60), Stop);
     }
