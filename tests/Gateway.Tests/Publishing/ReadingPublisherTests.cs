@@ -203,7 +203,8 @@ public sealed class ReadingPublisherTests : IAsyncLifetime
         _time.Advance(TimeSpan.FromMinutes(10));
         gateway.Outbox.Append(Minutes(41, 1));
         await UntilEmptyAsync(gateway);
-        Assert.Equal(Minutes(0, 42).Select(taken => taken.Reading), _broker.Readings.OrderBy(reading => reading.MeasuredAt));
+        // The gateway samples too while its clock is moved, a day later.
+        Assert.Equal(Minutes(0, 42).Select(taken => taken.Reading), _broker.Readings.Where(reading => reading.MeasuredAt < Some.Noon.AddHours(1)).OrderBy(reading => reading.MeasuredAt));
     }
 
     [Fact]
