@@ -26,7 +26,7 @@ internal enum ClockChange
 /// <remarks>
 /// Backward jumps up to <see cref="MostMadeUp"/> are made up at half speed. After longer ones, up to
 /// <see cref="MostRepeated"/>, moments come a second time; <see cref="RepeatsUntil"/> says how long, so that their
-/// readings can be told apart from the first. Further back, the clock was wrong before: the server refuses readings
+/// readings can be told apart from the first. Further back, the clock was wrong before: the server takes no readings
 /// far ahead of its own clock (<see cref="Core.Wire.ReadingPack.MostAhead"/>), so it has none to be mixed up with.
 /// </remarks>
 internal sealed class ClockDiscipline
