@@ -63,6 +63,7 @@ internal sealed class DemoRun : IAsyncDisposable
     {
         while (_parts.TryPop(out var part))
             await part.DisposeAsync();
+        Time?.Dispose();
         if (!_keep)
             Directory.Delete(_folder, recursive: true);
     }
@@ -83,7 +84,7 @@ internal sealed class DemoRun : IAsyncDisposable
                 ["Notifications:AllowLoopback"] = "true",
                 // Minutes of the town pass in fractions of a second; a phone is not that quick.
                 ["Notifications:Business:After"] = "00:30:00",
-                // Three minutes of the town are a third of a second of ours, and a busy machine may sleep that long.
+                // Three minutes of the town are a third of a second of ours, and what travels by network may take that long.
                 ["Watch:SilentIntervals"] = "8",
                 ["Logging:LogLevel:Default"] = "Warning",
                 ["Logging:LogLevel:Microsoft.Hosting.Lifetime"] = "Warning",

@@ -48,7 +48,7 @@ internal static class Replay
         {
             // The server stands at the end of the span, so that old measurements are today's to it. It runs faster than
             // life, so that the fit on the readings is not made in the second of the one without.
-            var clock = new AcceleratedTimeProvider(rows[^1].At.AddMinutes(1), 60);
+            using var clock = new AcceleratedTimeProvider(rows[^1].At.AddMinutes(1), 60);
             clock.Start();
             await using var server = ServerApp.Build(new ServerAppOptions
             {

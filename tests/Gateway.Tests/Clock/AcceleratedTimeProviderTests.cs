@@ -1,3 +1,4 @@
+using Microsoft.Extensions.Time.Testing;
 using PavementWatch.Gateway.Clock;
 
 namespace PavementWatch.Gateway.Tests.Clock;
@@ -9,7 +10,7 @@ public sealed class AcceleratedTimeProviderTests
     [Fact]
     public void Clock_stands_until_it_is_started()
     {
-        var time = new AcceleratedTimeProvider(Start, 600);
+        using var time = new AcceleratedTimeProvider(Start, 600);
         Assert.Equal(Start, time.GetUtcNow());
         Assert.Equal(0, time.GetTimestamp());
     }
@@ -17,7 +18,7 @@ public sealed class AcceleratedTimeProviderTests
     [Fact]
     public async Task An_hour_of_a_fast_clock_passes_in_less_than_a_minute_of_ours()
     {
-        var time = new AcceleratedTimeProvider(Start, 5_000);
+        using var time = new AcceleratedTimeProvider(Start, 5_000);
         time.Start();
         var from = time.GetTimestamp();
         await Task.Delay(TimeSpan.FromHours(1), time, TestContext.Current.CancellationToken);
@@ -35,10 +36,61 @@ public sealed class AcceleratedTimeProviderTests
     [Fact]
     public async Task Quick_timers_keep_firing()
     {
-        var time = new AcceleratedTimeProvider(Start, 5_000);
+        using var time = new AcceleratedTimeProvider(Start, 5_000);
         time.Start();
         using var timer = new PeriodicTimer(TimeSpan.FromSeconds(1), time);
         for (var i = 0; i < 5; i++)
             Assert.True(await timer.WaitForNextTickAsync(TestContext.Current.CancellationToken));
+    }
+
+    [Fact]
+    public async Task After_a_pause_of_the_machine_the_clock_goes_on_where_it_was_and_no_tick_is_leapt_over()
+    {
+        var life = new FakeTimeProvider();
+        using var time = new AcceleratedTimeProvider(Start, 600, life);
+        using var timer = new PeriodicTimer(TimeSpan.FromSeconds(5), time);
+        time.Start();
+        // By the machine's count an hour of this time passes at once.
+        life.Advance(TimeSpan.FromSeconds(6));
+        Assert.Equal(Start + time.MostStep, time.GetUtcNow());
+
+        DateTimeOffset[] seen = new DateTimeOffset[4];
+        for (var i = 0; i < seen.Length; i++)
+        {
+            var next = timer.WaitForNextTickAsync(TestContext.Current.CancellationToken).AsTask();
+            while (!next.IsCompleted)
+            {
+                life.Advance(TimeSpan.FromMilliseconds(1));
+                await Task.Yield();
+            }
+
+            seen[i] = time.GetUtcNow();
+        }
+
+        Assert.All(seen.Index(), tick => Assert.InRange(tick.Item - Start, TimeSpan.FromSeconds(5 * (tick.Index + 1)), TimeSpan.FromHours(1)));
+    }
+
+    [Fact]
+    public void A_step_is_five_seconds_and_longer_only_where_the_systems_timers_are_too_coarse()
+    {
+        using var demo = new AcceleratedTimeProvider(Start, 600);
+        using var soak = new AcceleratedTimeProvider(Start, 5_000);
+        Assert.Equal(TimeSpan.FromSeconds(5), demo.MostStep);
+        Assert.Equal(TimeSpan.FromSeconds(25), soak.MostStep);
+    }
+
+    [Fact]
+    public async Task A_timer_that_is_put_off_or_disposed_does_not_fire()
+    {
+        using var time = new AcceleratedTimeProvider(Start, 5_000);
+        time.Start();
+        var fired = 0;
+        using var putOff = time.CreateTimer(_ => Interlocked.Increment(ref fired), null, TimeSpan.FromHours(1), Timeout.InfiniteTimeSpan);
+        var disposed = time.CreateTimer(_ => Interlocked.Increment(ref fired), null, TimeSpan.FromHours(1), TimeSpan.FromHours(1));
+        Assert.True(putOff.Change(Timeout.InfiniteTimeSpan, Timeout.InfiniteTimeSpan));
+        await disposed.DisposeAsync();
+        Assert.False(disposed.Change(TimeSpan.Zero, TimeSpan.Zero));
+        await Task.Delay(TimeSpan.FromHours(2), time, TestContext.Current.CancellationToken);
+        Assert.Equal(0, fired);
     }
 }
