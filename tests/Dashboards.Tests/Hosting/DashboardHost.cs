@@ -10,6 +10,7 @@ using Microsoft.Extensions.Hosting;
 using Microsoft.Extensions.Logging;
 using Microsoft.Extensions.Time.Testing;
 using PavementWatch.Dashboards.Hosting;
+using PavementWatch.Tests;
 
 namespace PavementWatch.Dashboards.Tests.Hosting;
 
@@ -87,7 +88,7 @@ internal sealed class DashboardHost : IAsyncDisposable
     public async Task SentAsync(string request)
     {
         while (!Sent.Contains(request))
-            Assert.True(await _arrived.WaitAsync(TimeSpan.FromSeconds(20)), $"not sent: {request}; sent: {string.Join('\n', Sent)}");
+            Assert.True(await _arrived.WaitAsync(Patience.Span), $"not sent: {request}; sent: {string.Join('\n', Sent)}");
     }
 
     /// <summary>From now on every connection is cut, as by a server that is gone.</summary>

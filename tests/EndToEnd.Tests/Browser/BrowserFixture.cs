@@ -1,4 +1,5 @@
 using Microsoft.Playwright;
+using PavementWatch.Tests;
 
 [assembly: AssemblyFixture(typeof(PavementWatch.EndToEnd.Tests.Browser.BrowserFixture))]
 
@@ -27,6 +28,7 @@ public sealed class BrowserFixture : IAsyncDisposable
         try
         {
             _playwright ??= await Playwright.CreateAsync();
+            Assertions.SetDefaultExpectTimeout((float)Patience.Span.TotalMilliseconds);
             return _browser ??= await _playwright.Chromium.LaunchAsync(new() { ExecutablePath = Chromium, Args = Arguments });
         }
         finally

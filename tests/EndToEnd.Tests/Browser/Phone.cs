@@ -1,6 +1,7 @@
 using System.Collections.Concurrent;
 using System.Text.Json;
 using Microsoft.Playwright;
+using PavementWatch.Tests;
 
 namespace PavementWatch.EndToEnd.Tests.Browser;
 
@@ -39,7 +40,7 @@ internal sealed class Phone : IAsyncDisposable
             // Far from Ferngate: whatever shows the phone's own time is seen to be wrong.
             TimezoneId = zone ?? "Asia/Tokyo",
         });
-        context.SetDefaultTimeout(20_000);
+        context.SetDefaultTimeout((float)Patience.Span.TotalMilliseconds);
         var phone = new Phone(context, await context.NewPageAsync());
         phone.Page.Console += (_, message) =>
         {
@@ -107,14 +108,15 @@ internal sealed class Phone : IAsyncDisposable
     /// <summary>Waits until a function of the page says yes. Asked from here: the page's own policy forbids a polling evaluation in it.</summary>
     public async Task UntilAsync(string function, object? argument = null)
     {
-        for (var attempt = 0; attempt < 400; attempt++)
+        using var patience = Patience.Token();
+        while (!patience.IsCancellationRequested)
         {
             if (await Page.EvaluateAsync<bool>(function, argument))
                 return;
             await Task.Delay(50, TestContext.Current.CancellationToken);
         }
 
-        Assert.Fail($"within 20 s it did not become true that {function}");
+        Assert.Fail($"it did not become true that {function}");
     }
 
     public async ValueTask DisposeAsync()

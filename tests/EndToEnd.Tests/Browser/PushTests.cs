@@ -110,7 +110,7 @@ public class PushTests(BrowserFixture browser)
         phone.Expected = "does not support the Push API in incognito mode";
         await phone.OpenWithWorkerAsync("/");
         await phone.Card("mill-lane").GetByRole(AriaRole.Button).ClickAsync();
-        await Expect(phone.Page.Locator("#alerts-said")).ToContainTextAsync("then press again", new() { Timeout = 15_000 });
+        await Expect(phone.Page.Locator("#alerts-said")).ToContainTextAsync("then press again");
         await Expect(phone.Card("mill-lane").GetByRole(AriaRole.Button)).ToHaveAttributeAsync("aria-pressed", "false");
     }
 

@@ -1,5 +1,6 @@
 using System.Collections.Concurrent;
 using PavementWatch.Server.Demo;
+using PavementWatch.Tests;
 
 [assembly: AssemblyFixture(typeof(PavementWatch.EndToEnd.Tests.Town.RunningTown))]
 
@@ -29,8 +30,7 @@ public sealed class RunningTown : IAsyncDisposable
     /// <summary>Waits for a line of the demo that holds all the words.</summary>
     internal async Task<string> SaysAsync(params string[] words)
     {
-        using var patience = CancellationTokenSource.CreateLinkedTokenSource(TestContext.Current.CancellationToken);
-        patience.CancelAfter(TimeSpan.FromMinutes(3));
+        using var patience = Patience.Token(Patience.Story);
         while (true)
         {
             if (_said.FirstOrDefault(line => words.All(word => line.Contains(word, StringComparison.Ordinal))) is { } found)

@@ -6,6 +6,7 @@ using Microsoft.Extensions.Logging;
 using Microsoft.Playwright;
 using PavementWatch.EndToEnd.Tests.Browser;
 using PavementWatch.Server.Notifications;
+using PavementWatch.Tests;
 using static Microsoft.Playwright.Assertions;
 
 namespace PavementWatch.EndToEnd.Tests.Town;
@@ -53,7 +54,7 @@ public sealed class TownOnAPhoneTests(RunningTown town, BrowserFixture browser)
 
         // Whatever the hour of the running day is by now, some spot changes within it.
         var arrival = await arrivals.Reader.ReadAsync(TestContext.Current.CancellationToken)
-            .AsTask().WaitAsync(TimeSpan.FromMinutes(3), TestContext.Current.CancellationToken);
+            .AsTask().WaitAsync(Patience.Story, TestContext.Current.CancellationToken);
         Assert.Equal("high", arrival.Urgency);
         Assert.InRange(arrival.TimeToLiveSeconds, 1, 30 * 60);
         await phone.DeliverPushAsync(run.Address, arrival.Text);

@@ -54,7 +54,7 @@ public sealed class ServiceTests : IDisposable
 
         for (var i = 0; await broker.RetainedAsync("pavement/v1/simulated/status") != "{\"state\":\"offline\"}"; i++)
         {
-            Assert.True(i < 1500, "the will did not come within 30 s");
+            Assert.True(i < Patience.Span.TotalMilliseconds / 20, "the will did not come");
             await Task.Delay(TimeSpan.FromMilliseconds(20), TimeProvider.System, TestContext.Current.CancellationToken);
         }
         using var outbox = Some.Open(_folder["data/simulated-outbox.db"]);
@@ -178,8 +178,7 @@ public sealed class ServiceTests : IDisposable
 
         public async Task Saw(string message)
         {
-            using var patience = CancellationTokenSource.CreateLinkedTokenSource(TestContext.Current.CancellationToken);
-            patience.CancelAfter(TimeSpan.FromSeconds(30));
+            using var patience = Patience.Token();
             while (!_seen.Any(seen => seen.Contains(message, StringComparison.Ordinal)))
             {
                 try

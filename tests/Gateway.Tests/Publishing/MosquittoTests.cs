@@ -8,6 +8,7 @@ using PavementWatch.Core.Readings;
 using PavementWatch.Core.Wire;
 using PavementWatch.Gateway.Publishing;
 using PavementWatch.Gateway.Tests.Outbox;
+using PavementWatch.Tests;
 
 namespace PavementWatch.Gateway.Tests.Publishing;
 
@@ -143,7 +144,7 @@ public sealed class MosquittoTests : IAsyncLifetime
     {
         for (var i = 0; !condition(); i++)
         {
-            Assert.True(i < 1500, "not within 30 s");
+            Assert.True(i < Patience.Span.TotalMilliseconds / 20, "in vain");
             await Task.Delay(TimeSpan.FromMilliseconds(20), TimeProvider.System, TestContext.Current.CancellationToken);
         }
     }

@@ -3,6 +3,7 @@ using MQTTnet.Protocol;
 using PavementWatch.Core.Wire;
 using PavementWatch.Gateway.Outbox;
 using PavementWatch.Gateway.Tests.Outbox;
+using PavementWatch.Tests;
 
 namespace PavementWatch.Gateway.Tests.Publishing;
 
@@ -86,7 +87,7 @@ public sealed class ReadingPublisherTests : IAsyncLifetime
         gateway.Outbox.Append(Minutes(0, 10));
         await gateway.StartAsync();
 
-        await asked.Task.WaitAsync(TimeSpan.FromSeconds(30), TestContext.Current.CancellationToken);
+        await asked.Task.WaitAsync(Patience.Span, TestContext.Current.CancellationToken);
         Assert.Equal(10, gateway.Outbox.State().Waiting);
 
         gate.SetResult();

@@ -10,6 +10,7 @@ using MQTTnet.Server;
 using PavementWatch.Core.Readings;
 using PavementWatch.Core.Wire;
 using PavementWatch.Gateway.Tests.Outbox;
+using PavementWatch.Tests;
 
 namespace PavementWatch.Gateway.Tests.Publishing;
 
@@ -118,8 +119,7 @@ internal sealed class TestBroker : IAsyncDisposable
     /// <summary>Waits until what arrived is enough.</summary>
     public async Task UntilAsync(Func<TestBroker, bool> enough)
     {
-        using var patience = CancellationTokenSource.CreateLinkedTokenSource(TestContext.Current.CancellationToken);
-        patience.CancelAfter(TimeSpan.FromSeconds(30));
+        using var patience = Patience.Token();
         while (!enough(this))
         {
             try
@@ -128,7 +128,7 @@ internal sealed class TestBroker : IAsyncDisposable
             }
             catch (OperationCanceledException)
             {
-                Assert.Fail($"not within 30 s; so far {_arrivals.Count} messages with {Readings.Count} readings came");
+                Assert.Fail($"in vain; so far {_arrivals.Count} messages with {Readings.Count} readings came");
             }
         }
     }

@@ -6,6 +6,7 @@ using Microsoft.Extensions.Logging;
 using Microsoft.Extensions.Time.Testing;
 using PavementWatch.Gateway.Buses;
 using PavementWatch.Gateway.Outbox;
+using PavementWatch.Tests;
 
 namespace PavementWatch.Gateway.Tests.Publishing;
 
@@ -83,8 +84,7 @@ internal sealed class TestGateway : IAsyncDisposable
     /// <summary>Waits until a warning with these words was logged.</summary>
     public async Task WarningAsync(string words)
     {
-        using var patience = CancellationTokenSource.CreateLinkedTokenSource(TestContext.Current.CancellationToken);
-        patience.CancelAfter(TimeSpan.FromSeconds(30));
+        using var patience = Patience.Token();
         while (!_messages.Warnings.Any(warning => warning.Contains(words, StringComparison.Ordinal)))
         {
             try
@@ -93,7 +93,7 @@ internal sealed class TestGateway : IAsyncDisposable
             }
             catch (OperationCanceledException)
             {
-                Assert.Fail($"no warning with '{words}' within 30 s, but: {string.Join(" | ", _messages.Warnings)}");
+                Assert.Fail($"no warning with '{words}' came, but: {string.Join(" | ", _messages.Warnings)}");
             }
         }
     }

@@ -4,6 +4,7 @@ using PavementWatch.Core.Wire;
 using PavementWatch.Gateway.Settings;
 using PavementWatch.Gateway.Tests.Outbox;
 using PavementWatch.Gateway.Tests.Publishing;
+using PavementWatch.Tests;
 
 namespace PavementWatch.Gateway.Tests.Settings;
 
@@ -151,7 +152,7 @@ public sealed class ServerSettingsTests : IAsyncLifetime
     {
         for (var i = 0; await ReportAsync() is not { State: GatewayReport.Online } report || !wanted(report); i++)
         {
-            Assert.True(i < 1500, $"not within 30 s; the status is {await _broker.RetainedAsync("pavement/v1/quarry/status")}");
+            Assert.True(i < Patience.Span.TotalMilliseconds / 20, $"in vain; the status is {await _broker.RetainedAsync("pavement/v1/quarry/status")}");
             await Task.Delay(TimeSpan.FromMilliseconds(20), TimeProvider.System, TestContext.Current.CancellationToken);
         }
     }

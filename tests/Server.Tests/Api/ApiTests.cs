@@ -4,6 +4,7 @@ using System.Text.Json;
 using Microsoft.AspNetCore.Routing;
 using PavementWatch.Core.Alerts;
 using PavementWatch.Server.Registry.Rows;
+using PavementWatch.Tests;
 using static PavementWatch.Server.Tests.Api.RunningServer;
 
 namespace PavementWatch.Server.Tests.Api;
@@ -69,7 +70,7 @@ public sealed class ApiTests
             // What was under way still comes; then the stream ends without an error.
         }
 
-        await stopped.WaitAsync(TimeSpan.FromSeconds(60), Cancel);
+        await stopped.WaitAsync(Patience.Span, Cancel);
     }
 
     [Theory]

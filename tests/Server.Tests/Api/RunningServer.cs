@@ -13,6 +13,7 @@ using PavementWatch.Server.Registry;
 using PavementWatch.Server.Registry.Rows;
 using PavementWatch.Server.Store;
 using PavementWatch.Server.Watch;
+using PavementWatch.Tests;
 
 namespace PavementWatch.Server.Tests.Api;
 
@@ -131,7 +132,7 @@ internal sealed class RunningServer : IAsyncDisposable
 
     private static async Task<SpotNow> HeardAsync(SpotBoard.Listener listener, Spot spot, SpotNow? now, Func<SpotNow, bool> wanted)
     {
-        using var patience = new CancellationTokenSource(TimeSpan.FromSeconds(60));
+        using var patience = Patience.Token();
         while (now is null || !wanted(now))
         {
             try

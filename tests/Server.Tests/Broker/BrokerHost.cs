@@ -15,6 +15,7 @@ using PavementWatch.Server.Broker;
 using PavementWatch.Server.Faults;
 using PavementWatch.Server.Ingest;
 using PavementWatch.Server.Store;
+using PavementWatch.Tests;
 
 namespace PavementWatch.Server.Tests.Broker;
 
@@ -84,11 +85,10 @@ internal sealed class BrokerHost : IAsyncDisposable
         return _log.First(line => line.Contains(text, StringComparison.Ordinal));
     }
 
-    /// <summary>Waits, at most ten seconds, until something holds.</summary>
+    /// <summary>Waits until something holds.</summary>
     public static async Task UntilAsync(Func<bool> holds, Func<string> otherwise)
     {
-        using var patience = CancellationTokenSource.CreateLinkedTokenSource(TestContext.Current.CancellationToken);
-        patience.CancelAfter(TimeSpan.FromSeconds(10));
+        using var patience = Patience.Token();
         while (!holds())
         {
             if (patience.IsCancellationRequested)

@@ -8,6 +8,7 @@ using PavementWatch.Server.Ingest;
 using PavementWatch.Server.Registry;
 using PavementWatch.Server.Store;
 using PavementWatch.Server.Tests.Api;
+using PavementWatch.Tests;
 
 namespace PavementWatch.Server.Tests.Broker;
 
@@ -29,7 +30,7 @@ public sealed class RightsThatEndTests
         Assert.True(old.IsConnected); // A code that nobody used changes nothing.
         var enrolled = Assert.IsType<RedeemOutcome.Enrolled>(await server.Get<EnrolmentDesk>().RedeemAsync(code, Stop));
 
-        Assert.Equal(MqttClientDisconnectReason.NotAuthorized, await cut.WaitAsync(TimeSpan.FromSeconds(60), Stop));
+        Assert.Equal(MqttClientDisconnectReason.NotAuthorized, await cut.WaitAsync(Patience.Span, Stop));
         using var again = new MqttClientFactory().CreateMqttClient();
         Assert.Equal(MqttClientConnectResultCode.BadUserNameOrPassword, (await again.ConnectAsync(Options(server, "first secret"), Stop)).ResultCode);
         using var fresh = await SignedInAsync(server, enrolled.Password, isKnown: true);
@@ -47,7 +48,7 @@ public sealed class RightsThatEndTests
         await server.Get<SpotBook>().SetSpotsAsync(Gateway, [RunningServer.NorthGate.Id], Stop);
         await server.Get<GatewayRights>().EnforceAsync(Stop);
 
-        await cut.WaitAsync(TimeSpan.FromSeconds(60), Stop);
+        await cut.WaitAsync(Patience.Span, Stop);
         using var again = await SignedInAsync(server, "first secret", isKnown: true);
         var settings = await SettingsAsync(again);
         Assert.Equal(["north-gate-plaza"], settings.Spots.Keys);
@@ -71,7 +72,7 @@ public sealed class RightsThatEndTests
             new SpotCatalogue(server.Get<Microsoft.EntityFrameworkCore.IDbContextFactory<RegistryDb>>()), server.Time);
         await book.SetGatewayAsync(Gateway, "second secret", [RunningServer.NorthGate.Id], Stop);
 
-        await cut.WaitAsync(TimeSpan.FromSeconds(60), Stop);
+        await cut.WaitAsync(Patience.Span, Stop);
     }
 
     [Fact]
@@ -90,7 +91,7 @@ public sealed class RightsThatEndTests
         Assert.True(await server.Get<SpotBook>().RemoveGatewayAsync(Gateway, Stop));
         await server.Get<GatewayRights>().EnforceAsync(Stop);
 
-        await cut.WaitAsync(TimeSpan.FromSeconds(60), Stop);
+        await cut.WaitAsync(Patience.Span, Stop);
         await BrokerHost.UntilAsync(
             () => !File.ReadAllText(retained).Contains("north-gate/", StringComparison.Ordinal), () => $"still retained: {File.ReadAllText(retained)}");
         Assert.Null(server.Get<GatewayStatusBoard>().Find(Gateway));
@@ -138,7 +139,7 @@ public sealed class RightsThatEndTests
             return Task.CompletedTask;
         };
         await client.SubscribeAsync(Topics.Settings(Gateway), MqttQualityOfServiceLevel.AtLeastOnce, Stop);
-        return await come.Task.WaitAsync(TimeSpan.FromSeconds(60), Stop);
+        return await come.Task.WaitAsync(Patience.Span, Stop);
     }
 
     private static byte[] Pack(SpotId spot, DateTimeOffset? at = null) =>

@@ -7,6 +7,7 @@ using PavementWatch.Server.Broker;
 using PavementWatch.Server.Ingest;
 using PavementWatch.Server.Registry;
 using PavementWatch.Server.Tests.Api;
+using PavementWatch.Tests;
 using static PavementWatch.Server.Tests.Broker.BrokerHost;
 
 namespace PavementWatch.Server.Tests.Broker;
@@ -155,7 +156,7 @@ public sealed class StrangersTests
             // As it should be.
         }
 
-        await cut.Task.WaitAsync(TimeSpan.FromSeconds(60), Stop);
+        await cut.Task.WaitAsync(Patience.Span, Stop);
         Assert.InRange(sent, 290, 310); // 300 at once, by definition; the clock stands still.
         Assert.Single(host.LogLines, line => line.Contains("pack refused", StringComparison.Ordinal));
         Assert.InRange(host.Count("not-json"), sent, sent + 1);
@@ -188,8 +189,7 @@ public sealed class StrangersTests
 
     private static async Task<bool> IsClosedAsync(Socket socket)
     {
-        using var patience = CancellationTokenSource.CreateLinkedTokenSource(Stop);
-        patience.CancelAfter(TimeSpan.FromSeconds(60));
+        using var patience = Patience.Token();
         try
         {
             return await socket.ReceiveAsync(new byte[16], patience.Token) == 0;

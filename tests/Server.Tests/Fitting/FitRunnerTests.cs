@@ -7,6 +7,7 @@ using PavementWatch.Server.Fitting;
 using PavementWatch.Server.Registry;
 using PavementWatch.Server.Registry.Rows;
 using PavementWatch.Server.Tests.Api;
+using PavementWatch.Tests;
 using static PavementWatch.Server.Tests.Api.RunningServer;
 
 namespace PavementWatch.Server.Tests.Fitting;
@@ -120,8 +121,7 @@ public sealed class FitRunnerTests
     /// <summary>The fits as soon as there are so many, by time.</summary>
     private static async Task<List<FitRow>> RowsAsync(RunningServer server, int count)
     {
-        using var patience = CancellationTokenSource.CreateLinkedTokenSource(Cancel);
-        patience.CancelAfter(TimeSpan.FromSeconds(30));
+        using var patience = Patience.Token();
         while (true)
         {
             await using var db = await server.Get<IDbContextFactory<RegistryDb>>().CreateDbContextAsync(Cancel);

@@ -6,6 +6,7 @@ using PavementWatch.Server.Faults;
 using PavementWatch.Server.Registry;
 using PavementWatch.Server.Registry.Rows;
 using PavementWatch.Server.Tests.Api;
+using PavementWatch.Tests;
 
 namespace PavementWatch.Server.Tests.Notifications;
 
@@ -155,8 +156,7 @@ public sealed class FaultNoticesTests
 
     private static async Task ComesAsync(RunningServer server, Task coming)
     {
-        using var patience = CancellationTokenSource.CreateLinkedTokenSource(Cancel);
-        patience.CancelAfter(TimeSpan.FromSeconds(90));
+        using var patience = Patience.Token();
         while (await Task.WhenAny(coming, Task.Delay(20, patience.Token)) != coming)
         {
             patience.Token.ThrowIfCancellationRequested();
@@ -168,8 +168,7 @@ public sealed class FaultNoticesTests
 
     private static async Task UntilAsync(RunningServer server, Func<List<BusinessNoticeRow>, bool> wanted)
     {
-        using var patience = CancellationTokenSource.CreateLinkedTokenSource(Cancel);
-        patience.CancelAfter(TimeSpan.FromSeconds(90));
+        using var patience = Patience.Token();
         while (true)
         {
             await using var db = await server.Get<IDbContextFactory<RegistryDb>>().CreateDbContextAsync(patience.Token);

@@ -6,6 +6,7 @@ using PavementWatch.Server.Notifications;
 using PavementWatch.Server.Registry;
 using PavementWatch.Server.Registry.Rows;
 using PavementWatch.Server.Tests.Api;
+using PavementWatch.Tests;
 
 namespace PavementWatch.Server.Tests.Notifications;
 
@@ -216,8 +217,7 @@ public sealed class OutboxTests
     /// <summary>The notification once it is as wanted; the outbox writes it soon after the push service has answered.</summary>
     private static async Task<NotificationRow> SettledAsync(RunningServer server, Func<NotificationRow, bool> wanted)
     {
-        using var patience = CancellationTokenSource.CreateLinkedTokenSource(Cancel);
-        patience.CancelAfter(TimeSpan.FromSeconds(20));
+        using var patience = Patience.Token();
         while (true)
         {
             await using var db = await server.Get<IDbContextFactory<RegistryDb>>().CreateDbContextAsync(Cancel);

@@ -8,6 +8,7 @@ using PavementWatch.Server.Registry;
 using PavementWatch.Server.Registry.Rows;
 using PavementWatch.Server.Tests.Api;
 using PavementWatch.Server.Watch;
+using PavementWatch.Tests;
 
 namespace PavementWatch.Server.Tests.Notifications;
 
@@ -197,8 +198,7 @@ public sealed class UnseenWarningsTests
 
     private static async Task UntilAsync(RunningServer server, Func<BusinessNoticeRow, bool> wanted)
     {
-        using var patience = CancellationTokenSource.CreateLinkedTokenSource(Cancel);
-        patience.CancelAfter(TimeSpan.FromSeconds(30));
+        using var patience = Patience.Token();
         while (true)
         {
             await using var db = await server.Get<IDbContextFactory<RegistryDb>>().CreateDbContextAsync(patience.Token);

@@ -1,6 +1,7 @@
 using System.Diagnostics;
 using System.Net;
 using System.Net.Sockets;
+using PavementWatch.Tests;
 
 namespace PavementWatch.Server.Tests.Store;
 
@@ -38,8 +39,7 @@ internal sealed class ChildProcess : IAsyncDisposable
         process.BeginErrorReadLine();
         process.BeginOutputReadLine();
         var child = new ChildProcess(process);
-        using var patience = CancellationTokenSource.CreateLinkedTokenSource(cancellationToken);
-        patience.CancelAfter(TimeSpan.FromSeconds(30));
+        using var patience = Patience.Token();
         while (true)
         {
             using var client = new TcpClient();

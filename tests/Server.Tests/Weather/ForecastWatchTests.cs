@@ -7,6 +7,7 @@ using Microsoft.Extensions.Logging;
 using PavementWatch.Server.Registry.Rows;
 using PavementWatch.Server.Tests.Api;
 using PavementWatch.Server.Weather;
+using PavementWatch.Tests;
 using static PavementWatch.Server.Tests.Api.RunningServer;
 
 namespace PavementWatch.Server.Tests.Weather;
@@ -127,8 +128,7 @@ public sealed class ForecastWatchTests
     /// <summary>Waits until the forecast says so for noon tomorrow.</summary>
     private static async Task ReachesAsync(RunningServer server, double air)
     {
-        using var patience = CancellationTokenSource.CreateLinkedTokenSource(Cancel);
-        patience.CancelAfter(TimeSpan.FromSeconds(30));
+        using var patience = Patience.Token();
         while (server.Get<WeatherBook>().Recent("").Forecast.Air.Between(Noon.AddHours(24)) != air)
             await Task.Delay(TimeSpan.FromMilliseconds(50), TimeProvider.System, patience.Token);
     }
@@ -137,8 +137,7 @@ public sealed class ForecastWatchTests
     private static async Task<(string Status, string Says)> LookedAsync(RunningServer server, Func<(string Status, string Says), bool> wanted)
     {
         server.Time.Advance(TimeSpan.FromMinutes(5));
-        using var patience = CancellationTokenSource.CreateLinkedTokenSource(Cancel);
-        patience.CancelAfter(TimeSpan.FromSeconds(30));
+        using var patience = Patience.Token();
         while (true)
         {
             var part = await WeatherPartAsync(server);
