@@ -1,3 +1,4 @@
 using PavementWatch.Gateway.Commands;
 
+PrivateFiles.OnlyOwnFromNowOn();
 return await CommandLine.RunAsync(args);

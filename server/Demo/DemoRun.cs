@@ -6,6 +6,7 @@ using PavementWatch.Server.Access;
 using PavementWatch.Server.Broker;
 using PavementWatch.Server.Fitting;
 using PavementWatch.Server.Notifications;
+using PavementWatch.Server.Registry;
 
 namespace PavementWatch.Server.Demo;
 
@@ -43,9 +44,9 @@ internal sealed class DemoRun : IAsyncDisposable
     public static async Task<DemoRun> StartAsync(DemoOptions options, Action<string> say, CancellationToken cancellationToken)
     {
         var folder = options.KeepFolder ?? Directory.CreateTempSubdirectory("pavementwatch-demo-").FullName;
-        Directory.CreateDirectory(folder);
-        if (options.KeepFolder is not null && Directory.EnumerateFileSystemEntries(folder).Any())
+        if (options.KeepFolder is not null && Directory.Exists(folder) && Directory.EnumerateFileSystemEntries(folder).Any())
             throw new IOException($"--keep names '{folder}', which is not empty; name an empty or a new folder");
+        PrivateFiles.Own(folder);
         var run = new DemoRun(folder, options.KeepFolder is not null);
         try
         {

@@ -14,16 +14,13 @@ internal sealed class DataOptions
 [OptionsValidator]
 internal sealed partial class DataOptionsValidator : IValidateOptions<DataOptions>;
 
-/// <summary>The data folder, made when first asked for, readable by its owner only.</summary>
+/// <summary>The data folder, made or tightened when first asked for: readable by its owner only.</summary>
 internal sealed class DataFolder
 {
     public DataFolder(IOptions<DataOptions> options, IHostEnvironment environment)
     {
         Path = System.IO.Path.GetFullPath(options.Value.Folder, environment.ContentRootPath);
-        if (OperatingSystem.IsWindows())
-            Directory.CreateDirectory(Path);
-        else
-            Directory.CreateDirectory(Path, UnixFileMode.UserRead | UnixFileMode.UserWrite | UnixFileMode.UserExecute);
+        PrivateFiles.Own(Path);
     }
 
     public string Path { get; }

@@ -22,7 +22,12 @@ internal static class RegistryServices
         services.AddPooledDbContextFactory<RegistryDb>((provider, options) =>
             options.UseSqlite(Connection(provider.GetRequiredService<DataFolder>().File("registry.sqlite")))
                 // Also told of a commit that a stopping server gives up; whoever asked for it hears of a true failure and logs it.
-                .ConfigureWarnings(w => w.Log((RelationalEventId.TransactionError, LogLevel.Debug))));
+                .ConfigureWarnings(w => w.Log(
+                    (RelationalEventId.TransactionError, LogLevel.Debug),
+                    // SQLite rebuilds a table to change it, with its foreign keys off, which a transaction does not allow. Migrations
+                    // are written for that and tried from each edition; an operator has nothing to do about it.
+                    (RelationalEventId.NonTransactionalMigrationOperationWarning, LogLevel.Debug),
+                    (SqliteEventId.TableRebuildPendingWarning, LogLevel.Debug))));
         services.AddSingleton<SpotCatalogue>();
         services.AddSingleton<SpotBook>();
         services.AddSingleton<IGatewayDirectory, RegistryGatewayDirectory>();
