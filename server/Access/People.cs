@@ -1,6 +1,7 @@
 using System.Security.Claims;
 using Microsoft.EntityFrameworkCore;
 using Microsoft.Extensions.Options;
+using PavementWatch.Core.Names;
 using PavementWatch.Server.Registry;
 using PavementWatch.Server.Registry.Rows;
 
@@ -13,8 +14,11 @@ internal sealed class People(
     [FromKeyedServices(Clocks.People)] TimeProvider time)
 {
     /// <summary>Adds somebody; a person of that name is left as they are, but takes the role.</summary>
+    /// <exception cref="ArgumentException">The name breaks <see cref="NameRule"/>; the message says how.</exception>
     public async Task<PersonRow> AddAsync(string name, Role role, CancellationToken cancellationToken)
     {
+        if (NameRule.Fault("name", name) is { } fault)
+            throw new ArgumentException(fault, nameof(name));
         await using var db = await registry.CreateDbContextAsync(cancellationToken);
         var person = await db.People.SingleOrDefaultAsync(p => p.UserName == name, cancellationToken);
         if (person is null)

@@ -2,6 +2,7 @@ using System.Buffers.Text;
 using System.CommandLine;
 using System.Security.Cryptography;
 using Microsoft.Extensions.Options;
+using PavementWatch.Core.Names;
 using PavementWatch.Core.Readings;
 using PavementWatch.Core.Surfaces;
 using PavementWatch.Server.Access;
@@ -42,6 +43,12 @@ internal static class RegistryCommands
             parsed,
             async (services, token) =>
             {
+                if (NameRule.Fault("name", parsed.GetRequiredValue(name)) is { } fault)
+                {
+                    await parsed.InvocationConfiguration.Error.WriteLineAsync($"user: {fault}");
+                    return CommandLine.BadUsage;
+                }
+
                 var people = services.GetRequiredService<People>();
                 var person = await people.AddAsync(parsed.GetRequiredValue(name), parsed.GetValue(role), token);
                 var key = await people.NewSignInTokenAsync(person.Id, token);

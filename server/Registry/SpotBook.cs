@@ -1,4 +1,5 @@
 using Microsoft.EntityFrameworkCore;
+using PavementWatch.Core.Names;
 using PavementWatch.Core.Places;
 using PavementWatch.Core.Readings;
 using PavementWatch.Core.Surfaces;
@@ -90,7 +91,8 @@ internal sealed class SpotBook(IDbContextFactory<RegistryDb> registry, SpotCatal
     public static string? Fault(Spot spot) => spot switch
     {
         { Id.Value: "" } => "id is empty, expected a name of a-z, 0-9 and '-'",
-        { Name: "" or { Length: > 80 } } => $"name has {spot.Name.Length} characters, expected 1 to 80",
+        _ when NameRule.Fault("name", spot.Name) is { } fault => fault,
+        { Site.Length: > 0 } when NameRule.Fault("site", spot.Site) is { } fault => fault,
         { Surface: SurfaceKind.Unknown } => "surface is unknown, expected a kind such as asphalt",
         { LatitudeDegrees: not (>= -90 and <= 90) } => $"latitude is {spot.LatitudeDegrees}, expected -90 to 90 degrees",
         { LongitudeDegrees: not (>= -180 and <= 180) } => $"longitude is {spot.LongitudeDegrees}, expected -180 to 180 degrees",
