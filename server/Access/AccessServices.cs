@@ -24,6 +24,7 @@ internal static class AccessServices
         services.AddSingleton<IValidateOptions<AccessOptions>, AccessOptionsValidator>();
         services.AddSingleton<PublicAddress>();
         services.AddSingleton<People>();
+        services.AddSingleton<LiveStreams>();
         services.AddHttpContextAccessor();
         services.AddAntiforgery(o => o.Cookie.Name = "pw-form");
         AddKeys(services);

@@ -22,10 +22,12 @@ internal static class SpotsApi
     {
         var api = routes.MapGroup("/api").WithTags("Spots").RequireAuthorization(Policies.Team);
         api.MapGet("/spots", Ok<IEnumerable<SpotNowJson>> (ISpotBoard board) => TypedResults.Ok(Snapshot(board)));
-        api.MapGet("/live", ServerSentEventsResult<object> (SpotBoard board, IHostApplicationLifetime life, HttpContext http) =>
+        api.MapGet("/live", ServerSentEventsResult<object> (SpotBoard board, LiveStreams streams, IHostApplicationLifetime life, HttpContext http) =>
         {
             http.Response.Headers["X-Accel-Buffering"] = "no";
-            return TypedResults.ServerSentEvents(LiveAsync(board, life.ApplicationStopping, http.RequestAborted));
+            var stream = streams.Open(http.User);
+            http.Response.RegisterForDispose(stream);
+            return TypedResults.ServerSentEvents(LiveAsync(board, stream, life.ApplicationStopping, http.RequestAborted));
         });
         api.MapGet("/spots/{id}/day", DayAsync).ProducesProblem(StatusCodes.Status400BadRequest);
     }
@@ -33,9 +35,9 @@ internal static class SpotsApi
     private static IEnumerable<SpotNowJson> Snapshot(ISpotBoard board) => board.All().Select(SpotNowJson.Of);
 
     private static async IAsyncEnumerable<SseItem<object>> LiveAsync(
-        SpotBoard board, CancellationToken stopping, [EnumeratorCancellation] CancellationToken left)
+        SpotBoard board, LiveStream stream, CancellationToken stopping, [EnumeratorCancellation] CancellationToken left)
     {
-        using var end = CancellationTokenSource.CreateLinkedTokenSource(stopping, left);
+        using var end = CancellationTokenSource.CreateLinkedTokenSource(stopping, left, stream.Ended);
         using var listener = board.Listen();
         yield return new SseItem<object>(Snapshot(board), "snapshot");
         while (await NextAsync(listener, end.Token) is { } changed)
@@ -46,6 +48,10 @@ internal static class SpotsApi
                 yield return new SseItem<object>(SpotNowJson.Of(spot), "spot");
             await Task.Delay(Breath, TimeProvider.System, end.Token).ConfigureAwait(ConfigureAwaitOptions.SuppressThrowing);
         }
+
+        // Said, so that a page does not come back at once and push out a newer one in turn.
+        if (stream.IsElsewhere)
+            yield return new SseItem<object>(LiveStreams.MostPerPerson, "elsewhere");
     }
 
     /// <summary>What changed; empty when nothing did for long; <c>null</c> when the stream should end, which is no error.</summary>

@@ -12,6 +12,7 @@ export class Feed {
     this.tried = false;
     this.heardAt = -Infinity;
     this.pause = 2_000;
+    this.resting = false;
   }
 
   start() {
@@ -21,7 +22,14 @@ export class Feed {
     addEventListener('offline', () => this.lost());
     addEventListener('pagehide', () => this.close());
     addEventListener('pageshow', event => event.persisted && this.connect());
-    document.addEventListener('visibilitychange', () => document.visibilityState === 'visible' && this.ask());
+    document.addEventListener('visibilitychange', () => this.seen());
+  }
+
+  // The page somebody looks at gets the stream.
+  seen() {
+    if (document.visibilityState !== 'visible') return;
+    this.resting = false;
+    this.ask();
   }
 
   connect() {
@@ -29,6 +37,11 @@ export class Feed {
     const source = this.source = new EventSource('/api/live');
     source.addEventListener('snapshot', event => this.heard(JSON.parse(event.data), true));
     source.addEventListener('spot', event => this.heard([JSON.parse(event.data)], false));
+    // This person has newer streams; coming back at once would push one of those out in turn. Until looked at again, plain requests do.
+    source.addEventListener('elsewhere', () => {
+      this.resting = true;
+      this.close();
+    });
     source.onerror = () => {
       if (this.source !== source) return;
       this.lost();
@@ -79,7 +92,7 @@ export class Feed {
       const answer = await fetch('/api/spots', { cache: 'no-store', signal: AbortSignal.timeout(patience) });
       if (!answer.ok) throw new Error(`/api/spots answered ${answer.status}`);
       this.heard(await answer.json(), true);
-      if (!this.source || this.source.readyState === EventSource.CLOSED) this.connect();
+      if (!this.resting && (!this.source || this.source.readyState === EventSource.CLOSED)) this.connect();
     } catch {
       this.lost();
       this.close();

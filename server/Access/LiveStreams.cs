@@ -1,0 +1,79 @@
+using System.Security.Claims;
+
+namespace PavementWatch.Server.Access;
+
+/// <summary>The live streams that are open: a few for each person.</summary>
+internal sealed class LiveStreams
+{
+    /// <summary>Streams of one person at most. The oldest goes first: a phone leaves dead ones behind, and the newest is the one that is looked at.</summary>
+    public const int MostPerPerson = 5;
+
+    private readonly Lock _lock = new();
+    private readonly List<LiveStream> _open = [];
+
+    /// <summary>Opens one; the person's oldest ends where there would be too many.</summary>
+    public LiveStream Open(ClaimsPrincipal visitor)
+    {
+        var stream = new LiveStream(visitor, Close);
+        List<LiveStream> surplus;
+        lock (_lock)
+        {
+            var mine = _open.Where(s => s.PersonId == stream.PersonId).ToList();
+            surplus = [.. mine.Take(mine.Count - MostPerPerson + 1)];
+            _open.RemoveAll(surplus.Contains);
+            _open.Add(stream);
+        }
+
+        foreach (var old in surplus)
+            old.End(elsewhere: true);
+        return stream;
+    }
+
+    private void Close(LiveStream stream)
+    {
+        lock (_lock)
+            _open.Remove(stream);
+    }
+}
+
+/// <summary>One open stream.</summary>
+internal sealed class LiveStream(ClaimsPrincipal visitor, Action<LiveStream> close) : IDisposable
+{
+    private readonly Lock _lock = new();
+    private readonly CancellationTokenSource _ended = new();
+    private bool _closed;
+
+    /// <summary>Whose it is.</summary>
+    public int? PersonId { get; } = Visitor.PersonId(visitor);
+
+    /// <summary>Cancelled when it has to end.</summary>
+    public CancellationToken Ended => _ended.Token;
+
+    /// <summary>Whether it ends because its person has opened newer ones.</summary>
+    public bool IsElsewhere { get; private set; }
+
+    /// <summary>Ends it; its reader closes it then.</summary>
+    public void End(bool elsewhere = false)
+    {
+        lock (_lock)
+        {
+            if (_closed)
+                return;
+            IsElsewhere = elsewhere;
+            _ended.Cancel();
+        }
+    }
+
+    public void Dispose()
+    {
+        lock (_lock)
+        {
+            if (_closed)
+                return;
+            _closed = true;
+        }
+
+        close(this);
+        _ended.Dispose();
+    }
+}
