@@ -89,6 +89,7 @@ internal static class ServerApp
         options.Services?.Invoke(builder.Services);
 
         var app = builder.Build();
+        app.UseProxies();
         app.UseExceptionHandler();
         app.UseWordsForEmptyAnswers();
         app.UseSecurityHeaders();

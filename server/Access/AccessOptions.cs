@@ -4,7 +4,7 @@ using Microsoft.Extensions.Options;
 namespace PavementWatch.Server.Access;
 
 /// <summary>How long people stay signed in and how often they may ask. Section <c>Access</c>.</summary>
-internal sealed class AccessOptions
+internal sealed class AccessOptions : IValidatableObject
 {
     /// <summary>Address of the pages as people's phones know it, e.g. <c>https://walks.example</c>; empty takes the first of <c>Urls</c>.</summary>
     [RegularExpression("^(https?://.+)?$", ErrorMessage = "Access:PublicUrl must be an http or https address, or empty")]
@@ -22,9 +22,19 @@ internal sealed class AccessOptions
     [Range(10, 100_000)]
     public int RequestsPerMinute { get; set; } = 1200;
 
-    /// <summary>Tries a minute to enter by a link from one address. 1 to 10000; 30 unless set.</summary>
+    /// <summary>Failed tries a minute from one address to enter by a link, each kind of link and code by itself; more are told to wait. 1 to 10000; 30 unless set.</summary>
     [Range(1, 10_000)]
     public int EntriesPerMinute { get; set; } = 30;
+
+    /// <summary>Proxies before this server whose <c>X-Forwarded-For</c> and <c>X-Forwarded-Proto</c> are believed: addresses or networks such as <c>10.0.0.0/8</c>. None unless set.</summary>
+    public IReadOnlyList<string> TrustedProxies { get; set; } = [];
+
+    /// <inheritdoc />
+    public IEnumerable<ValidationResult> Validate(ValidationContext validationContext)
+    {
+        if (TrustedProxies.FirstOrDefault(p => Proxies.Network(p) is null) is { } unknown)
+            yield return new ValidationResult($"Access:TrustedProxies names '{unknown}', expected an address such as 10.0.0.5 or a network such as 10.0.0.0/8", [nameof(TrustedProxies)]);
+    }
 }
 
 [OptionsValidator]

@@ -13,9 +13,6 @@ namespace PavementWatch.Server.Access;
 /// <summary>Signing in by link, who may do what, and how often.</summary>
 internal static class AccessServices
 {
-    /// <summary>Name of the rate limit on entering by links.</summary>
-    public const string EntryLimit = "entry";
-
     public static IServiceCollection AddAccess(this IServiceCollection services)
     {
         services.AddOptions<AccessOptions>()
@@ -24,7 +21,10 @@ internal static class AccessServices
         services.AddSingleton<IValidateOptions<AccessOptions>, AccessOptionsValidator>();
         services.AddSingleton<PublicAddress>();
         services.AddSingleton<People>();
+        services.AddSingleton<FailedTries>();
         services.AddSingleton<LiveStreams>();
+        services.AddProxies();
+        services.HideLinkSecrets();
         services.AddHttpContextAccessor();
         services.AddAntiforgery(o => o.Cookie.Name = "pw-form");
         AddKeys(services);
@@ -77,7 +77,6 @@ internal static class AccessServices
         };
         limiter.GlobalLimiter = PartitionedRateLimiter.Create<HttpContext, string>(
             http => Window(Asker(http), access.RequestsPerMinute));
-        limiter.AddPolicy(EntryLimit, http => Window(Address(http), access.EntriesPerMinute));
     }
 
     private static RateLimitPartition<string> Window(string asker, int perMinute) =>
@@ -85,7 +84,5 @@ internal static class AccessServices
             asker, _ => new FixedWindowRateLimiterOptions { PermitLimit = perMinute, Window = TimeSpan.FromMinutes(1) });
 
     private static string Asker(HttpContext http) =>
-        Visitor.PersonId(http.User) is { } id ? string.Create(CultureInfo.InvariantCulture, $"person {id}") : Address(http);
-
-    private static string Address(HttpContext http) => http.Connection.RemoteIpAddress?.ToString() ?? "unknown";
+        Visitor.PersonId(http.User) is { } id ? string.Create(CultureInfo.InvariantCulture, $"person {id}") : FailedTries.Address(http);
 }

@@ -9,8 +9,7 @@ internal static class Doors
 {
     public static void MapDoors(this IEndpointRouteBuilder routes)
     {
-        routes.MapGet("/enter/{token}", EnterAsync)
-            .AllowAnonymous().RequireRateLimiting(AccessServices.EntryLimit).ExcludeFromDescription();
+        routes.MapGet("/enter/{token}", EnterAsync).AllowAnonymous().ExcludeFromDescription();
         routes.MapPost("/leave", (Delegate)LeaveAsync).AllowAnonymous().ExcludeFromDescription();
     }
 
@@ -33,11 +32,11 @@ internal static class Doors
     }
 
     private static async Task<IResult> EnterAsync(
-        string token, [FromServices] People people, HttpContext http, CancellationToken cancellationToken)
+        [FromServices] People people, [FromServices] FailedTries failed, HttpContext http, CancellationToken cancellationToken)
     {
         http.Response.Headers.CacheControl = "no-store";
-        if (await people.EnterAsync(token, cancellationToken) is not { } principal)
-            return new Refusal(StatusCodes.Status401Unauthorized);
+        if (await people.EnterAsync(LinkSecrets.Of(http), cancellationToken) is not { } principal)
+            return new Refusal(failed.CountIsTooMany(FailedTries.Links, http) ? StatusCodes.Status429TooManyRequests : StatusCodes.Status401Unauthorized);
         await http.SignInAsync(
             CookieAuthenticationDefaults.AuthenticationScheme, principal, new AuthenticationProperties { IsPersistent = true });
         return Results.Redirect("/");

@@ -38,5 +38,5 @@ internal static class SecurityHeaders
     private static bool IsOwnOrigin(HttpRequest request) =>
         request.Headers.Origin.ToString() is var origin
         && (origin.Length == 0
-            || (Uri.TryCreate(origin, UriKind.Absolute, out var uri) && uri.Authority == new Uri($"{request.Scheme}://{request.Host}").Authority));
+            || (Uri.TryCreate(origin, UriKind.Absolute, out var uri) && Uri.TryCreate($"{request.Scheme}://{request.Host}", UriKind.Absolute, out var own) && uri.Authority == own.Authority));
 }

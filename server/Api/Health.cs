@@ -1,6 +1,7 @@
 using Microsoft.AspNetCore.Diagnostics.HealthChecks;
 using Microsoft.Extensions.Diagnostics.HealthChecks;
 using PavementWatch.Core.Readings;
+using PavementWatch.Server.Access;
 using PavementWatch.Server.Broker;
 using PavementWatch.Server.Store;
 
@@ -19,12 +20,18 @@ internal static class Health
         routes.MapHealthChecks("/health/ready", new HealthCheckOptions { ResponseWriter = WriteAsync }).AllowAnonymous();
     }
 
-    private static Task WriteAsync(HttpContext http, HealthReport report) =>
-        http.Response.WriteAsJsonAsync(new
+    /// <summary>Strangers get words; what a part says of itself may name hosts, files and keys of addresses, and is for the business.</summary>
+    private static Task WriteAsync(HttpContext http, HealthReport report)
+    {
+        var isBusiness = http.User.IsInRole(Policies.Business);
+        return http.Response.WriteAsJsonAsync(new
         {
             status = report.Status.ToString(),
-            parts = report.Entries.ToDictionary(e => e.Key, e => new { status = e.Value.Status.ToString(), e.Value.Description }),
+            parts = report.Entries.ToDictionary(
+                e => e.Key,
+                e => isBusiness ? (object)new { status = e.Value.Status.ToString(), e.Value.Description } : new { status = e.Value.Status.ToString() }),
         });
+    }
 
     private sealed class StoreHealth(IReadingStore store, TimeProvider time) : IHealthCheck
     {

@@ -31,14 +31,22 @@ internal sealed record EnrolledSpotAnswer(string Id, string Name, string Surface
 internal static class EnrolmentApi
 {
     public static void MapEnrolment(this IEndpointRouteBuilder routes) =>
-        routes.MapPost("/api/enrol", EnrolAsync).WithTags("Enrolment").AllowAnonymous().RequireRateLimiting(AccessServices.EntryLimit)
+        routes.MapPost("/api/enrol", EnrolAsync).WithTags("Enrolment").AllowAnonymous()
             .ProducesProblem(StatusCodes.Status400BadRequest).ProducesProblem(StatusCodes.Status404NotFound)
             .ProducesProblem(StatusCodes.Status409Conflict).ProducesProblem(StatusCodes.Status410Gone)
             .ProducesProblem(StatusCodes.Status429TooManyRequests).ProducesProblem(StatusCodes.Status503ServiceUnavailable);
 
     private static async Task<Results<Ok<EnrolmentAnswer>, ProblemHttpResult>> EnrolAsync(
-        EnrolmentRequest request, EnrolmentDesk desk, CancellationToken cancellationToken) =>
-        await desk.RedeemAsync(request.Code, cancellationToken) switch
+        EnrolmentRequest request, EnrolmentDesk desk, FailedTries failed, HttpContext http, CancellationToken cancellationToken)
+    {
+        var outcome = await desk.RedeemAsync(request.Code, cancellationToken);
+        if (outcome is not (RedeemOutcome.Enrolled or RedeemOutcome.Unready) && failed.CountIsTooMany(FailedTries.Codes, http))
+        {
+            http.Response.Headers.RetryAfter = "60";
+            return Problem(StatusCodes.Status429TooManyRequests, "Too many tries", "Too many codes from this address failed within a minute. Wait a minute, then compare the code with the page.");
+        }
+
+        return outcome switch
         {
             RedeemOutcome.Enrolled enrolled => TypedResults.Ok(Answer(enrolled)),
             RedeemOutcome.Mistyped(var detail) => Problem(StatusCodes.Status400BadRequest, "Mistyped", $"This cannot be a code: {detail}. Compare it with the page, sign by sign."),
@@ -48,6 +56,7 @@ internal static class EnrolmentApi
             RedeemOutcome.Unready(var detail) => Problem(StatusCodes.Status503ServiceUnavailable, "Server not ready", $"The code is still good, but {detail}."),
             var other => throw new InvalidOperationException($"no such outcome: {other}"),
         };
+    }
 
     private static EnrolmentAnswer Answer(RedeemOutcome.Enrolled enrolled) => new(
         enrolled.Gateway.Value, enrolled.Gateway.Value, enrolled.Password, enrolled.Way.Host, enrolled.Way.Port, enrolled.Way.AuthorityPem,
