@@ -74,6 +74,9 @@ internal sealed class DemoRun : IAsyncDisposable
         // History is made before the clock starts, so that the morning begins when everything runs.
         var ground = new DemoGround(DemoTown.Spots, DemoTown.Morning.AddDays(-DemoTown.PastDays));
         Time = new AcceleratedTimeProvider(DemoTown.Morning, options.Speed);
+        void Say(string text) => say($"{TimeZoneInfo.ConvertTime(Time.GetUtcNow(), TimeZoneInfo.FindSystemTimeZoneById(DemoTown.TimeZone)):HH:mm}  {text}");
+        var phone = await DemoPhone.StartAsync(Say, cancellationToken);
+        _parts.Push(phone);
         Server = ServerApp.Build(new ServerAppOptions
         {
             Time = Time,
@@ -82,7 +85,7 @@ internal sealed class DemoRun : IAsyncDisposable
             Settings = new Dictionary<string, string?>
             {
                 ["Broker:Port"] = "0",
-                ["Notifications:AllowLoopback"] = "true",
+                ["Notifications:LoopbackOrigins:0"] = phone.Origin,
                 // Minutes of the town pass in fractions of a second; a phone is not that quick.
                 ["Notifications:Business:After"] = "00:30:00",
                 // Three minutes of the town are a third of a second of ours, and what travels by network may take that long.
@@ -96,13 +99,11 @@ internal sealed class DemoRun : IAsyncDisposable
         var secrets = DemoTown.Gateways.ToDictionary(gateway => gateway, _ => RandomNumberGenerator.GetHexString(32));
         var people = await ActivatorUtilities.CreateInstance<DemoSeed>(services).FillAsync(ground, secrets, cancellationToken);
         await services.GetRequiredService<FitRunner>().RunAsync(null, null, cancellationToken);
-        void Say(string text) => say($"{TimeZoneInfo.ConvertTime(Time.GetUtcNow(), TimeZoneInfo.FindSystemTimeZoneById(DemoTown.TimeZone)):HH:mm}  {text}");
 
         Time.Start();
         await Server.StartAsync(cancellationToken);
         Address = services.GetRequiredService<IServer>().Features.Get<IServerAddressesFeature>()!.Addresses.First();
-        _parts.Push(await DemoPhone.StartAsync(
-            services.GetRequiredService<Subscriptions>(), services.GetRequiredService<Receipts>(), people.InesId, Time, Say, cancellationToken));
+        await phone.SubscribeAsync(services.GetRequiredService<Subscriptions>(), services.GetRequiredService<Receipts>(), people.InesId, cancellationToken);
         _parts.Push(await DemoGateways.StartAsync(
             ground, services.GetRequiredService<IBroker>().Port, _folder, secrets, Time, Say, cancellationToken));
         Links = await LinksAsync(services.GetRequiredService<People>(), people, cancellationToken);

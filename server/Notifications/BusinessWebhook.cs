@@ -19,10 +19,10 @@ internal sealed class BusinessWebhook(IOptions<NotificationOptions> options) : I
         AllowAutoRedirect = false,
         UseCookies = false,
         ConnectTimeout = TimeSpan.FromSeconds(10),
+        MaxResponseDrainSize = 64 * 1024,
     })
     {
         Timeout = TimeSpan.FromSeconds(30),
-        MaxResponseContentBufferSize = 64 * 1024,
     };
 
     public string Name => "webhook";
@@ -43,7 +43,8 @@ internal sealed class BusinessWebhook(IOptions<NotificationOptions> options) : I
         {
             if (options.Value.Business.WebhookSecretFile is { Length: > 0 } file)
                 request.Headers.Add("webhook-signature", Signature(await File.ReadAllTextAsync(file, cancellationToken), id.ToString(), seconds, body));
-            using var answer = await _http.SendAsync(request, cancellationToken);
+            // The status says it all; a body could be without end.
+            using var answer = await _http.SendAsync(request, HttpCompletionOption.ResponseHeadersRead, cancellationToken);
             return Of(answer);
         }
         catch (Exception e) when (e is IOException or UnauthorizedAccessException or FormatException)

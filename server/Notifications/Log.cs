@@ -12,6 +12,12 @@ internal static partial class Log
     [LoggerMessage(Level = LogLevel.Warning, Message = "notification {Notification} of {Spot} not sent: {Detail}")]
     public static partial void NotSent(this ILogger logger, Guid notification, string spot, string detail);
 
+    [LoggerMessage(Level = LogLevel.Error, Message = "notification {Notification}: the attempt to send it failed on this server; it is repeated")]
+    public static partial void AttemptFailed(this ILogger logger, Guid notification, Exception exception);
+
+    [LoggerMessage(Level = LogLevel.Warning, Message = "notification {Notification}: the registry did not take how sending it ended ({Detail}); it is written later")]
+    public static partial void OutcomeUnwritten(this ILogger logger, Guid notification, string detail);
+
     [LoggerMessage(Level = LogLevel.Information, Message = "device {Device} of person {Person} is gone and was forgotten")]
     public static partial void DeviceForgotten(this ILogger logger, int device, int person);
 

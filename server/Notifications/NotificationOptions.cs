@@ -13,8 +13,8 @@ internal sealed class NotificationOptions
     /// <summary>Push services we send to; a name beginning with <c>*.</c> means any host under it. Others are refused, for the addresses come from browsers.</summary>
     public IList<string> AllowedHosts { get; init; } = [];
 
-    /// <summary>Whether plain http to this very machine is allowed too; the demo and the tests need it, a business does not.</summary>
-    public bool AllowLoopback { get; set; }
+    /// <summary>Push services on this very machine, each as <c>http://127.0.0.1:port</c>; the demo and the tests need one, a business does not.</summary>
+    public IList<string> LoopbackOrigins { get; init; } = [];
 
     /// <summary>How long an alert is news; after that it is not sent any more. 1 min to 4 h inclusive; 30 min unless set.</summary>
     [Range(typeof(TimeSpan), "00:01:00", "04:00:00")]

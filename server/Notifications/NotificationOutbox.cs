@@ -1,3 +1,5 @@
+using System.Collections.Concurrent;
+using System.Data.Common;
 using Microsoft.EntityFrameworkCore;
 using Microsoft.Extensions.Options;
 using PavementWatch.Server.Registry;
@@ -6,7 +8,10 @@ using PavementWatch.Server.Registry.Rows;
 namespace PavementWatch.Server.Notifications;
 
 /// <summary>Sends what waits in the outbox, again with growing pauses, until it is taken, too old, overtaken or refused.</summary>
-/// <remarks>The outbox is a table, so what was decided before a crash is sent after it. Sending twice is possible, losing is not.</remarks>
+/// <remarks>
+/// <para>The outbox is a table, so what was decided before a crash is sent after it. Sending twice is possible, losing is not.</para>
+/// <para>Each push service has a lane of its own, and a device gets one message at a time: an older one never arrives after a newer.</para>
+/// </remarks>
 internal sealed class NotificationOutbox(
     IDbContextFactory<RegistryDb> registry,
     PushSender sender,
@@ -14,24 +19,31 @@ internal sealed class NotificationOutbox(
     TimeProvider time,
     ILogger<NotificationOutbox> logger) : BackgroundService
 {
-    private const int AtOnce = 8;
-    private const int PerPass = 256;
+    private const int AtOncePerService = 32;
     private const int ForbiddenUntilDead = 3;
     private static readonly TimeSpan LongestSleep = TimeSpan.FromMinutes(1);
+    private static readonly TimeSpan UnrecordedSleep = TimeSpan.FromSeconds(5);
+    private static readonly TimeSpan StopPatience = TimeSpan.FromSeconds(2);
 
     private readonly Wake _wake = new();
+    private readonly Dictionary<string, PushLane> _lanes = [];
+    private readonly Lock _lock = new();
+    private readonly HashSet<int> _busyDevices = [];
+    private readonly ConcurrentQueue<Attempt> _unrecorded = [];
 
     /// <summary>Says that something new waits.</summary>
     public void Call() => _wake.Call();
 
     protected override async Task ExecuteAsync(CancellationToken stoppingToken)
     {
+        // What is on its way when the server stops is given a moment: sent and not recorded, it would be sent again.
+        using var sending = new CancellationTokenSource();
         while (!stoppingToken.IsCancellationRequested)
         {
             var sleep = LongestSleep;
             try
             {
-                sleep = await PassAsync(stoppingToken);
+                sleep = await PassAsync(sending.Token, stoppingToken);
             }
             catch (OperationCanceledException) when (stoppingToken.IsCancellationRequested)
             {
@@ -43,109 +55,242 @@ internal sealed class NotificationOutbox(
                 logger.PassFailed(e);
             }
 
-            if (sleep > TimeSpan.Zero)
-                await _wake.WaitAsync(sleep, time, stoppingToken).ConfigureAwait(ConfigureAwaitOptions.SuppressThrowing);
+            await _wake.WaitAsync(sleep, time, stoppingToken).ConfigureAwait(ConfigureAwaitOptions.SuppressThrowing);
         }
+
+        sending.CancelAfter(StopPatience);
+        await Task.WhenAll(_lanes.Values.Select(lane => lane.EndAsync()));
     }
 
-    /// <summary>Sends what is due.</summary>
+    /// <summary>Hands what is due to its lanes.</summary>
     /// <returns>How long nothing more will be due.</returns>
-    public async Task<TimeSpan> PassAsync(CancellationToken cancellationToken)
+    private async Task<TimeSpan> PassAsync(CancellationToken sending, CancellationToken cancellationToken)
     {
-        var now = time.GetUtcNow();
         await using var db = await registry.CreateDbContextAsync(cancellationToken);
-        var waiting = await db.Notifications.Where(n => n.Standing == NotificationStanding.Waiting)
-            .OrderBy(n => n.NextAttemptAt).ThenBy(n => n.CreatedAt).Take(PerPass).ToListAsync(cancellationToken);
-        SetAside(waiting, now);
-        var due = waiting.Where(n => n.Standing == NotificationStanding.Waiting && n.NextAttemptAt <= now).ToList();
-        var devices = await db.PushSubscriptions
-            .Where(s => due.Select(n => n.SubscriptionId).Contains(s.Id)).ToDictionaryAsync(s => s.Id, cancellationToken);
-        var outcomes = new Dictionary<Guid, SendOutcome>();
-        try
+        var now = time.GetUtcNow();
+        // A registry that takes nothing is no reason to tell nobody.
+        var writes = await RecordLeftAsync(db, cancellationToken);
+        if (writes)
+            await SetAsideAsync(db, now, cancellationToken);
+        var waiting = await (
+            from n in News(db, now)
+            join device in db.PushSubscriptions on n.SubscriptionId equals device.Id
+            orderby n.Attempts > 0, n.CreatedAt, n.EventId
+            select new { Message = new DueMessage(n.Id, n.SubscriptionId, device.Endpoint, n.Attempts, n.CreatedAt), n.NextAttemptAt })
+            .ToListAsync(cancellationToken);
+        foreach (var due in waiting.Where(w => w.NextAttemptAt <= now))
         {
-            await Parallel.ForEachAsync(
-                due,
-                new ParallelOptions { MaxDegreeOfParallelism = AtOnce, CancellationToken = cancellationToken },
-                async (n, token) =>
-                {
-                    var outcome = devices.TryGetValue(n.SubscriptionId, out var device)
-                        ? await sender.SendAsync(device, n, token)
-                        : new SendOutcome.Refused("the device was forgotten before");
-                    lock (outcomes)
-                        outcomes[n.Id] = outcome;
-                });
-        }
-        finally
-        {
-            // Also when the server stops half-way: what was sent must not be sent again after it.
-            foreach (var notification in due.Where(n => outcomes.ContainsKey(n.Id)))
-                Record(db, notification, devices.GetValueOrDefault(notification.SubscriptionId), outcomes[notification.Id]);
-            await db.SaveChangesAsync(CancellationToken.None);
+            if (MayBegin(due.Message.SubscriptionId))
+                LaneOf(due.Message, sending).Add(due.Message);
         }
 
-        var next = waiting.Where(n => n.Standing == NotificationStanding.Waiting).Select(n => n.NextAttemptAt)
-            .DefaultIfEmpty(DateTimeOffset.MaxValue).Min();
-        var pause = waiting.Count == PerPass && due.Count > 0 ? TimeSpan.Zero : next - time.GetUtcNow();
-        return pause < LongestSleep ? pause : LongestSleep;
+        var next = waiting.Select(w => w.NextAttemptAt).Where(at => at > now).DefaultIfEmpty(DateTimeOffset.MaxValue).Min();
+        var longest = writes ? LongestSleep : UnrecordedSleep;
+        return next - now < longest ? next - now : longest;
+    }
+
+    private bool MayBegin(int device)
+    {
+        lock (_lock)
+            return _busyDevices.Add(device);
+    }
+
+    private void End(int device)
+    {
+        lock (_lock)
+            _busyDevices.Remove(device);
+        // Something else may wait for this device, and a repeat has its time now.
+        Call();
+    }
+
+    private PushLane LaneOf(DueMessage message, CancellationToken sending)
+    {
+        var service = new Uri(message.Endpoint).Authority;
+        if (!_lanes.TryGetValue(service, out var lane))
+            _lanes[service] = lane = new PushLane(AtOncePerService, m => SendAsync(m, sending));
+        return lane;
     }
 
     // What is too old is no news; of one spot and device only the newest counts, as Topic does at the push service.
-    private static void SetAside(List<NotificationRow> waiting, DateTimeOffset now)
+    private static IQueryable<NotificationRow> News(RegistryDb db, DateTimeOffset now) =>
+        Waiting(db).Where(n => n.ExpiresAt > now && !Overtaken(db).Any(old => old.Id == n.Id));
+
+    private static IQueryable<NotificationRow> Waiting(RegistryDb db) =>
+        db.Notifications.Where(n => n.Standing == NotificationStanding.Waiting);
+
+    private static IQueryable<NotificationRow> Overtaken(RegistryDb db) => Waiting(db).Where(n => db.Notifications.Any(newer =>
+        newer.SubscriptionId == n.SubscriptionId && newer.SpotId == n.SpotId && newer.EventId > n.EventId
+        && (newer.Standing == NotificationStanding.Waiting || newer.Standing == NotificationStanding.Sent)));
+
+    private static async Task SetAsideAsync(RegistryDb db, DateTimeOffset now, CancellationToken cancellationToken)
     {
-        foreach (var old in waiting.Where(n => n.ExpiresAt <= now))
-            old.Standing = NotificationStanding.Expired;
-        foreach (var same in waiting.GroupBy(n => (n.SubscriptionId, n.SpotId)))
+        await Waiting(db).Where(n => n.ExpiresAt <= now)
+            .ExecuteUpdateAsync(set => set.SetProperty(n => n.Standing, NotificationStanding.Expired), cancellationToken);
+        await Overtaken(db)
+            .ExecuteUpdateAsync(set => set.SetProperty(n => n.Standing, NotificationStanding.Overtaken), cancellationToken);
+        await Waiting(db).Where(n => !db.PushSubscriptions.Any(device => device.Id == n.SubscriptionId))
+            .ExecuteUpdateAsync(
+                set => set.SetProperty(n => n.Standing, NotificationStanding.Failed)
+                    .SetProperty(n => n.Trouble, "the device was forgotten before"),
+                cancellationToken);
+    }
+
+    private async Task SendAsync(DueMessage due, CancellationToken sending)
+    {
+        var recorded = true;
+        try
         {
-            var newest = same.Max(n => n.EventId);
-            foreach (var overtaken in same.Where(n => n.EventId < newest && n.Standing == NotificationStanding.Waiting))
-                overtaken.Standing = NotificationStanding.Overtaken;
+            if (await StillDueAsync(due, sending) is not var (notification, device))
+                return;
+            var attempt = new Attempt(notification, device, await OutcomeAsync(device, notification, sending), time.GetUtcNow());
+            recorded = await RecordOrKeepAsync(attempt);
+        }
+        catch (OperationCanceledException) when (sending.IsCancellationRequested)
+        {
+            // It waits for the next start.
+        }
+        catch (DbException e)
+        {
+            logger.PassFailed(e);
+        }
+        finally
+        {
+            // A device whose last outcome is not written yet stays busy, or it would get the same message again.
+            if (recorded)
+                End(due.SubscriptionId);
         }
     }
 
-    private void Record(RegistryDb db, NotificationRow notification, PushSubscriptionRow? device, SendOutcome outcome)
+    private async Task<(NotificationRow Notification, PushSubscriptionRow Device)?> StillDueAsync(DueMessage due, CancellationToken cancellationToken)
     {
         var now = time.GetUtcNow();
-        notification.Attempts++;
+        await using var db = await registry.CreateDbContextAsync(cancellationToken);
+        var notification = await News(db, now).AsNoTracking()
+            .SingleOrDefaultAsync(n => n.Id == due.Id && n.NextAttemptAt <= now, cancellationToken);
+        var device = await db.PushSubscriptions.AsNoTracking().SingleOrDefaultAsync(s => s.Id == due.SubscriptionId, cancellationToken);
+        return notification is null || device is null ? null : (notification, device);
+    }
+
+    private async Task<SendOutcome> OutcomeAsync(PushSubscriptionRow device, NotificationRow notification, CancellationToken cancellationToken)
+    {
+        try
+        {
+            return await sender.SendAsync(device, notification, cancellationToken);
+        }
+        catch (Exception e) when (e is not OperationCanceledException)
+        {
+            // The lane's edge: what one device provokes must not end the lane of all.
+            logger.AttemptFailed(notification.Id, e);
+            return new SendOutcome.TryLater($"the server failed to send it: {e.Message}", null);
+        }
+    }
+
+    private async Task<bool> RecordOrKeepAsync(Attempt attempt)
+    {
+        try
+        {
+            await using var db = await registry.CreateDbContextAsync(CancellationToken.None);
+            await RecordAsync(db, attempt, CancellationToken.None);
+            return true;
+        }
+        catch (DbException e)
+        {
+            logger.OutcomeUnwritten(attempt.Notification.Id, e.Message);
+            _unrecorded.Enqueue(attempt);
+            Call();
+            return false;
+        }
+    }
+
+    /// <summary>Writes the outcomes that the registry did not take when they came.</summary>
+    /// <returns>Whether none is left.</returns>
+    private async Task<bool> RecordLeftAsync(RegistryDb db, CancellationToken cancellationToken)
+    {
+        while (_unrecorded.TryPeek(out var attempt))
+        {
+            try
+            {
+                await RecordAsync(db, attempt, cancellationToken);
+            }
+            catch (DbException e)
+            {
+                logger.OutcomeUnwritten(attempt.Notification.Id, e.Message);
+                return false;
+            }
+
+            _unrecorded.TryDequeue(out _);
+            End(attempt.Device.Id);
+        }
+
+        return true;
+    }
+
+    private async Task RecordAsync(RegistryDb db, Attempt attempt, CancellationToken cancellationToken)
+    {
+        var (notification, device, outcome, endedAt) = attempt;
+        await using var together = await db.Database.BeginTransactionAsync(cancellationToken);
         switch (outcome)
         {
             case SendOutcome.Taken:
-                notification.Standing = NotificationStanding.Sent;
-                notification.SentAt = now;
-                notification.Trouble = "";
-                device!.ForbiddenInARow = 0;
+                await SettleAsync(db, notification, NotificationStanding.Sent, "", endedAt, cancellationToken);
+                if (device.ForbiddenInARow > 0)
+                    await Of(db, device).ExecuteUpdateAsync(set => set.SetProperty(s => s.ForbiddenInARow, 0), cancellationToken);
                 break;
             case SendOutcome.TryLater later:
-                notification.Trouble = later.Detail;
-                notification.NextAttemptAt = now + options.Value.Pause(notification.Attempts, later.After);
-                logger.WillTryAgain(notification.Id, notification.SpotId, later.Detail, notification.NextAttemptAt);
+                var next = endedAt + options.Value.Pause(notification.Attempts + 1, later.After);
+                await Waiting(db, notification).ExecuteUpdateAsync(
+                    set => set.SetProperty(n => n.Attempts, n => n.Attempts + 1)
+                        .SetProperty(n => n.Trouble, later.Detail)
+                        .SetProperty(n => n.NextAttemptAt, next),
+                    cancellationToken);
+                logger.WillTryAgain(notification.Id, notification.SpotId, later.Detail, next);
                 break;
             case SendOutcome.Gone gone:
-                Fail(notification, gone.Detail);
-                Forget(db, device!);
+                await FailAsync(db, notification, gone.Detail, cancellationToken);
+                await ForgetAsync(db, device, cancellationToken);
                 break;
             case SendOutcome.Forbidden forbidden:
-                Fail(notification, forbidden.Detail);
-                if (++device!.ForbiddenInARow >= ForbiddenUntilDead)
-                    Forget(db, device);
+                await FailAsync(db, notification, forbidden.Detail, cancellationToken);
+                await Of(db, device).ExecuteUpdateAsync(
+                    set => set.SetProperty(s => s.ForbiddenInARow, s => s.ForbiddenInARow + 1), cancellationToken);
+                if (device.ForbiddenInARow + 1 >= ForbiddenUntilDead)
+                    await ForgetAsync(db, device, cancellationToken);
                 break;
             case SendOutcome.Refused refused:
-                Fail(notification, refused.Detail);
+                await FailAsync(db, notification, refused.Detail, cancellationToken);
                 break;
         }
+
+        await together.CommitAsync(cancellationToken);
     }
 
-    private void Fail(NotificationRow notification, string detail)
+    private async Task FailAsync(RegistryDb db, NotificationRow notification, string detail, CancellationToken cancellationToken)
     {
-        notification.Standing = NotificationStanding.Failed;
-        notification.Trouble = detail;
+        await SettleAsync(db, notification, NotificationStanding.Failed, detail, null, cancellationToken);
         logger.NotSent(notification.Id, notification.SpotId, detail);
     }
 
-    private void Forget(RegistryDb db, PushSubscriptionRow device)
+    private async Task ForgetAsync(RegistryDb db, PushSubscriptionRow device, CancellationToken cancellationToken)
     {
-        if (db.Entry(device).State == EntityState.Deleted)
-            return;
-        db.PushSubscriptions.Remove(device);
-        logger.DeviceForgotten(device.Id, device.PersonId);
+        if (await Of(db, device).ExecuteDeleteAsync(cancellationToken) > 0)
+            logger.DeviceForgotten(device.Id, device.PersonId);
     }
+
+    private static async Task SettleAsync(
+        RegistryDb db, NotificationRow notification, NotificationStanding standing, string trouble, DateTimeOffset? sentAt, CancellationToken cancellationToken) =>
+        await Waiting(db, notification).ExecuteUpdateAsync(
+            set => set.SetProperty(n => n.Attempts, n => n.Attempts + 1)
+                .SetProperty(n => n.Standing, standing)
+                .SetProperty(n => n.Trouble, trouble)
+                .SetProperty(n => n.SentAt, sentAt),
+            cancellationToken);
+
+    // What was overtaken or removed while it was on its way stays so.
+    private static IQueryable<NotificationRow> Waiting(RegistryDb db, NotificationRow notification) =>
+        Waiting(db).Where(n => n.Id == notification.Id);
+
+    private static IQueryable<PushSubscriptionRow> Of(RegistryDb db, PushSubscriptionRow device) =>
+        db.PushSubscriptions.Where(s => s.Id == device.Id);
+
+    private sealed record Attempt(NotificationRow Notification, PushSubscriptionRow Device, SendOutcome Outcome, DateTimeOffset EndedAt);
 }

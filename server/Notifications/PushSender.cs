@@ -10,23 +10,14 @@ namespace PavementWatch.Server.Notifications;
 /// <summary>Encrypts (RFC 8291), signs (RFC 8292) and sends one message to one device's push service.</summary>
 internal sealed class PushSender : IDisposable
 {
+    // Its lane waits for a service that does not answer, so patience is short; the outbox tries again.
+    private static readonly TimeSpan Patience = TimeSpan.FromSeconds(8);
+
     private readonly PushHosts _hosts;
     private readonly VapidKeys _keys;
     private readonly string _subject;
     private readonly TimeProvider _time;
-    private readonly HttpClient _http = new(new SocketsHttpHandler
-    {
-        // A push service that sends us elsewhere could send us inside.
-        AllowAutoRedirect = false,
-        UseCookies = false,
-        ConnectTimeout = TimeSpan.FromSeconds(10),
-        PooledConnectionLifetime = TimeSpan.FromMinutes(10),
-    })
-    {
-        Timeout = TimeSpan.FromSeconds(30),
-        MaxResponseContentBufferSize = 64 * 1024,
-    };
-
+    private readonly HttpClient _http;
     private readonly PushServiceClient _client;
     private VapidAuthentication? _authentication;
 
@@ -36,6 +27,18 @@ internal sealed class PushSender : IDisposable
         _keys = keys;
         _subject = options.Value.Subject;
         _time = time;
+        _http = new HttpClient(new BodyUnread(new SocketsHttpHandler
+        {
+            // A push service that sends us elsewhere could send us inside.
+            AllowAutoRedirect = false,
+            UseCookies = false,
+            ConnectCallback = hosts.ConnectAsync,
+            MaxResponseDrainSize = 64 * 1024,
+            PooledConnectionLifetime = TimeSpan.FromMinutes(10),
+        }))
+        {
+            Timeout = Patience,
+        };
         // The library would repeat a 429 by itself without end; the outbox repeats, durably.
         _client = new PushServiceClient(_http) { AutoRetryAfter = false };
     }
@@ -76,7 +79,7 @@ internal sealed class PushSender : IDisposable
         }
         catch (TaskCanceledException) when (!cancellationToken.IsCancellationRequested)
         {
-            return new SendOutcome.TryLater("no answer within 30 s", null);
+            return new SendOutcome.TryLater($"no answer within {Patience.TotalSeconds:0} s", null);
         }
     }
 
@@ -116,6 +119,19 @@ internal sealed class PushSender : IDisposable
             Subject = _subject,
             TokenCache = new Tokens(),
         };
+    }
+
+    // What a push service answers is in its status and headers. A body could be without end.
+    private sealed class BodyUnread(HttpMessageHandler inner) : DelegatingHandler(inner)
+    {
+        protected override async Task<HttpResponseMessage> SendAsync(HttpRequestMessage request, CancellationToken cancellationToken)
+        {
+            var answer = await base.SendAsync(request, cancellationToken);
+            var body = answer.Content;
+            answer.Content = new ByteArrayContent([]);
+            body.Dispose();
+            return answer;
+        }
     }
 
     // Tokens hold for half a day of the real time, whatever the spots' clock says.

@@ -12,15 +12,13 @@ namespace PavementWatch.Server.Tests.Notifications;
 
 public sealed class OutboxTests
 {
-    private static readonly Dictionary<string, string?> Loopback = new() { ["Notifications:AllowLoopback"] = "true" };
-
     private static CancellationToken Cancel => TestContext.Current.CancellationToken;
 
     [Fact]
     public async Task What_is_put_into_the_outbox_arrives_readable_with_its_headers()
     {
         await using var service = await ReceiverHost.StartAsync();
-        await using var server = await RunningServer.StartAsync(settings: Loopback);
+        await using var server = await RunningServer.StartAsync(settings: service.AsAllowed);
         var device = await SubscribeAsync(server, service, "phone");
 
         var body = await PutAsync(server, device, 1);
@@ -39,7 +37,7 @@ public sealed class OutboxTests
         await using var service = await ReceiverHost.StartAsync();
         var folder = Directory.CreateTempSubdirectory("pw-outbox-").FullName;
         string key;
-        await using (var first = await RunningServer.StartAsync(folder, settings: Loopback))
+        await using (var first = await RunningServer.StartAsync(folder, settings: service.AsAllowed))
         {
             var device = await SubscribeAsync(first, service, "phone");
             service.AnswerNextWith(503);
@@ -48,7 +46,7 @@ public sealed class OutboxTests
         }
 
         var time = new Microsoft.Extensions.Time.Testing.FakeTimeProvider(RunningServer.Noon + TimeSpan.FromMinutes(5));
-        await using (await RunningServer.StartAsync(folder, time, Loopback))
+        await using (await RunningServer.StartAsync(folder, time, service.AsAllowed))
         {
             var again = await service.NextAsync();
             Assert.Equal(key, again.Sender);
@@ -62,7 +60,7 @@ public sealed class OutboxTests
     public async Task A_busy_push_service_is_asked_again_after_the_pause_it_names_or_ours()
     {
         await using var service = await ReceiverHost.StartAsync();
-        await using var server = await RunningServer.StartAsync(settings: Loopback);
+        await using var server = await RunningServer.StartAsync(settings: service.AsAllowed);
         var device = await SubscribeAsync(server, service, "phone");
         service.AnswerNextWith(500, 429);
         await PutAsync(server, device, 1);
@@ -87,7 +85,7 @@ public sealed class OutboxTests
     public async Task A_dead_device_is_forgotten_at_once(int answer)
     {
         await using var service = await ReceiverHost.StartAsync();
-        await using var server = await RunningServer.StartAsync(settings: Loopback);
+        await using var server = await RunningServer.StartAsync(settings: service.AsAllowed);
         var device = await SubscribeAsync(server, service, "phone");
         service.AnswerNextWith(answer);
 
@@ -102,7 +100,7 @@ public sealed class OutboxTests
     public async Task A_device_forbidden_three_times_in_a_row_is_forgotten()
     {
         await using var service = await ReceiverHost.StartAsync();
-        await using var server = await RunningServer.StartAsync(settings: Loopback);
+        await using var server = await RunningServer.StartAsync(settings: service.AsAllowed);
         var device = await SubscribeAsync(server, service, "phone");
         service.AnswerNextWith(403, 403, 201, 403, 403, 403);
         for (var i = 1; i <= 6; i++)
@@ -119,7 +117,7 @@ public sealed class OutboxTests
     public async Task Old_news_is_not_sent_and_newer_news_of_a_spot_overtakes_older()
     {
         await using var service = await ReceiverHost.StartAsync();
-        await using var server = await RunningServer.StartAsync(settings: Loopback);
+        await using var server = await RunningServer.StartAsync(settings: service.AsAllowed);
         var device = await SubscribeAsync(server, service, "phone");
         service.AnswerNextWith(503);
         await PutAsync(server, device, 1);
@@ -144,7 +142,7 @@ public sealed class OutboxTests
     public async Task A_receipt_is_kept_and_an_invented_one_is_not_found()
     {
         await using var service = await ReceiverHost.StartAsync();
-        await using var server = await RunningServer.StartAsync(settings: Loopback);
+        await using var server = await RunningServer.StartAsync(settings: service.AsAllowed);
         var device = await SubscribeAsync(server, service, "phone");
         var body = await PutAsync(server, device, 1);
         using var worker = server.Browser();
@@ -155,6 +153,129 @@ public sealed class OutboxTests
         Assert.Equal(HttpStatusCode.NoContent, told.StatusCode);
         Assert.Equal(HttpStatusCode.NotFound, invented.StatusCode);
         await SettledAsync(server, n => n.ShownAt == RunningServer.Noon);
+    }
+
+    [Fact]
+    public async Task A_push_service_that_hangs_holds_nobody_of_another()
+    {
+        await using var hanging = new HangingService();
+        await using var service = await ReceiverHost.StartAsync();
+        await using var server = await RunningServer.StartAsync(settings: new Dictionary<string, string?>
+        {
+            ["Notifications:LoopbackOrigins:0"] = new Uri(service.Endpoint("x")).GetLeftPart(UriPartial.Authority),
+            ["Notifications:LoopbackOrigins:1"] = hanging.Origin,
+        });
+        var device = await SubscribeAsync(server, service, "phone");
+        // Five rounds of what goes to one service at a time: over half a minute until the last was tried.
+        var stuck = await DevicesOfAsync(server, hanging, 160);
+        await PutAsync(server, stuck, 1);
+        await UntilAsync(() => hanging.Taken > 0);
+
+        await PutAsync(server, device, 2);
+        await service.NextAsync();
+
+        await using var db = await server.Get<IDbContextFactory<RegistryDb>>().CreateDbContextAsync(Cancel);
+        Assert.True(await db.Notifications.AnyAsync(n => n.EventId == 1 && n.Attempts == 0, Cancel));
+    }
+
+    [Fact]
+    public async Task An_answer_without_end_is_not_read()
+    {
+        await using var endless = new HangingService(answersWithoutEnd: true);
+        await using var server = await RunningServer.StartAsync(
+            settings: new Dictionary<string, string?> { ["Notifications:LoopbackOrigins:0"] = endless.Origin });
+        await PutAsync(server, await DevicesOfAsync(server, endless, 1), 1);
+
+        var row = await SettledAsync(server, n => n.Attempts == 1);
+
+        Assert.Equal("push service answered 500", row.Trouble);
+        // What the machine's own buffers hold for a closed connection, and no more.
+        Assert.InRange(endless.Sent, 0, 32 * 1024 * 1024);
+    }
+
+    [Fact]
+    public async Task A_device_removed_while_its_message_is_on_its_way_makes_no_other_repeat()
+    {
+        await using var hanging = new HangingService();
+        await using var service = await ReceiverHost.StartAsync();
+        await using var server = await RunningServer.StartAsync(settings: new Dictionary<string, string?>
+        {
+            ["Notifications:LoopbackOrigins:0"] = new Uri(service.Endpoint("x")).GetLeftPart(UriPartial.Authority),
+            ["Notifications:LoopbackOrigins:1"] = hanging.Origin,
+        });
+        var device = await SubscribeAsync(server, service, "phone");
+        var stuck = await DevicesOfAsync(server, hanging, 1);
+        await PutAsync(server, [.. stuck, device], 1);
+        await UntilAsync(() => hanging.Taken == 1);
+        await service.NextAsync();
+
+        await using (var db = await server.Get<IDbContextFactory<RegistryDb>>().CreateDbContextAsync(Cancel))
+            await db.PushSubscriptions.Where(s => s.Id == stuck[0]).ExecuteDeleteAsync(Cancel);
+        await SettledAsync(server, n => n.SubscriptionId == device && n is { Standing: NotificationStanding.Sent, Attempts: 1 });
+        // Enough of the spots' time for any repeat to be due.
+        server.Time.Advance(TimeSpan.FromMinutes(10));
+        await SettledAsync(server, n => n.SubscriptionId == stuck[0] && n.Standing == NotificationStanding.Failed);
+
+        await PutAsync(server, device, 2);
+        Assert.Equal("change 2", PushMessageBody.Of((await service.NextAsync()).Text).Body);
+        Assert.True(service.IsQuiet);
+    }
+
+    [Fact]
+    public async Task What_the_registry_could_not_note_as_sent_is_not_sent_again()
+    {
+        await using var service = await ReceiverHost.StartAsync();
+        await using var server = await RunningServer.StartAsync(settings: service.AsAllowed);
+        var device = await SubscribeAsync(server, service, "phone");
+        server.ExpectedError = "Failed executing DbCommand";
+        await using var db = await server.Get<IDbContextFactory<RegistryDb>>().CreateDbContextAsync(Cancel);
+        await db.Database.ExecuteSqlRawAsync(
+            "CREATE TRIGGER full BEFORE UPDATE ON Notifications BEGIN SELECT RAISE(FAIL, 'database or disk is full'); END", Cancel);
+        await PutAsync(server, device, 1);
+        await service.NextAsync();
+        for (var i = 0; i < 20; i++)
+        {
+            server.Get<NotificationOutbox>().Call();
+            server.Time.Advance(TimeSpan.FromSeconds(10));
+        }
+
+        await db.Database.ExecuteSqlRawAsync("DROP TRIGGER full", Cancel);
+        server.Get<NotificationOutbox>().Call();
+        server.Time.Advance(TimeSpan.FromSeconds(10));
+        await SettledAsync(server, n => n is { Standing: NotificationStanding.Sent, Attempts: 1 });
+
+        await PutAsync(server, device, 2);
+        Assert.Equal("change 2", PushMessageBody.Of((await service.NextAsync()).Text).Body);
+        Assert.True(service.IsQuiet);
+    }
+
+    /// <summary>Devices of one walker whose push service is in trouble.</summary>
+    private static async Task<int[]> DevicesOfAsync(RunningServer server, HangingService service, int count)
+    {
+        var tobias = await server.Get<Server.Access.People>().AddAsync("Tobias", Role.Walker, Cancel);
+        var receiver = new PushReceiver(_ => Task.FromResult(201));
+        await using var db = await server.Get<IDbContextFactory<RegistryDb>>().CreateDbContextAsync(Cancel);
+        var devices = Enumerable.Range(0, count).Select(i =>
+        {
+            var (p256dh, auth) = receiver.Add($"{i}");
+            return new PushSubscriptionRow
+            {
+                PersonId = tobias.Id,
+                Endpoint = $"{service.Origin}/push/{i}",
+                P256dh = p256dh,
+                Auth = auth,
+                CreatedAt = RunningServer.Noon,
+            };
+        }).ToList();
+        db.PushSubscriptions.AddRange(devices);
+        await db.SaveChangesAsync(Cancel);
+        return [.. devices.Select(d => d.Id)];
+    }
+
+    private static async Task UntilAsync(Func<bool> reached)
+    {
+        while (!reached())
+            await Task.Delay(TimeSpan.FromMilliseconds(20), TimeProvider.System, Cancel);
     }
 
     private static async Task<int> SubscribeAsync(RunningServer server, ReceiverHost service, string device)
@@ -176,12 +297,15 @@ public sealed class OutboxTests
         return await db.PushSubscriptions.CountAsync(Cancel);
     }
 
-    private static async Task<PushMessageBody> PutAsync(RunningServer server, int device, int change)
+    private static async Task<PushMessageBody> PutAsync(RunningServer server, int device, int change) =>
+        (await PutAsync(server, [device], change))[0];
+
+    private static async Task<IReadOnlyList<PushMessageBody>> PutAsync(RunningServer server, int[] devices, int change)
     {
         var now = server.Time.GetUtcNow();
-        var body = new PushMessageBody(
+        var bodies = devices.Select(_ => new PushMessageBody(
             Guid.NewGuid(), "north-gate-plaza", "North Gate plaza: too hot", $"change {change}", AlertState.TooHot, now,
-            "/spots/north-gate-plaza", "spot-north-gate-plaza");
+            "/spots/north-gate-plaza", "spot-north-gate-plaza")).ToList();
         await using (var db = await server.Get<IDbContextFactory<RegistryDb>>().CreateDbContextAsync(Cancel))
         {
             db.AlertEvents.Add(new AlertEventRow
@@ -195,7 +319,7 @@ public sealed class OutboxTests
                 Notified = true,
                 Text = "test",
             });
-            db.Notifications.Add(new NotificationRow
+            db.Notifications.AddRange(devices.Zip(bodies, (device, body) => new NotificationRow
             {
                 Id = body.Id,
                 EventId = change,
@@ -206,12 +330,12 @@ public sealed class OutboxTests
                 CreatedAt = now,
                 ExpiresAt = now + TimeSpan.FromMinutes(30),
                 NextAttemptAt = now,
-            });
+            }));
             await db.SaveChangesAsync(Cancel);
         }
 
         server.Get<NotificationOutbox>().Call();
-        return body;
+        return bodies;
     }
 
     /// <summary>The notification once it is as wanted; the outbox writes it soon after the push service has answered.</summary>

@@ -32,6 +32,9 @@ internal sealed class ReceiverHost : IAsyncDisposable
         return host;
     }
 
+    /// <summary>The setting by which a server sends pushes here.</summary>
+    public Dictionary<string, string?> AsAllowed => new() { ["Notifications:LoopbackOrigins:0"] = _app.Urls.Single() };
+
     public string Endpoint(string device) => $"{_app.Urls.Single()}/push/{device}";
 
     /// <summary>Answers of the next arrivals; after them 201.</summary>

@@ -165,7 +165,7 @@ public sealed class UnseenWarningsTests
         RunningServer.StartAsync(settings: new Dictionary<string, string?>(
             business.Select(p => KeyValuePair.Create($"Notifications:Business:{p.Key}", p.Value)))
         {
-            ["Notifications:AllowLoopback"] = "true",
+            ["Notifications:LoopbackOrigins:0"] = "http://127.0.0.1:9",
         });
 
     /// <summary>Ines walks Pickle over North Gate plaza, with a phone whose push service is away or with none.</summary>

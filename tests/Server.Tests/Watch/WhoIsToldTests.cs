@@ -13,15 +13,13 @@ namespace PavementWatch.Server.Tests.Watch;
 /// <summary>From readings to what a phone shows: only walkers near hear of a spot.</summary>
 public sealed class WhoIsToldTests
 {
-    private static readonly Dictionary<string, string?> Loopback = new() { ["Notifications:AllowLoopback"] = "true" };
-
     private static CancellationToken Cancel => TestContext.Current.CancellationToken;
 
     [Fact]
     public async Task A_follower_reads_what_happened_and_another_walker_hears_nothing()
     {
         await using var service = await ReceiverHost.StartAsync();
-        await using var server = await StartAsync(settings: Loopback);
+        await using var server = await StartAsync(settings: service.AsAllowed);
         using var ines = await PhoneAsync(server, service, "Ines", NorthGate.Id.Value);
         using var tobias = await PhoneAsync(server, service, "Tobias", QuarrySteps.Id.Value);
 
@@ -50,7 +48,7 @@ public sealed class WhoIsToldTests
     public async Task A_walker_whose_walk_goes_by_is_told(int startsInMinutes, bool told, string why)
     {
         await using var service = await ReceiverHost.StartAsync();
-        await using var server = await StartAsync(settings: Loopback);
+        await using var server = await StartAsync(settings: service.AsAllowed);
         using var ines = await PhoneAsync(server, service, "Ines");
         await using (var db = await server.Get<IDbContextFactory<RegistryDb>>().CreateDbContextAsync(Cancel))
         {
@@ -80,7 +78,7 @@ public sealed class WhoIsToldTests
     public async Task A_walker_who_shares_a_position_near_is_told(double latitude, int minutesAgo, bool told, string why)
     {
         await using var service = await ReceiverHost.StartAsync();
-        await using var server = await StartAsync(settings: Loopback);
+        await using var server = await StartAsync(settings: service.AsAllowed);
         using var ines = await PhoneAsync(server, service, "Ines");
         using var shared = await ines.PostAsJsonAsync(
             new Uri("/api/position", UriKind.Relative), new { latitude, longitude = -97.0 }, Cancel);
@@ -96,7 +94,7 @@ public sealed class WhoIsToldTests
     public async Task Somebody_who_takes_their_position_back_is_not_told()
     {
         await using var service = await ReceiverHost.StartAsync();
-        await using var server = await StartAsync(settings: Loopback);
+        await using var server = await StartAsync(settings: service.AsAllowed);
         using var ines = await PhoneAsync(server, service, "Ines");
         using var shared = await ines.PostAsJsonAsync(
             new Uri("/api/position", UriKind.Relative), new { latitude = 37.4, longitude = -97.0 }, Cancel);
