@@ -20,6 +20,9 @@ public sealed record Spot(
     /// <summary>[°C] Default limit: about five minutes' contact (ASTM C1055 reversible-injury curve, design section 8).</summary>
     public const double DefaultLimitCelsius = 49;
 
+    /// <summary>[m] How near a walker is told of a spot unless set: ten minutes' walk. Our choice.</summary>
+    public const double DefaultRadiusMeters = 800;
+
     /// <summary>The place a walker thinks of, e.g. <c>North Gate</c>; spots of one site lend each other their state.</summary>
     public string Site { get; init; } = "";
 
@@ -30,5 +33,5 @@ public sealed record Spot(
     public double? EmissivityFraction { get; init; }
 
     /// <summary>[m] How near a walker must be to hear of it.</summary>
-    public double RadiusMeters { get; init; } = 800;
+    public double RadiusMeters { get; init; } = DefaultRadiusMeters;
 }

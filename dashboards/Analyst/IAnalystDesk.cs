@@ -72,6 +72,9 @@ public enum FitPlace
 
     /// <summary>The analyst said no.</summary>
     Refused,
+
+    /// <summary>Not to be used again: what it was made for is no more.</summary>
+    Retired,
 }
 
 /// <summary>What somebody decided about a fit.</summary>

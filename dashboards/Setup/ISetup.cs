@@ -10,6 +10,25 @@ public interface ISetup
     /// <returns><c>null</c>, or what is wrong with it and what was expected.</returns>
     Task<string?> AddSpotAsync(Spot spot, CancellationToken cancellationToken);
 
+    /// <summary>A spot as it is kept; <c>null</c> when there is none of that name.</summary>
+    Spot? FindSpot(SpotId spot);
+
+    /// <summary>Changes a spot, found by its name on the wire, and sends what its gateway needs to know.</summary>
+    /// <returns><c>null</c>, or what is wrong with it and what was expected.</returns>
+    Task<string?> EditSpotAsync(Spot spot, CancellationToken cancellationToken);
+
+    /// <summary>Removes a spot from every page and gateway; what it measured stays.</summary>
+    /// <returns><c>null</c>, or why not.</returns>
+    Task<string?> RemoveSpotAsync(SpotId spot, CancellationToken cancellationToken);
+
+    /// <summary>Gives a gateway other spots.</summary>
+    /// <returns><c>null</c>, or why not.</returns>
+    Task<string?> SetGatewaySpotsAsync(GatewayId gateway, IReadOnlyList<SpotId> spots, CancellationToken cancellationToken);
+
+    /// <summary>Removes a gateway and ends its connection; what it sent stays.</summary>
+    /// <returns><c>null</c>, or why not.</returns>
+    Task<string?> RemoveGatewayAsync(GatewayId gateway, CancellationToken cancellationToken);
+
     /// <summary>Sets the surface temperature from which a spot is too hot, and sends it to the spot's gateway.</summary>
     /// <returns><c>null</c>, or what is wrong with it and what was expected.</returns>
     Task<string?> SetLimitAsync(SpotId spot, double limitCelsius, CancellationToken cancellationToken);
@@ -51,6 +70,17 @@ internal sealed class NoSetup : ISetup
     public Task<string?> AddSpotAsync(Spot spot, CancellationToken cancellationToken) => Task.FromResult<string?>(Fault);
 
     public Task<string?> SetLimitAsync(SpotId spot, double limitCelsius, CancellationToken cancellationToken) => Task.FromResult<string?>(Fault);
+
+    public Spot? FindSpot(SpotId spot) => null;
+
+    public Task<string?> EditSpotAsync(Spot spot, CancellationToken cancellationToken) => Task.FromResult<string?>(Fault);
+
+    public Task<string?> RemoveSpotAsync(SpotId spot, CancellationToken cancellationToken) => Task.FromResult<string?>(Fault);
+
+    public Task<string?> SetGatewaySpotsAsync(GatewayId gateway, IReadOnlyList<SpotId> spots, CancellationToken cancellationToken) =>
+        Task.FromResult<string?>(Fault);
+
+    public Task<string?> RemoveGatewayAsync(GatewayId gateway, CancellationToken cancellationToken) => Task.FromResult<string?>(Fault);
 
     public Task<(NewCode? Code, string? Fault)> NewCodeAsync(GatewayId gateway, IReadOnlyList<SpotId> spots, CancellationToken cancellationToken) =>
         Task.FromResult<(NewCode?, string?)>((null, Fault));

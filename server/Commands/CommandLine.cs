@@ -53,7 +53,9 @@ internal static class CommandLine
         BackupCommand.AddTo(root);
         CheckSettingsCommand.AddTo(root);
         TellBusinessCommand.AddTo(root);
-        RegistryCommands.AddTo(root);
+        root.Subcommands.Add(UserCommands.Create());
+        root.Subcommands.Add(SpotCommands.Create());
+        root.Subcommands.Add(GatewayCommands.Create());
         return root;
     }
 

@@ -2,6 +2,7 @@ using PavementWatch.Core.Offsets;
 using PavementWatch.Core.Readings;
 using PavementWatch.Core.Surfaces;
 using PavementWatch.Dashboards.Setup;
+using PavementWatch.Server.Fitting;
 using PavementWatch.Server.Registry;
 using PavementWatch.Server.Store;
 using PavementWatch.Server.Watch;
@@ -11,6 +12,7 @@ namespace PavementWatch.Server.Enrolment;
 /// <summary>What the business changes on its pages.</summary>
 internal sealed class BusinessSetup(
     SpotBook book,
+    FitBook fits,
     SpotCatalogue catalogue,
     EnrolmentDesk desk,
     EnrolmentNote note,
@@ -28,11 +30,35 @@ internal sealed class BusinessSetup(
         SpotBook.Fault(spot)
         ?? (await book.AddSpotAsync(spot, cancellationToken) ? null : $"there is a spot '{spot.Id}' already; choose another name");
 
-    public async Task<string?> SetLimitAsync(SpotId spot, double limitCelsius, CancellationToken cancellationToken)
+    public Spot? FindSpot(SpotId spot) => catalogue.Find(spot);
+
+    public Task<string?> SetLimitAsync(SpotId spot, double limitCelsius, CancellationToken cancellationToken) =>
+        EditAsync(spot, known => known with { LimitCelsius = limitCelsius }, cancellationToken);
+
+    public Task<string?> EditSpotAsync(Spot spot, CancellationToken cancellationToken) => EditAsync(spot.Id, _ => spot, cancellationToken);
+
+    public async Task<string?> RemoveSpotAsync(SpotId spot, CancellationToken cancellationToken)
     {
-        if (await book.SetLimitAsync(spot, limitCelsius, cancellationToken) is { } fault)
-            return fault;
-        await courier.SendAsync(cancellationToken);
+        if (!await book.RemoveSpotAsync(spot, cancellationToken))
+            return $"there is no spot '{spot}'";
+        await rights.EnforceAsync(cancellationToken);
+        return null;
+    }
+
+    public async Task<string?> SetGatewaySpotsAsync(GatewayId gateway, IReadOnlyList<SpotId> spots, CancellationToken cancellationToken)
+    {
+        if (!catalogue.Gateways.ContainsKey(gateway))
+            return $"there is no gateway '{gateway}'";
+        await book.SetSpotsAsync(gateway, spots, cancellationToken);
+        await rights.EnforceAsync(cancellationToken);
+        return null;
+    }
+
+    public async Task<string?> RemoveGatewayAsync(GatewayId gateway, CancellationToken cancellationToken)
+    {
+        if (!await book.RemoveGatewayAsync(gateway, cancellationToken))
+            return $"there is no gateway '{gateway}'";
+        await rights.EnforceAsync(cancellationToken);
         return null;
     }
 
@@ -50,6 +76,15 @@ internal sealed class BusinessSetup(
             case var other:
                 throw new InvalidOperationException($"no such outcome: {other}");
         }
+    }
+
+    private async Task<string?> EditAsync(SpotId spot, Func<Spot, Spot> change, CancellationToken cancellationToken)
+    {
+        if (await book.EditSpotAsync(spot, change, cancellationToken) is { } fault)
+            return fault;
+        await fits.RefreshAsync(cancellationToken);
+        await courier.SendAsync(cancellationToken);
+        return null;
     }
 
     public async Task<FirstLook?> LookAsync(SpotId spot, CancellationToken cancellationToken)

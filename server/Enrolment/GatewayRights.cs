@@ -1,5 +1,6 @@
 using PavementWatch.Core.Readings;
 using PavementWatch.Server.Broker;
+using PavementWatch.Server.Ingest;
 using PavementWatch.Server.Registry;
 
 namespace PavementWatch.Server.Enrolment;
@@ -10,7 +11,7 @@ namespace PavementWatch.Server.Enrolment;
 /// page and each enrolment; a change by the command line, which is another process, is seen within <see cref="Round"/>.
 /// </remarks>
 internal sealed class GatewayRights(
-    SpotCatalogue catalogue, IBroker broker, SettingsCourier courier, ILogger<GatewayRights> logger) : BackgroundService
+    SpotCatalogue catalogue, IBroker broker, SettingsCourier courier, GatewayClocks clocks, ILogger<GatewayRights> logger) : BackgroundService
 {
     /// <summary>How often the registry is looked at, by the time of the machine: connections live by it, whatever the calendars show.</summary>
     public static readonly TimeSpan Round = TimeSpan.FromSeconds(5);
@@ -57,6 +58,7 @@ internal sealed class GatewayRights(
             {
                 await broker.ForgetAsync(gateway, cancellationToken);
                 courier.Forget(gateway);
+                clocks.Forget(gateway);
             }
             else if (before is not null && now.Lacks(before))
             {

@@ -91,6 +91,7 @@ internal sealed class AnalystDesk(
         FitStanding.InUse => FitPlace.InUse,
         FitStanding.Replaced => FitPlace.Replaced,
         FitStanding.Refused => FitPlace.Refused,
+        FitStanding.Retired => FitPlace.Retired,
         _ => FitPlace.Waiting,
     };
 

@@ -44,7 +44,7 @@ internal sealed class SpotCatalogue(IDbContextFactory<RegistryDb> registry) : ID
     private async Task ReadAsync(CancellationToken cancellationToken)
     {
         await using var db = await registry.CreateDbContextAsync(cancellationToken);
-        var spots = await db.Spots.AsNoTracking().OrderBy(s => s.Position).ThenBy(s => s.Id).ToListAsync(cancellationToken);
+        var spots = await db.Spots.AsNoTracking().Where(s => s.RemovedAt == null).OrderBy(s => s.Position).ThenBy(s => s.Id).ToListAsync(cancellationToken);
         var gateways = await db.Gateways.AsNoTracking().Include(g => g.Spots).OrderBy(g => g.Id).ToListAsync(cancellationToken);
         _contents = Contents.Of(spots, gateways);
     }

@@ -818,6 +818,9 @@ namespace PavementWatch.Server.Registry.Migrations
                     b.Property<double>("RadiusMeters")
                         .HasColumnType("REAL");
 
+                    b.Property<long?>("RemovedAt")
+                        .HasColumnType("INTEGER");
+
                     b.Property<string>("Site")
                         .IsRequired()
                         .HasColumnType("TEXT");

@@ -14,6 +14,9 @@ internal enum FitStanding
 
     /// <summary>The analyst said no.</summary>
     Refused,
+
+    /// <summary>Not to be used again, by nobody's choice: what it was made for is no more.</summary>
+    Retired,
 }
 
 /// <summary>A fit, never changed after it is written but for where it stands and why.</summary>

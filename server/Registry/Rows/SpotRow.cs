@@ -27,22 +27,40 @@ internal sealed class SpotRow
 
     public double? EmissivityFraction { get; set; }
 
-    public double RadiusMeters { get; set; } = 800;
+    public double RadiusMeters { get; set; } = Spot.DefaultRadiusMeters;
 
-    public static SpotRow Of(Spot spot, int position) => new()
+    /// <summary>When the business removed it; <c>null</c> while it is watched. What it measured stays.</summary>
+    public DateTimeOffset? RemovedAt { get; set; }
+
+    public static SpotRow Of(Spot spot, int position)
     {
-        Id = spot.Id.Value,
-        Position = position,
-        Name = spot.Name,
-        Site = spot.Site,
-        Surface = spot.Surface,
-        LatitudeDegrees = spot.LatitudeDegrees,
-        LongitudeDegrees = spot.LongitudeDegrees,
-        TimeZoneId = spot.TimeZoneId,
-        LimitCelsius = spot.LimitCelsius,
-        EmissivityFraction = spot.EmissivityFraction,
-        RadiusMeters = spot.RadiusMeters,
-    };
+        var row = new SpotRow
+        {
+            Id = spot.Id.Value,
+            Position = position,
+            Name = spot.Name,
+            Surface = spot.Surface,
+            LatitudeDegrees = spot.LatitudeDegrees,
+            LongitudeDegrees = spot.LongitudeDegrees,
+            TimeZoneId = spot.TimeZoneId,
+        };
+        row.Take(spot);
+        return row;
+    }
+
+    /// <summary>Takes over everything but the name on the wire and the order.</summary>
+    public void Take(Spot spot)
+    {
+        Name = spot.Name;
+        Site = spot.Site;
+        Surface = spot.Surface;
+        LatitudeDegrees = spot.LatitudeDegrees;
+        LongitudeDegrees = spot.LongitudeDegrees;
+        TimeZoneId = spot.TimeZoneId;
+        LimitCelsius = spot.LimitCelsius;
+        EmissivityFraction = spot.EmissivityFraction;
+        RadiusMeters = spot.RadiusMeters;
+    }
 
     public Spot ToSpot() => new(SpotId.Parse(Id), Name, Surface, LatitudeDegrees, LongitudeDegrees, TimeZoneId)
     {

@@ -42,6 +42,11 @@ public sealed partial class CommandTests : IDisposable
     [InlineData(0, "user add --help", "--role")]
     [InlineData(0, "spot add --help", "--time-zone")]
     [InlineData(0, "gateway add --help", "--spots")]
+    [InlineData(0, "spot edit --help", "leave the rest")]
+    [InlineData(0, "spot remove --help", "brings it back")]
+    [InlineData(0, "gateway edit --help", "its password stays")]
+    [InlineData(0, "gateway remove --help", "signs in no more")]
+    [InlineData(2, "spot edit North_Gate", "spot: 'North_Gate' is not a name")]
     [InlineData(0, "gateway code --help", "good for 30 minutes")]
     [InlineData(2, "nonsense", "'nonsense' is neither a verb nor a setting")]
     [InlineData(2, "serve --port 5", "'--port' is neither a verb nor a setting")]
@@ -129,6 +134,39 @@ public sealed partial class CommandTests : IDisposable
         Assert.Matches("password  [A-Za-z0-9_-]{32}", gateway.Output);
         var unknown = await RunAsync("gateway", "add", "north-gate", "--spots", "north-gate-plaza,nowhere", Data);
         Assert.Equal((1, true), (unknown.Exit, unknown.Error.Contains("there is no spot 'nowhere'", StringComparison.Ordinal)));
+    }
+
+    [Fact]
+    public async Task Spots_and_gateways_are_listed_changed_and_removed()
+    {
+        await AddSpotAsync("north-gate-plaza");
+        await AddSpotAsync("quarry-steps");
+        await RunAsync("gateway", "add", "north-gate", "--spots", "north-gate-plaza", Data);
+
+        var list = await RunAsync("spot", "list", Data);
+        Assert.Contains("north-gate-plaza: ", list.Output, StringComparison.Ordinal);
+        Assert.Contains("gateway north-gate", list.Output, StringComparison.Ordinal);
+        Assert.Contains("no gateway: estimated", list.Output, StringComparison.Ordinal);
+
+        var edited = await RunAsync("spot", "edit", "quarry-steps", "--limit", "45", "--name", "Quarry stairs", Data);
+        Assert.Equal((0, true), (edited.Exit, edited.Output.Contains("Quarry stairs", StringComparison.Ordinal) && edited.Output.Contains("too hot from 45", StringComparison.Ordinal)));
+        var wrong = await RunAsync("spot", "edit", "quarry-steps", "--longitude", "97", Data);
+        Assert.Equal((1, true), (wrong.Exit, wrong.Error.Contains("is a minus sign missing?", StringComparison.Ordinal)));
+        Assert.Equal(1, (await RunAsync("spot", "edit", "nowhere", "--limit", "45", Data)).Exit);
+
+        Assert.Equal("north-gate: quarry-steps", (await RunAsync("gateway", "edit", "north-gate", "--spots", "quarry-steps", Data)).Output.Trim());
+        var unknown = await RunAsync("gateway", "edit", "orchard", "--spots", "quarry-steps", Data);
+        Assert.Equal((1, true), (unknown.Exit, unknown.Error.Contains("there is no gateway 'orchard'", StringComparison.Ordinal)));
+
+        Assert.Equal(0, (await RunAsync("spot", "remove", "quarry-steps", Data)).Exit);
+        Assert.Equal("north-gate: no spots", (await RunAsync("gateway", "list", Data)).Output.Trim());
+        Assert.DoesNotContain("quarry", (await RunAsync("spot", "list", Data)).Output, StringComparison.Ordinal);
+        Assert.Equal(1, (await RunAsync("spot", "remove", "quarry-steps", Data)).Exit);
+        Assert.Equal(0, (await AddSpotAsync("quarry-steps")).Exit);
+
+        Assert.Equal(0, (await RunAsync("gateway", "remove", "north-gate", Data)).Exit);
+        Assert.Equal(1, (await RunAsync("gateway", "remove", "north-gate", Data)).Exit);
+        Assert.Contains("no gateways yet", (await RunAsync("gateway", "list", Data)).Output, StringComparison.Ordinal);
     }
 
     [Fact]

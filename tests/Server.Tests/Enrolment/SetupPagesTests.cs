@@ -29,6 +29,7 @@ public sealed partial class SetupPagesTests
     [InlineData("/business/add-spot")]
     [InlineData("/business/enrol")]
     [InlineData("/business/spots/north-gate-plaza")]
+    [InlineData("/business/spots/north-gate-plaza/edit")]
     public async Task Only_the_business_sees_setup(string path)
     {
         await using var server = await RunningServer.StartAsync();
@@ -93,6 +94,84 @@ public sealed partial class SetupPagesTests
         Assert.Contains(QrSvg.Of(WebUtility.HtmlDecode(Command().Match(page).Groups[1].Value)), page, StringComparison.Ordinal);
         var outcome = Assert.IsType<RedeemOutcome.Enrolled>(await server.Get<EnrolmentDesk>().RedeemAsync(code, Cancel));
         Assert.Equal([RunningServer.NorthGate.Id], outcome.Spots.Select(s => s.Id));
+    }
+
+    [Fact]
+    public async Task Spot_is_changed_from_a_form_and_what_was_learned_of_other_ground_is_retired()
+    {
+        await using var server = await RunningServer.StartAsync();
+        using var browser = await server.BrowserOfAsync(Role.Business);
+        var model = new Core.Offsets.OffsetModel(new Core.Offsets.OffsetOptions());
+        var fits = server.Get<Server.Fitting.FitBook>();
+        await fits.AddAsync(model.Prior(RunningServer.NorthGate, RunningServer.Noon), FitStanding.InUse, "test", Cancel);
+        var form = await browser.GetStringAsync(new Uri("/business/spots/north-gate-plaza/edit", UriKind.Relative), Cancel);
+        Assert.Contains("value=\"North Gate plaza\"", form, StringComparison.Ordinal);
+        Assert.Contains("value=\"-97\"", form, StringComparison.Ordinal);
+        var fields = new Dictionary<string, string>(Orchard) { ["name"] = "North Gate court", ["surface"] = "asphalt", ["latitude"] = "37.4", ["longitude"] = "-97" };
+
+        using var renamed = await browser.PostAsync("/business/spots/north-gate-plaza/edit", "edit", fields);
+        Assert.Equal(HttpStatusCode.Redirect, renamed.StatusCode);
+        Assert.Equal("North Gate court", server.Get<SpotCatalogue>().Find(RunningServer.NorthGate.Id)?.Name);
+        Assert.NotNull(fits.InUse(RunningServer.NorthGate.Id));
+
+        using var paved = await browser.PostAsync(
+            "/business/spots/north-gate-plaza/edit", "edit", new Dictionary<string, string>(fields) { ["surface"] = "brick" });
+        Assert.Equal(HttpStatusCode.Redirect, paved.StatusCode);
+        Assert.Null(fits.InUse(RunningServer.NorthGate.Id));
+        Assert.Null(await fits.AtAsync(RunningServer.NorthGate.Id, RunningServer.Noon, Cancel));
+
+        using var wrong = await browser.PostAsync(
+            "/business/spots/north-gate-plaza/edit", "edit", new Dictionary<string, string>(fields) { ["longitude"] = "97" });
+        Assert.Contains("is a minus sign missing?", await wrong.Content.ReadAsStringAsync(Cancel), StringComparison.Ordinal);
+    }
+
+    [Fact]
+    public async Task Spot_is_removed_only_by_who_says_so_and_comes_back_unknown_not_cool()
+    {
+        await using var server = await RunningServer.StartAsync();
+        using var browser = await server.BrowserOfAsync(Role.Business);
+        await server.MeasureAsync(RunningServer.Good(RunningServer.NorthGate, RunningServer.Noon, 60));
+        await server.SeenAsync(RunningServer.NorthGate, s => s.SurfaceCelsius == 60);
+
+        using var unsure = await browser.PostAsync("/business/spots/north-gate-plaza/edit", "remove", new Dictionary<string, string>());
+        Assert.Contains("tick the box", await unsure.Content.ReadAsStringAsync(Cancel), StringComparison.Ordinal);
+        using var removed = await browser.PostAsync(
+            "/business/spots/north-gate-plaza/edit", "remove", new Dictionary<string, string> { ["sure"] = "yes" });
+        Assert.Equal(HttpStatusCode.Redirect, removed.StatusCode);
+        Assert.DoesNotContain("north-gate-plaza", await browser.GetStringAsync(new Uri("/api/spots", UriKind.Relative), Cancel), StringComparison.Ordinal);
+        using var day = await browser.GetAsync(new Uri("/spots/north-gate-plaza", UriKind.Relative), Cancel);
+        Assert.Equal(HttpStatusCode.NotFound, day.StatusCode);
+        Assert.Single(await server.Get<Server.Store.IReadingStore>().RangeAsync(
+            RunningServer.NorthGate.Id, RunningServer.Noon.AddHours(-1), RunningServer.Noon.AddHours(1), Cancel));
+
+        using var again = await browser.PostAsync("/business/add-spot", "spot", new Dictionary<string, string>(Orchard) { ["name"] = "North Gate plaza", ["surface"] = "asphalt" });
+        Assert.Equal(HttpStatusCode.Redirect, again.StatusCode);
+        var back = server.Get<Dashboards.ISpotBoard>().Find(RunningServer.NorthGate.Id);
+        Assert.NotNull(back);
+        Assert.NotEqual(Core.Contact.HeatWord.Comfortable, back.Word);
+    }
+
+    [Fact]
+    public async Task Gateway_gets_other_spots_and_is_removed()
+    {
+        await using var server = await RunningServer.StartAsync();
+        using var browser = await server.BrowserOfAsync(Role.Business);
+        var gateway = GatewayId.Parse("north-gate");
+        await server.Get<SpotBook>().SetGatewayAsync(gateway, "secret", [RunningServer.NorthGate.Id], Cancel);
+
+        using var none = await browser.PostAsync("/business/gateways/north-gate", "spots", new Dictionary<string, string>());
+        Assert.Contains("no spot is chosen", await none.Content.ReadAsStringAsync(Cancel), StringComparison.Ordinal);
+        using var other = await browser.PostAsync(
+            "/business/gateways/north-gate", "spots", new Dictionary<string, string> { ["spot-quarry-steps"] = "yes" });
+        Assert.Equal(HttpStatusCode.Redirect, other.StatusCode);
+        Assert.Equal([RunningServer.QuarrySteps.Id], server.Get<SpotCatalogue>().Gateways[gateway].Select(s => s.Id));
+
+        using var removed = await browser.PostAsync(
+            "/business/gateways/north-gate", "remove", new Dictionary<string, string> { ["sure"] = "yes" });
+        Assert.Equal(HttpStatusCode.Redirect, removed.StatusCode);
+        Assert.Empty(server.Get<SpotCatalogue>().Gateways);
+        using var gone = await browser.GetAsync(new Uri("/business/gateways/north-gate", UriKind.Relative), Cancel);
+        Assert.Equal(HttpStatusCode.NotFound, gone.StatusCode);
     }
 
     [Theory]

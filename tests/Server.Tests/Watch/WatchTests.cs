@@ -187,7 +187,7 @@ public sealed class WatchTests
         }
 
         Assert.Contains("\"word\":\"unknown\"", told, StringComparison.Ordinal);
-        await server.Get<SpotBook>().SetLimitAsync(bench.Id, 45, Cancel);
+        await server.Get<SpotBook>().EditSpotAsync(bench.Id, s => s with { LimitCelsius = 45 }, Cancel);
         Assert.Equal(HeatWord.Unknown, server.Get<SpotBoard>().Find(bench.Id)?.Word);
 
         await server.MeasureAsync(Good(bench, server.Time.GetUtcNow(), 24, 18));
