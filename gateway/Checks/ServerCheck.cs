@@ -65,7 +65,7 @@ internal sealed class ServerCheck(IOptions<PublishingOptions> publishing, IOptio
         {
             var authorities = ServerCertificate.Authorities(_options.AuthorityFile);
             await using var tls = new SslStream(
-                tcp.GetStream(), false, (_, certificate, _, errors) => (fault = ServerCertificate.Fault(certificate, errors, authorities, _options.BrokerHost)) is null);
+                tcp.GetStream(), false, (_, certificate, chain, errors) => (fault = ServerCertificate.Fault(certificate, chain, errors, authorities, _options.BrokerHost)) is null);
             await tls.AuthenticateAsClientAsync(new SslClientAuthenticationOptions { TargetHost = _options.BrokerHost }, cancellationToken);
             findings.Add(new Finding(Verdict.Good, "TLS", $"{tls.SslProtocol}, certificate of {tls.RemoteCertificate?.Subject}, valid to {tls.RemoteCertificate?.GetExpirationDateString()}"));
         }

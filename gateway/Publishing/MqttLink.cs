@@ -176,7 +176,7 @@ internal sealed class MqttLink : IAsyncDisposable
                 .WithTargetHost(_options.BrokerHost)
                 .WithCertificateValidationHandler(seen =>
                 {
-                    var fault = ServerCertificate.Fault(seen.Certificate, seen.SslPolicyErrors, authorities, _options.BrokerHost);
+                    var fault = ServerCertificate.Fault(seen.Certificate, seen.Chain, seen.SslPolicyErrors, authorities, _options.BrokerHost);
                     if (fault is not null)
                         certificateFault(fault);
                     return fault is null;

@@ -8,11 +8,12 @@ internal static class ServerCertificate
 {
     /// <summary>Looks at a server's certificate with the authority pinned at enrolment.</summary>
     /// <param name="certificate">What the server showed.</param>
+    /// <param name="sent">The chain as TLS built it: it holds the certificates between, which the server sent along.</param>
     /// <param name="errors">What TLS itself thinks of it.</param>
     /// <param name="authorities">The pinned authorities; empty trusts those of the system.</param>
     /// <param name="host">The host's name, for the message.</param>
     /// <returns><c>null</c> when it is to be trusted; otherwise what is wrong, with the remedy.</returns>
-    public static string? Fault(X509Certificate? certificate, SslPolicyErrors errors, X509Certificate2Collection authorities, string host)
+    public static string? Fault(X509Certificate? certificate, X509Chain? sent, SslPolicyErrors errors, X509Certificate2Collection authorities, string host)
     {
         if (certificate is null)
             return $"{host} shows no certificate; is a PavementWatch server behind this port?";
@@ -24,6 +25,13 @@ internal static class ServerCertificate
         using var chain = new X509Chain();
         chain.ChainPolicy.TrustMode = X509ChainTrustMode.CustomRootTrust;
         chain.ChainPolicy.CustomTrustStore.AddRange(authorities);
+        // An authority seldom signs a server's certificate itself; those between are trusted only where the chain ends at the authority.
+        if (sent is not null)
+        {
+            chain.ChainPolicy.ExtraStore.AddRange(sent.ChainPolicy.ExtraStore);
+            foreach (var between in sent.ChainElements)
+                chain.ChainPolicy.ExtraStore.Add(between.Certificate);
+        }
         chain.ChainPolicy.RevocationMode = X509RevocationMode.NoCheck;
         if (chain.Build(shown))
             return null;

@@ -10,13 +10,25 @@ internal sealed class TestAuthority : IDisposable
     private readonly ECDsa _key = ECDsa.Create(ECCurve.NamedCurves.nistP256);
     private readonly X509Certificate2 _certificate;
 
-    public TestAuthority(string name = "Ferngate Walks authority")
+    /// <param name="name">Its name.</param>
+    /// <param name="above">The authority that signed it; itself when <c>null</c>.</param>
+    public TestAuthority(string name = "Ferngate Walks authority", TestAuthority? above = null)
     {
         var request = new CertificateRequest($"CN={name}", _key, HashAlgorithmName.SHA256);
-        request.CertificateExtensions.Add(new X509BasicConstraintsExtension(true, false, 0, true));
+        request.CertificateExtensions.Add(new X509BasicConstraintsExtension(true, above is null, above is null ? 1 : 0, true));
         request.CertificateExtensions.Add(new X509KeyUsageExtension(X509KeyUsageFlags.KeyCertSign, true));
-        _certificate = request.CreateSelfSigned(Now.AddYears(-5), Now.AddYears(10));
+        if (above is null)
+        {
+            _certificate = request.CreateSelfSigned(Now.AddYears(-5), Now.AddYears(10));
+            return;
+        }
+
+        using var signed = request.Create(above._certificate, Now.AddYears(-1), Now.AddYears(5), RandomNumberGenerator.GetBytes(8));
+        _certificate = signed.CopyWithPrivateKey(_key);
     }
+
+    /// <summary>The certificate it signs with.</summary>
+    public X509Certificate2 Certificate => _certificate;
 
     public string Pem => _certificate.ExportCertificatePem();
 

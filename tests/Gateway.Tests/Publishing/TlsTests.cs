@@ -1,4 +1,7 @@
+using System.Net.Security;
 using Microsoft.Extensions.Time.Testing;
+using PavementWatch.Core.Readings;
+using PavementWatch.Gateway.Publishing;
 using PavementWatch.Gateway.Tests.Outbox;
 
 namespace PavementWatch.Gateway.Tests.Publishing;
@@ -26,6 +29,34 @@ public sealed class TlsTests : IDisposable
         await gateway.StartAsync();
 
         await broker.UntilAsync(all => all.Readings.Count >= 1);
+    }
+
+    [Theory]
+    [InlineData(true, "the authority between was signed by the pinned one")]
+    [InlineData(false, "it was signed by a stranger of the same name")]
+    public async Task Certificate_signed_by_an_authority_between_is_trusted_only_up_to_the_pinned_one(bool isOurs, string name)
+    {
+        Assert.NotEmpty(name);
+        using var stranger = new TestAuthority();
+        using var between = new TestAuthority("authority between", isOurs ? _authority : stranger);
+        using var certificate = between.Sign();
+        await using var peer = new ScriptedPeer
+        {
+            AnswersSignIn = true,
+            Certificate = SslStreamCertificateContext.Create(certificate, [between.Certificate], offline: true),
+        };
+        await File.WriteAllTextAsync(_folder["authority.pem"], _authority.Pem, TestContext.Current.CancellationToken);
+        var options = new PublishingOptions { BrokerHost = "localhost", BrokerPort = peer.Port, AuthorityFile = _folder["authority.pem"] };
+
+        var trouble = await Record.ExceptionAsync(async () =>
+        {
+            await using var link = await MqttLink.ConnectAsync(options, GatewayId.Parse("quarry"), onSettings: null, TestContext.Current.CancellationToken);
+        });
+
+        if (isOurs)
+            Assert.Null(trouble);
+        else
+            Assert.Contains("is not signed by the authority of the enrolment", Assert.IsType<LinkException>(trouble).Message, StringComparison.Ordinal);
     }
 
     [Fact]
