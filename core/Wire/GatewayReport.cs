@@ -63,6 +63,9 @@ public sealed record GatewayReport
     /// <summary>Why the last settings message was not taken; <c>null</c> when it was.</summary>
     public string? SettingsFault { get; init; }
 
+    /// <summary>What keeps ending its connection, with the remedy; <c>null</c> when nothing does.</summary>
+    public string? LinkFault { get; init; }
+
     /// <summary>Result of the last self-check asked for at the service button; <c>null</c> before one.</summary>
     public string? SelfCheck { get; init; }
 
@@ -74,7 +77,7 @@ public sealed record GatewayReport
         if (bytes.Length <= MaxBytes)
             return bytes;
         var many = $"{ProbeFaults?.Count ?? 0} probes; run 'check' on the gateway";
-        var brief = this with { ProbeFaults = new Dictionary<string, string> { ["several"] = many }, SelfCheck = null, SettingsFault = Cut(SettingsFault), DiskFault = Cut(DiskFault) };
+        var brief = this with { ProbeFaults = new Dictionary<string, string> { ["several"] = many }, SelfCheck = null, SettingsFault = Cut(SettingsFault), DiskFault = Cut(DiskFault), LinkFault = Cut(LinkFault) };
         return JsonSerializer.SerializeToUtf8Bytes(brief, Form);
     }
 

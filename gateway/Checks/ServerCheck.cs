@@ -10,18 +10,21 @@ using PavementWatch.Gateway.Settings;
 namespace PavementWatch.Gateway.Checks;
 
 /// <summary>The way to the server, step by step: name, port, TLS, sign-in, a message acknowledged. Stops at the first step that fails.</summary>
-internal sealed class ServerCheck(IOptions<PublishingOptions> publishing, IOptions<GatewayOptions> gateway) : ICheck
+internal sealed class ServerCheck(IOptions<PublishingOptions> publishing, IOptions<GatewayOptions> gateway, LinkFault fault) : ICheck
 {
     private readonly PublishingOptions _options = publishing.Value;
 
     public async Task<IReadOnlyList<Finding>> RunAsync(CancellationToken cancellationToken)
     {
         List<Finding> findings = [];
-        foreach (var step in new Func<CancellationToken, Task<IReadOnlyList<Finding>>>[] { NameAsync, PortAsync, LinkAsync })
+        // Signing in and publishing bound themselves, and then say which of the two did not end.
+        (Func<CancellationToken, Task<IReadOnlyList<Finding>>> Do, TimeSpan Within)[] steps =
+            [(NameAsync, _options.AnswerTimeout), (PortAsync, _options.AnswerTimeout), (LinkAsync, 4 * _options.AnswerTimeout)];
+        foreach (var step in steps)
         {
             using var patience = CancellationTokenSource.CreateLinkedTokenSource(cancellationToken);
-            patience.CancelAfter(_options.AnswerTimeout);
-            findings.AddRange(await step(patience.Token));
+            patience.CancelAfter(step.Within);
+            findings.AddRange(await step.Do(patience.Token));
             if (findings.Any(finding => finding.Verdict == Verdict.Failed))
                 break;
         }
@@ -93,6 +96,8 @@ internal sealed class ServerCheck(IOptions<PublishingOptions> publishing, IOptio
                 _ => new Finding(Verdict.Failed, "publish", "no answer"),
             });
             await link.CloseAsync(cancellationToken);
+            if (fault.Kept() is { } kept)
+                findings.Add(new Finding(Verdict.Doubtful, "connection of the running gateway", kept));
         }
         catch (Exception error) when (error is LinkException or OperationCanceledException)
         {

@@ -3,6 +3,7 @@ using System.Globalization;
 using System.Net.Sockets;
 using System.Security.Cryptography;
 using MQTTnet;
+using MQTTnet.Diagnostics.PacketInspection;
 using MQTTnet.Exceptions;
 using MQTTnet.Formatter;
 using MQTTnet.Protocol;
@@ -18,15 +19,15 @@ internal sealed class MqttLink : IAsyncDisposable
     private readonly PublishingOptions _options;
     private readonly GatewayId _gateway;
     private readonly CancellationTokenSource _lost = new();
+    private string _step = "";
 
     private MqttLink(IMqttClient client, PublishingOptions options, GatewayId gateway)
     {
         (_client, _options, _gateway) = (client, options, gateway);
         _client.DisconnectedAsync += end =>
         {
-            LostBecause = end.Reason == MqttClientDisconnectReason.SessionTakenOver
-                ? $"another connection signed in as {gateway}; two gateways must not run under one name"
-                : $"the connection to {options.BrokerHost}:{options.Port} was lost ({end.Reason})";
+            IsTakenOver = end.Reason == MqttClientDisconnectReason.SessionTakenOver;
+            LostBecause = IsTakenOver ? TakenOver(gateway) : $"the connection to {options.BrokerHost}:{options.Port} was lost ({end.Reason})";
             return _lost.CancelAsync();
         };
     }
@@ -37,7 +38,14 @@ internal sealed class MqttLink : IAsyncDisposable
     /// <summary>Why it was.</summary>
     public string LostBecause { get; private set; } = "the connection was lost";
 
-    /// <summary>Connects, leaves the will and subscribes to the settings.</summary>
+    /// <summary>Whether another connection under this gateway's name ended it.</summary>
+    public bool IsTakenOver { get; private set; }
+
+    /// <summary>What ends a connection under a name that somebody else uses too, with the remedy.</summary>
+    public static string TakenOver(GatewayId gateway) =>
+        $"another connection signed in as {gateway}; two gateways must not run under one name: enrol each with a code of its own, and look whether a copied card or an old gateway still runs";
+
+    /// <summary>Connects, leaves the will and subscribes to the settings; each of the two within <see cref="PublishingOptions.AnswerTimeout"/>.</summary>
     /// <param name="options">Where, as whom.</param>
     /// <param name="gateway">Who.</param>
     /// <param name="onSettings">What to do with each settings message; <c>null</c> connects beside the gateway that runs, leaving its session, status and settings alone.</param>
@@ -49,6 +57,7 @@ internal sealed class MqttLink : IAsyncDisposable
         var factory = new MqttClientFactory();
         var link = new MqttLink(factory.CreateMqttClient(), options, gateway);
         string? certificateFault = null;
+        var isSignedIn = false;
         try
         {
             link._client.ApplicationMessageReceivedAsync += message =>
@@ -57,20 +66,24 @@ internal sealed class MqttLink : IAsyncDisposable
                     onSettings?.Invoke(message.ApplicationMessage.Payload.ToArray());
                 return Task.CompletedTask;
             };
-            var answer = await link._client.ConnectAsync(link.Greeting(fault => certificateFault = fault, beside: onSettings is null), cancellationToken);
+            var greeting = link.Greeting(fault => certificateFault = fault, beside: onSettings is null);
+            var answer = await link.InTimeAsync(options.Tls ? "no connection, or no TLS on it" : "no connection", token => link.ConnectAsync(greeting, token), cancellationToken);
             if (answer.ResultCode != MqttClientConnectResultCode.Success)
                 throw new LinkException(Refusal(answer, options, gateway));
+            isSignedIn = true;
             if (onSettings is null)
                 return link;
             var subscription = factory.CreateSubscribeOptionsBuilder()
                 .WithTopicFilter(Topics.Settings(gateway), MqttQualityOfServiceLevel.AtLeastOnce).Build();
-            await link._client.SubscribeAsync(subscription, cancellationToken);
+            await link.InTimeAsync("signed in, but no answer to the subscription to its settings", token => link._client.SubscribeAsync(subscription, token), cancellationToken);
             return link;
         }
         catch (Exception error) when (error is not OperationCanceledException || !cancellationToken.IsCancellationRequested)
         {
+            var taken = isSignedIn && await link.IsLostAsync() && link.IsTakenOver;
             await link.DisposeAsync();
             throw certificateFault is not null ? new LinkException(certificateFault, error)
+                : taken ? new LinkException(link.LostBecause, error) { IsTakenOver = true }
                 : error as LinkException ?? new LinkException(Trouble(error, options), error);
         }
     }
@@ -118,6 +131,49 @@ internal sealed class MqttLink : IAsyncDisposable
         return ValueTask.CompletedTask;
     }
 
+    private async Task<MqttClientConnectResult> ConnectAsync(MqttClientOptions greeting, CancellationToken cancellationToken)
+    {
+        // The first packet goes out once the connection, TLS included, stands.
+        Task Greeted(InspectMqttPacketEventArgs packet)
+        {
+            if (packet.Direction == MqttPacketFlowDirection.Outbound)
+                _step = "connected, but no answer to the sign-in";
+            return Task.CompletedTask;
+        }
+
+        _client.InspectPacketAsync += Greeted;
+        try
+        {
+            return await _client.ConnectAsync(greeting, cancellationToken);
+        }
+        finally
+        {
+            _client.InspectPacketAsync -= Greeted;
+        }
+    }
+
+    /// <summary>Does one step, which a peer that says nothing cannot hold up.</summary>
+    /// <param name="step">What is missing when it does not end.</param>
+    /// <param name="work">The step.</param>
+    /// <param name="cancellationToken">Ends it.</param>
+    private async Task<T> InTimeAsync<T>(string step, Func<CancellationToken, Task<T>> work, CancellationToken cancellationToken)
+    {
+        _step = step;
+        using var patience = CancellationTokenSource.CreateLinkedTokenSource(cancellationToken);
+        // Physical time: the broker is as fast as it is, however fast a simulated day runs.
+        patience.CancelAfter(_options.AnswerTimeout);
+        try
+        {
+            return await work(patience.Token);
+        }
+        catch (Exception error) when (patience.IsCancellationRequested && !cancellationToken.IsCancellationRequested)
+        {
+            throw new LinkException(
+                $"{_options.BrokerHost}:{_options.Port} did not answer in {_options.AnswerTimeout.TotalSeconds} s ({_step}); look at the network and the server's firewall, and whether it is a PavementWatch server",
+                error);
+        }
+    }
+
     private async Task<PackAnswer> SendAsync(MqttApplicationMessageBuilder builder, CancellationToken cancellationToken)
     {
         var message = builder.WithQualityOfServiceLevel(MqttQualityOfServiceLevel.AtLeastOnce).Build();
@@ -137,12 +193,24 @@ internal sealed class MqttLink : IAsyncDisposable
         }
         catch (Exception error) when (!cancellationToken.IsCancellationRequested)
         {
+            // Out of time with the connection standing, or else its end, which is told a moment after the send has failed.
+            if (patience.IsCancellationRequested ? Lost.IsCancellationRequested : await IsLostAsync())
+                throw LostAs(error);
             throw new LinkException(
-                Lost.IsCancellationRequested ? LostBecause
-                    : error is OperationCanceledException ? $"no acknowledgement within {_options.AnswerTimeout.TotalSeconds} s; is the server's disk busy or full?"
-                    : Trouble(error, _options),
+                error is OperationCanceledException or MqttCommunicationTimedOutException ? $"no acknowledgement within {_options.AnswerTimeout.TotalSeconds} s; is the server's disk busy or full?" : Trouble(error, _options),
                 error);
         }
+    }
+
+    /// <summary>The loss of the connection as an error.</summary>
+    public LinkException LostAs(Exception? error = null) => new(LostBecause, error) { IsTakenOver = IsTakenOver };
+
+    /// <summary>Whether the connection is lost; the client says so a moment after what was under way has failed.</summary>
+    private async Task<bool> IsLostAsync()
+    {
+        if (!_client.IsConnected || Lost.IsCancellationRequested)
+            await Task.Delay(TimeSpan.FromSeconds(1), TimeProvider.System, Lost).ContinueWith(_ => { }, TaskScheduler.Default);
+        return Lost.IsCancellationRequested;
     }
 
     private static byte[] Utf8(string text) => System.Text.Encoding.UTF8.GetBytes(text);
@@ -232,4 +300,8 @@ internal abstract record PackAnswer
 }
 
 /// <summary>The connection to the broker did not come about or broke; the message says where and the remedy.</summary>
-internal sealed class LinkException(string message, Exception? inner = null) : Exception(message, inner);
+internal sealed class LinkException(string message, Exception? inner = null) : Exception(message, inner)
+{
+    /// <summary>Whether another connection under this gateway's name ended it.</summary>
+    public bool IsTakenOver { get; init; }
+}

@@ -13,8 +13,10 @@ internal static class PublishingServices
         services.AddSingleton<IValidateOptions<PublishingOptions>, PublishingOptionsValidator>();
         services.TryAddSingleton(new NetworkTime(TimeProvider.System));
         services.AddSingleton<GatewayRun>();
+        services.AddSingleton<LinkFault>();
         services.AddSingleton<StatusReporter>();
-        services.AddHostedService<ReadingPublisher>();
+        services.AddSingleton<ReadingPublisher>();
+        services.AddHostedService(provider => provider.GetRequiredService<ReadingPublisher>());
         return services;
     }
 }

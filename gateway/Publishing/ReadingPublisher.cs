@@ -14,6 +14,7 @@ namespace PavementWatch.Gateway.Publishing;
 internal sealed class ReadingPublisher(
     ReadingOutbox outbox,
     StatusReporter status,
+    LinkFault fault,
     ServerSettings settings,
     GatewayRun run,
     NetworkTime networkTime,
@@ -29,13 +30,35 @@ internal sealed class ReadingPublisher(
     /// <summary>A reading taken no longer ago than this is sent with its age; what is older is backlog.</summary>
     private static readonly TimeSpan Live = TimeSpan.FromMinutes(10);
 
+    /// <summary>A connection that stood so long makes the next failure a first one again, and whatever kept ending it is over.</summary>
+    /// <remarks>
+    /// At least twice the longest pause: two gateways under one name end each other's connection once in each pause, and
+    /// neither may ever count as steady.
+    /// </remarks>
+    private readonly TimeSpan _steady = TimeSpan.FromTicks(Math.Max(TimeSpan.FromMinutes(5).Ticks, 2 * publishing.Value.LongestPause.Ticks));
+
+    /// <summary>Room in each step's time before it counts as one that never ends.</summary>
+    private static readonly TimeSpan Grace = TimeSpan.FromMinutes(1);
+
     /// <summary>Readings dated alike: by a clock that was not set between them.</summary>
     private static readonly TimeSpan Alike = TimeSpan.FromSeconds(2);
 
     private readonly PublishingOptions _options = publishing.Value;
     private readonly BackOff _backOff = new(
         publishing.Value.FirstPause, publishing.Value.LongestPause, new Random(HashCode.Combine(gateway.Value.Id, run.Id)));
+    // Of its own: a server that now takes a pack and now does not has nothing to do with the connection.
+    private readonly BackOff _notNow = new(
+        publishing.Value.FirstPause, publishing.Value.LongestPause, new Random(HashCode.Combine(run.Id, gateway.Value.Id)));
     private long _sequence = 1;
+    private long _statusAt;
+    private long? _connectedAt;
+    private volatile Step _step = new(networkTime.Provider.GetTimestamp(), Grace);
+
+    /// <summary>What the publisher is at, and how long that may take.</summary>
+    private sealed record Step(long Since, TimeSpan AtMost);
+
+    /// <summary>Whether it has been at one step for far longer than any peer can hold it up: only a new start helps.</summary>
+    public bool IsStuck => _step is var step && networkTime.Provider.GetElapsedTime(step.Since) > step.AtMost + Grace;
 
     protected override async Task ExecuteAsync(CancellationToken stoppingToken)
     {
@@ -43,6 +66,8 @@ internal sealed class ReadingPublisher(
         {
             try
             {
+                // Connecting and subscribing, each in its time.
+                Begin(2 * _options.AnswerTimeout);
                 await using var link = await MqttLink.ConnectAsync(_options, gateway.Value.GatewayId, TakeSettings, stoppingToken);
                 await PublishAsync(link, stoppingToken);
             }
@@ -52,12 +77,16 @@ internal sealed class ReadingPublisher(
             }
             catch (LinkException error)
             {
+                Settle(isEnd: true);
+                if (error.IsTakenOver && fault.Set(error.Message))
+                    status.Changed();
                 var pause = _backOff.Next();
                 logger.NotConnected(error.Message, pause.TotalSeconds);
                 await PauseAsync(pause, stoppingToken);
             }
             catch (Exception error)
             {
+                Settle(isEnd: true);
                 logger.Unforeseen(error);
                 await PauseAsync(_backOff.Next(), stoppingToken);
             }
@@ -74,14 +103,15 @@ internal sealed class ReadingPublisher(
     {
         try
         {
-            await link.SendStatusAsync(status.Write(), stoppingToken);
-            _backOff.Reset();
+            await SendStatusAsync(link, stoppingToken);
+            _connectedAt = networkTime.Provider.GetTimestamp();
             logger.Connected(_options.BrokerHost, _options.Port, gateway.Value.Id, outbox.State().Waiting);
             while (true)
             {
                 await EmptyOutboxAsync(link, stoppingToken);
                 if (await WaitAsync(link, stoppingToken))
-                    await link.SendStatusAsync(status.Write(), stoppingToken);
+                    await SendStatusAsync(link, stoppingToken);
+                Settle(isEnd: false);
             }
         }
         finally
@@ -97,18 +127,49 @@ internal sealed class ReadingPublisher(
         {
             if (await SendAsync(link, entries, stoppingToken) is PackAnswer.NotNow(var reason))
             {
-                var pause = _backOff.Next();
+                var pause = _notNow.Next();
                 logger.NotNow(reason, pause.TotalSeconds);
                 await PauseAsync(pause, stoppingToken);
                 if (link.Lost.IsCancellationRequested)
-                    throw new LinkException(link.LostBecause);
+                    throw link.LostAs();
             }
             else
             {
-                _backOff.Reset();
+                _notNow.Reset();
             }
+
+            // A backlog of weeks takes its time, and the server wants to know how it goes.
+            if (status.TakeChange() || StatusDueIn == TimeSpan.Zero)
+                await SendStatusAsync(link, stoppingToken);
+            Settle(isEnd: false);
         }
     }
+
+    private async Task SendStatusAsync(MqttLink link, CancellationToken stoppingToken)
+    {
+        Begin(_options.AnswerTimeout);
+        await link.SendStatusAsync(status.Write(), stoppingToken);
+        _statusAt = time.GetTimestamp();
+    }
+
+    private TimeSpan StatusDueIn =>
+        _options.StatusEvery - time.GetElapsedTime(_statusAt) is var left && left > TimeSpan.Zero ? left : TimeSpan.Zero;
+
+    /// <summary>Notes that the connection has stood long enough to be called steady.</summary>
+    private void Settle(bool isEnd)
+    {
+        if (_connectedAt is { } since && networkTime.Provider.GetElapsedTime(since) >= _steady)
+        {
+            _backOff.Reset();
+            if (fault.Set(null))
+                status.Changed();
+        }
+
+        if (isEnd)
+            _connectedAt = null;
+    }
+
+    private void Begin(TimeSpan atMost) => _step = new Step(networkTime.Provider.GetTimestamp(), atMost);
 
     /// <summary>Sends readings in packs, stopping at the first that is not taken now.</summary>
     private async Task<PackAnswer> SendAsync(MqttLink link, IReadOnlyList<OutboxEntry> entries, CancellationToken stoppingToken)
@@ -129,6 +190,7 @@ internal sealed class ReadingPublisher(
     private async Task<PackAnswer> SendPackAsync(
         MqttLink link, List<OutboxEntry> sent, ReadOnlyMemory<byte> payload, CancellationToken stoppingToken)
     {
+        Begin(_options.AnswerTimeout);
         outbox.HandOver([.. sent.Select(entry => entry.Number)]);
         var answer = await link.SendPackAsync(payload, run.Id, _sequence, AgeOfNewest(sent), stoppingToken);
         switch (answer)
@@ -187,7 +249,9 @@ internal sealed class ReadingPublisher(
     /// <returns>Whether the status is to be sent.</returns>
     private async Task<bool> WaitAsync(MqttLink link, CancellationToken stoppingToken)
     {
-        using var statusDue = new CancellationTokenSource(_options.StatusEvery, time);
+        var dueIn = StatusDueIn;
+        Begin(dueIn);
+        using var statusDue = new CancellationTokenSource(dueIn, time);
         using var waiting = CancellationTokenSource.CreateLinkedTokenSource(stoppingToken, link.Lost, statusDue.Token);
         var changed = status.WaitForChangeAsync(waiting.Token);
         var arrived = outbox.WaitAsync(waiting.Token);
@@ -198,7 +262,7 @@ internal sealed class ReadingPublisher(
         var isChange = changed.IsCompletedSuccessfully;
         stoppingToken.ThrowIfCancellationRequested();
         if (link.Lost.IsCancellationRequested)
-            throw new LinkException(link.LostBecause);
+            throw link.LostAs();
         return isChange || first.IsCanceled;
     }
 
@@ -216,6 +280,9 @@ internal sealed class ReadingPublisher(
         }
     }
 
-    private Task PauseAsync(TimeSpan pause, CancellationToken stoppingToken) =>
-        Task.Delay(pause, networkTime.Provider, stoppingToken).ContinueWith(_ => { }, TaskScheduler.Default);
+    private Task PauseAsync(TimeSpan pause, CancellationToken stoppingToken)
+    {
+        Begin(pause);
+        return Task.Delay(pause, networkTime.Provider, stoppingToken).ContinueWith(_ => { }, TaskScheduler.Default);
+    }
 }

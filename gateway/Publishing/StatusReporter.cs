@@ -9,7 +9,7 @@ using PavementWatch.Gateway.Settings;
 namespace PavementWatch.Gateway.Publishing;
 
 /// <summary>Puts together what the gateway says of itself.</summary>
-internal sealed class StatusReporter(ReadingOutbox outbox, GatewayClock clock, ISampling sampling, ServerSettings settings, GatewayRun run)
+internal sealed class StatusReporter(ReadingOutbox outbox, GatewayClock clock, ISampling sampling, ServerSettings settings, LinkFault link, GatewayRun run)
 {
     private static readonly string? Version = typeof(StatusReporter).Assembly.GetName().Version?.ToString(3);
 
@@ -26,6 +26,9 @@ internal sealed class StatusReporter(ReadingOutbox outbox, GatewayClock clock, I
         _selfCheck = result;
         Changed();
     }
+
+    /// <summary>Whether something is to be told soon; it counts as told.</summary>
+    public bool TakeChange() => _changed.Reader.TryRead(out _);
 
     /// <summary>Waits until something is to be told soon.</summary>
     public async Task WaitForChangeAsync(CancellationToken cancellationToken) => await _changed.Reader.ReadAsync(cancellationToken);
@@ -55,6 +58,7 @@ internal sealed class StatusReporter(ReadingOutbox outbox, GatewayClock clock, I
             SettingsVersion = settings.Version,
             SettingsFault = settings.Fault,
             SelfCheck = _selfCheck,
+            LinkFault = link.Now,
         }.Write();
     }
 }

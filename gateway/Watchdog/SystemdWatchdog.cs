@@ -2,30 +2,39 @@ using System.Globalization;
 using Microsoft.Extensions.Hosting.Systemd;
 using Microsoft.Extensions.Options;
 using PavementWatch.Gateway.Outbox;
+using PavementWatch.Gateway.Publishing;
 using PavementWatch.Gateway.Sampling;
 
 namespace PavementWatch.Gateway.Watchdog;
 
-/// <summary>Tells systemd that the gateway is alive as long as its sampling goes on; when it stands still, systemd starts it anew.</summary>
-internal sealed class SystemdWatchdog(ISystemdNotifier notifier, OutboxFiller filler, IOptions<SamplingOptions> sampling, TimeProvider time) : BackgroundService
+/// <summary>Tells systemd that the gateway is alive as long as its sampling and its publishing go on; when one stands still, systemd starts it anew.</summary>
+internal sealed class SystemdWatchdog(
+    ISystemdNotifier notifier, OutboxFiller filler, ReadingPublisher publisher, IOptions<SamplingOptions> sampling, TimeProvider time) : BackgroundService
 {
     private static readonly ServiceState Alive = new("WATCHDOG=1");
+
+    // Sensors may need a while; three missed rounds are none.
+    private readonly TimeSpan _stillAfter = 3 * sampling.Value.Period + TimeSpan.FromSeconds(30);
+    private (long Steps, long At) _moved = (filler.Steps, time.GetTimestamp());
+
+    /// <summary>Whether sampling and publishing go on. An attempt to publish that fails in its time is fine; one that never ends is not.</summary>
+    public bool IsAlive()
+    {
+        if (filler.Steps is var now && now != _moved.Steps)
+            _moved = (now, time.GetTimestamp());
+        return time.GetElapsedTime(_moved.At) < _stillAfter && !publisher.IsStuck;
+    }
 
     protected override async Task ExecuteAsync(CancellationToken stoppingToken)
     {
         if (Patience(Environment.GetEnvironmentVariable("WATCHDOG_USEC")) is not { } patience)
             return;
-        // Sensors may need a while; three missed rounds are none.
-        var stillAfter = 3 * sampling.Value.Period + TimeSpan.FromSeconds(30);
-        var (steps, movedAt) = (filler.Steps, time.GetTimestamp());
         using var timer = new PeriodicTimer(patience / 4, time);
         try
         {
             do
             {
-                if (filler.Steps is var now && now != steps)
-                    (steps, movedAt) = (now, time.GetTimestamp());
-                if (time.GetElapsedTime(movedAt) < stillAfter)
+                if (IsAlive())
                     notifier.Notify(Alive);
             }
             while (await timer.WaitForNextTickAsync(stoppingToken));

@@ -44,5 +44,7 @@ internal sealed class GatewayBoard(
             yield return $"{probe}: {fault}";
         if (report?.DiskFault is { } disk)
             yield return disk;
+        if (report?.LinkFault is { } link)
+            yield return link;
     }
 }

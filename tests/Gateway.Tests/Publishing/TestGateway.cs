@@ -6,6 +6,7 @@ using Microsoft.Extensions.Logging;
 using Microsoft.Extensions.Time.Testing;
 using PavementWatch.Gateway.Buses;
 using PavementWatch.Gateway.Outbox;
+using PavementWatch.Gateway.Publishing;
 using PavementWatch.Tests;
 
 namespace PavementWatch.Gateway.Tests.Publishing;
@@ -17,6 +18,16 @@ internal sealed class TestGateway : IAsyncDisposable
     private readonly Messages _messages = new();
 
     public TestGateway(string folder, int port, TimeProvider time, params (string Key, string Value)[] settings)
+        : this(folder, port, time, networkTime: null, settings)
+    {
+    }
+
+    /// <param name="folder">Where its files lie.</param>
+    /// <param name="port">The broker's.</param>
+    /// <param name="time">The clock.</param>
+    /// <param name="networkTime">The clock of the network's pauses; physical time when <c>null</c>.</param>
+    /// <param name="settings">Over those of the tests.</param>
+    public TestGateway(string folder, int port, TimeProvider time, TimeProvider? networkTime, params (string Key, string Value)[] settings)
     {
         var all = new Dictionary<string, string?>
         {
@@ -41,6 +52,11 @@ internal sealed class TestGateway : IAsyncDisposable
             Time = time,
             World = (_, now) => World(now),
             Logging = logging => logging.AddProvider(_messages),
+            Services = services =>
+            {
+                if (networkTime is not null)
+                    services.AddSingleton(new NetworkTime(networkTime));
+            },
         });
     }
 
@@ -81,11 +97,11 @@ internal sealed class TestGateway : IAsyncDisposable
         }
     }
 
-    /// <summary>Waits until a warning with these words was logged.</summary>
-    public async Task WarningAsync(string words)
+    /// <summary>Waits until a warning with these words was logged, so many times.</summary>
+    public async Task WarningAsync(string words, int times = 1)
     {
         using var patience = Patience.Token();
-        while (!_messages.Warnings.Any(warning => warning.Contains(words, StringComparison.Ordinal)))
+        while (_messages.Warnings.Count(warning => warning.Contains(words, StringComparison.Ordinal)) < times)
         {
             try
             {
