@@ -66,6 +66,9 @@ public sealed record GatewayReport
     /// <summary>What keeps ending its connection, with the remedy; <c>null</c> when nothing does.</summary>
     public string? LinkFault { get; init; }
 
+    /// <summary>Why its lamp and button do not work, with the remedy; <c>null</c> when they do or there are none.</summary>
+    public string? PanelFault { get; init; }
+
     /// <summary>Result of the last self-check asked for at the service button; <c>null</c> before one.</summary>
     public string? SelfCheck { get; init; }
 
@@ -77,7 +80,7 @@ public sealed record GatewayReport
         if (bytes.Length <= MaxBytes)
             return bytes;
         var many = $"{ProbeFaults?.Count ?? 0} probes; run 'check' on the gateway";
-        var brief = this with { ProbeFaults = new Dictionary<string, string> { ["several"] = many }, SelfCheck = null, SettingsFault = Cut(SettingsFault), DiskFault = Cut(DiskFault), LinkFault = Cut(LinkFault) };
+        var brief = this with { ProbeFaults = new Dictionary<string, string> { ["several"] = many }, SelfCheck = null, SettingsFault = Cut(SettingsFault), DiskFault = Cut(DiskFault), LinkFault = Cut(LinkFault), PanelFault = Cut(PanelFault) };
         return JsonSerializer.SerializeToUtf8Bytes(brief, Form);
     }
 

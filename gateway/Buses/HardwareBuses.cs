@@ -47,6 +47,16 @@ internal sealed class HardwareBuses(string oneWireFolder) : IBuses
             return _gpio ??= new GpioController();
     }
 
+    public void CloseGpio()
+    {
+        lock (_lock)
+        {
+            var closing = _gpio;
+            _gpio = null;
+            closing?.Dispose();
+        }
+    }
+
     [SuppressMessage("ApiDesign", "RS0030", Justification = "A sensor converts in physical time; no clock of ours moves it")]
     public void Wait(TimeSpan time) => Thread.Sleep(time);
 

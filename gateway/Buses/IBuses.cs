@@ -26,6 +26,9 @@ internal interface IBuses : IDisposable
     /// <returns>The controller. It belongs to this object; do not dispose it.</returns>
     GpioController Gpio();
 
+    /// <summary>Closes the pins after a fault; the next <see cref="Gpio"/> opens them anew.</summary>
+    void CloseGpio();
+
     /// <summary>Lets a sensor finish what it was told: physical time on hardware, none in the simulation.</summary>
     /// <param name="time">From the sensor's data sheet.</param>
     void Wait(TimeSpan time);

@@ -24,9 +24,7 @@ internal sealed class SimulatedBuses : IBuses
     private readonly Dictionary<(int Bus, int Address), SimulatedTca9548a> _multiplexers = [];
     private readonly Dictionary<string, Func<string>> _oneWire = [];
     private readonly Lock _lock = new();
-    private readonly GpioController _gpio;
-
-    public SimulatedBuses() => _gpio = new GpioController(Pins);
+    private GpioController? _gpio;
 
     /// <summary>The pins, to press the button and look at the lamp.</summary>
     public SimulatedGpioDriver Pins { get; } = new();
@@ -80,7 +78,21 @@ internal sealed class SimulatedBuses : IBuses
             ? file()
             : throw new DirectoryNotFoundException($"Could not find a part of the path '{device}'.");
 
-    public GpioController Gpio() => _gpio;
+    public GpioController Gpio()
+    {
+        lock (_lock)
+            return _gpio ??= new GpioController(Pins);
+    }
+
+    public void CloseGpio()
+    {
+        lock (_lock)
+        {
+            var closing = _gpio;
+            _gpio = null;
+            closing?.Dispose();
+        }
+    }
 
     public void Wait(TimeSpan time)
     {
@@ -91,7 +103,7 @@ internal sealed class SimulatedBuses : IBuses
     {
         foreach (var bus in _i2c.Values)
             bus.Dispose();
-        _gpio.Dispose();
+        CloseGpio();
     }
 
     private void Plug(string name, ProbeOptions probe, SpotTable spots, SimulatedWorld world)

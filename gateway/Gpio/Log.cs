@@ -6,6 +6,9 @@ internal static partial class Log
     [LoggerMessage(LogLevel.Information, "{Result}")]
     public static partial void SelfChecked(ILogger logger, string result);
 
-    [LoggerMessage(LogLevel.Error, "lamp and button do not work: {Reason}; check the pins under Panel, and add the service's user to the group gpio")]
-    public static partial void NoPins(ILogger logger, string reason);
+    [LoggerMessage(LogLevel.Error, "{Fault}; they are tried again, once a minute at the rarest")]
+    public static partial void NoPins(ILogger logger, string fault);
+
+    [LoggerMessage(LogLevel.Information, "lamp and button work again")]
+    public static partial void PinsBack(ILogger logger);
 }

@@ -21,12 +21,14 @@ internal sealed class Panel(
     ILogger<Panel> logger) : BackgroundService
 {
     private static readonly TimeSpan Tick = TimeSpan.FromMilliseconds(100);
+    private static readonly TimeSpan LongestPause = TimeSpan.FromMinutes(1);
 
     private readonly PanelOptions _options = options.Value;
     private readonly ServiceButton _button = new(options.Value.Hold);
     private readonly long _start = time.GetTimestamp();
     private (int Faults, TimeSpan At)? _checked;
     private bool? _lit;
+    private string? _fault;
 
     /// <summary>Looks at the button and sets the lamp once; called by the loop.</summary>
     public void Look(GpioController pins)
@@ -58,27 +60,71 @@ internal sealed class Panel(
         if (_options.LampPin is null && _options.ButtonPin is null)
             return;
         await Task.Yield();
+        // One panel on one machine: nobody to be scattered from.
+        var backOff = new BackOff(TimeSpan.FromSeconds(1), LongestPause, new Random(_options.LampPin ?? 0));
+        while (!stoppingToken.IsCancellationRequested)
+        {
+            var began = time.GetTimestamp();
+            try
+            {
+                await DriveAsync(stoppingToken);
+            }
+            catch (OperationCanceledException) when (stoppingToken.IsCancellationRequested)
+            {
+                return;
+            }
+            catch (Exception error)
+            {
+                // Readings matter more than the lamp, and the lamp more than to fail once and for all.
+                if (time.GetElapsedTime(began) > LongestPause)
+                    backOff.Reset();
+                NotWorking(error);
+            }
+
+            await Task.Delay(backOff.Next(), time, stoppingToken).ContinueWith(_ => { }, TaskScheduler.Default);
+        }
+    }
+
+    private async Task DriveAsync(CancellationToken stoppingToken)
+    {
         try
         {
             var pins = Open();
             using var timer = new PeriodicTimer(Tick, time);
             while (await timer.WaitForNextTickAsync(stoppingToken))
+            {
                 Look(pins);
+                Working();
+            }
         }
-        catch (OperationCanceledException) when (stoppingToken.IsCancellationRequested)
+        finally
         {
+            buses.CloseGpio();
         }
-        catch (Exception e) when (e is IOException or UnauthorizedAccessException or PlatformNotSupportedException
-            or NotSupportedException or InvalidOperationException)
-        {
-            // Readings matter more than the lamp.
-            Log.NoPins(logger, e.Message);
-        }
+    }
+
+    private void NotWorking(Exception error)
+    {
+        var fault = $"lamp and button do not work: {error.Message.TrimEnd('.')}; check the pins under Panel, and add the service's user to the group gpio";
+        if (_fault != fault)
+            Log.NoPins(logger, fault);
+        _fault = fault;
+        status.PanelFault(fault);
+    }
+
+    private void Working()
+    {
+        if (_fault is null)
+            return;
+        _fault = null;
+        Log.PinsBack(logger);
+        status.PanelFault(null);
     }
 
     /// <summary>Opens the pins; the lamp starts dark.</summary>
     public GpioController Open()
     {
+        _lit = null;
         var pins = buses.Gpio();
         if (_options.LampPin is { } lamp)
             pins.OpenPin(lamp, PinMode.Output, _options.LampActiveLow ? PinValue.High : PinValue.Low);

@@ -41,6 +41,9 @@ internal sealed class SimulatedGpioDriver : GpioDriver
     /// <summary>Pins another program holds.</summary>
     public ISet<int> Held { get; } = new HashSet<int>();
 
+    /// <summary>What reading and writing fail with, as when the chip behind the pins is gone; <c>null</c> while they work.</summary>
+    public Exception? Broken { get; set; }
+
     protected override void OpenPin(int pinNumber)
     {
         if (Held.Contains(pinNumber))
@@ -67,10 +70,12 @@ internal sealed class SimulatedGpioDriver : GpioDriver
 
     protected override bool IsPinModeSupported(int pinNumber, PinMode mode) => true;
 
-    protected override PinValue Read(int pinNumber) => Level(pinNumber);
+    protected override PinValue Read(int pinNumber) => Broken is { } fault ? throw fault : Level(pinNumber);
 
     protected override void Write(int pinNumber, PinValue value)
     {
+        if (Broken is { } fault)
+            throw fault;
         lock (_lock)
             _values[pinNumber] = value;
         Written?.Invoke(pinNumber, value);

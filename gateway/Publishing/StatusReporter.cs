@@ -16,6 +16,7 @@ internal sealed class StatusReporter(ReadingOutbox outbox, GatewayClock clock, I
     private readonly Channel<bool> _changed = Channel.CreateBounded<bool>(
         new BoundedChannelOptions(1) { FullMode = BoundedChannelFullMode.DropWrite });
     private volatile string? _selfCheck;
+    private volatile string? _panelFault;
 
     /// <summary>Something happened that should be told soon.</summary>
     public void Changed() => _changed.Writer.TryWrite(true);
@@ -24,6 +25,15 @@ internal sealed class StatusReporter(ReadingOutbox outbox, GatewayClock clock, I
     public void SelfChecked(string result)
     {
         _selfCheck = result;
+        Changed();
+    }
+
+    /// <summary>Lamp and button do not work, or do again (<c>null</c>).</summary>
+    public void PanelFault(string? fault)
+    {
+        if (_panelFault == fault)
+            return;
+        _panelFault = fault;
         Changed();
     }
 
@@ -59,6 +69,7 @@ internal sealed class StatusReporter(ReadingOutbox outbox, GatewayClock clock, I
             SettingsFault = settings.Fault,
             SelfCheck = _selfCheck,
             LinkFault = link.Now,
+            PanelFault = _panelFault,
         }.Write();
     }
 }

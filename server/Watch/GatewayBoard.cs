@@ -46,5 +46,7 @@ internal sealed class GatewayBoard(
             yield return disk;
         if (report?.LinkFault is { } link)
             yield return link;
+        if (report?.PanelFault is { } panel)
+            yield return panel;
     }
 }

@@ -74,6 +74,10 @@ public sealed class ProbeCheckTests
 
         public GpioController Gpio() => throw new NotSupportedException();
 
+        public void CloseGpio()
+        {
+        }
+
         public void Wait(TimeSpan time)
         {
         }
