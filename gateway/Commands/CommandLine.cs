@@ -42,8 +42,13 @@ internal static class CommandLine
         root.Options.Add(settings.File);
         root.Options.Add(settings.Data);
         SettingsArguments.AddOverridesTo(root);
-        root.SetAction((parsed, cancellationToken) => RunCommand.RunAsync(settings.Of(parsed), cancellationToken));
-        root.Subcommands.Add(RunCommand.Create(settings));
+        root.SetAction(async (parsed, cancellationToken) =>
+        {
+            return await EnrolmentWaiting.UntilRedeemedAsync(settings, parsed, BootFile.Places, cancellationToken)
+                ? await RunCommand.RunAsync(settings.Of(parsed), cancellationToken)
+                : 0;
+        });
+        root.Subcommands.Add(RunCommand.Create(settings, BootFile.Places));
         root.Subcommands.Add(CheckCommand.Create(settings));
         root.Subcommands.Add(ReadCommand.Create(settings));
         root.Subcommands.Add(EnrolCommand.Create(settings, BootFile.Places));

@@ -1,5 +1,4 @@
 using System.CommandLine;
-using System.Net;
 using PavementWatch.Gateway.Enrolment;
 
 namespace PavementWatch.Gateway.Commands;
@@ -15,9 +14,17 @@ internal static class EnrolCommand
         var server = new Option<string?>("--server") { Description = "address of the server's pages, e.g. https://walks.example", HelpName = "url" };
         var fingerprint = new Option<string?>("--fingerprint") { Description = "SHA-256 of the server's certificate as the business page shows it, when no public authority signed it", HelpName = "hex" };
         var unencrypted = new Option<bool>("--allow-unencrypted") { Description = "ask over http another machine; whoever listens gets the password" };
-        var command = new Command("enrol", "Fetch this gateway's name, password and spots with a single-use code.") { code, server, fingerprint, unencrypted };
+        var wait = new Option<bool>("--wait") { Description = "try the note on the boot partition until its code is used, and say on the lamp what is waited for" };
+        var command = new Command("enrol", "Fetch this gateway's name, password and spots with a single-use code.") { code, server, fingerprint, unencrypted, wait };
+        command.Validators.Add(result =>
+        {
+            if (result.GetValue(wait) && result.GetValue(code) is not null)
+                result.AddError("--wait goes with the note on the boot partition; a code that is typed is tried at once");
+        });
         command.SetAction(async (parsed, cancellationToken) =>
         {
+            if (parsed.GetValue(wait))
+                return await EnrolmentWaiting.RedeemAsync(settings, parsed, places, cancellationToken);
             var place = parsed.GetValue(code) is null ? places.FirstOrDefault(File.Exists) : null;
             var (note, fault) = parsed.GetValue(code) is { } given
                 ? BootFile.Read($"server={parsed.GetValue(server)}\ncode={given}\nfingerprint={parsed.GetValue(fingerprint)}")
@@ -27,10 +34,9 @@ internal static class EnrolCommand
                 await parsed.InvocationConfiguration.Error.WriteLineAsync(fault);
                 return CommandLine.BadUsage;
             }
-            if (note.Server.Scheme == "http" && !IsThisMachine(note.Server) && !parsed.GetValue(unencrypted))
+            if (note.Fault(parsed.GetValue(unencrypted)) is { } unfit)
             {
-                await parsed.InvocationConfiguration.Error.WriteLineAsync(
-                    $"{note.Server} is not encrypted, and the password would travel in the open; use https, or --allow-unencrypted on a network nobody else is on");
+                await parsed.InvocationConfiguration.Error.WriteLineAsync(unfit);
                 return CommandLine.BadUsage;
             }
             var status = await EnrolAsync(note, settings.DataFolder(parsed), parsed.InvocationConfiguration, cancellationToken);
@@ -43,6 +49,11 @@ internal static class EnrolCommand
 
     private static async Task<int> EnrolAsync(BootFile note, string folder, InvocationConfiguration io, CancellationToken cancellationToken)
     {
+        if (EnrolmentFiles.Trouble(folder) is { } full)
+        {
+            await io.Error.WriteLineAsync($"{folder} takes no files ({full}); run it as the service's user or root. The code is not used yet");
+            return CommandLine.Failed;
+        }
         switch (await EnrolmentClient.EnrolAsync(note.Server, note.Code, note.Fingerprint is { Length: > 0 } given ? given : null, cancellationToken))
         {
             case EnrolmentOutcome.Enrolled(var reply):
@@ -57,7 +68,10 @@ internal static class EnrolCommand
                 }
                 await io.Output.WriteLineAsync($"enrolled as {reply.Gateway} for {reply.Spots.Count} spots ({string.Join(", ", reply.Spots.Select(spot => spot.Id))}); credentials are in {folder}. Next: check");
                 return 0;
-            case EnrolmentOutcome.Refused(var reason):
+            case EnrolmentOutcome.Later(_, var reason):
+                await io.Error.WriteLineAsync($"not enrolled: {reason}");
+                return CommandLine.Failed;
+            case EnrolmentOutcome.Never(var reason):
                 await io.Error.WriteLineAsync($"not enrolled: {reason}");
                 return CommandLine.Failed;
             case var unknown:
@@ -67,12 +81,8 @@ internal static class EnrolCommand
 
     private static (BootFile? Note, string? Fault) FromBoot(string? place, IReadOnlyList<string> places)
     {
-        if (place is null)
-            return (null, $"no code: give one, 'enrol CODE --server URL', or write server=… and code=… into {places[0]}");
-        var (note, fault) = BootFile.Read(File.ReadAllText(place));
-        return (note, fault is null ? null : $"{place}: {fault}");
+        return place is null
+            ? (null, $"no code: give one, 'enrol CODE --server URL', or write server=… and code=… into {places[0]}")
+            : BootFile.From(place);
     }
-
-    private static bool IsThisMachine(Uri server) =>
-        server.IsLoopback || (IPAddress.TryParse(server.Host, out var address) && IPAddress.IsLoopback(address));
 }

@@ -8,7 +8,9 @@ namespace PavementWatch.Gateway.Commands;
 /// <summary><c>run</c>: what happens without a verb.</summary>
 internal static class RunCommand
 {
-    public static Command Create(SettingsArguments settings)
+    /// <param name="settings">What every verb takes.</param>
+    /// <param name="places">Where a note for the enrolment is looked for.</param>
+    public static Command Create(SettingsArguments settings, IReadOnlyList<string> places)
     {
         var command = new Command("run", "Sample, keep and send readings until Ctrl-C (the default).");
         var speed = new Option<double?>("--speed") { Description = $"with --simulate: how much faster than life, 1 to {AcceleratedTimeProvider.MaxSpeed}", HelpName = "times" };
@@ -25,8 +27,10 @@ internal static class RunCommand
             if ((result.GetValue(speed) is not null || result.GetValue(from) is not null || result.GetValue(mishaps)) && !result.GetValue(settings.Simulate))
                 result.AddError("--speed, --from and --mishaps go with --simulate; real probes live in real time");
         });
-        command.SetAction((parsed, cancellationToken) =>
+        command.SetAction(async (parsed, cancellationToken) =>
         {
+            if (!await EnrolmentWaiting.UntilRedeemedAsync(settings, parsed, places, cancellationToken))
+                return 0;
             var given = settings.Of(parsed);
             if (parsed.GetValue(speed) is not null || parsed.GetValue(from) is not null)
             {
@@ -35,9 +39,9 @@ internal static class RunCommand
                 given = given with { Time = time };
             }
             if (!parsed.GetValue(mishaps))
-                return RunAsync(given, cancellationToken);
+                return await RunAsync(given, cancellationToken);
             var clock = new SettableClock(given.Time);
-            return RunAsync(
+            return await RunAsync(
                 given with { Time = clock, WorldTime = given.Time },
                 cancellationToken,
                 services => services.AddSingleton(clock).AddSingleton(Console.In).AddHostedService<Mishaps>());

@@ -29,32 +29,37 @@ internal static class EnrolmentClient
             using var answer = await http.PostAsJsonAsync(new Uri(server, "/api/enrol"), new { code }, cancellationToken);
             return answer.IsSuccessStatusCode
                 ? Judge(await answer.Content.ReadFromJsonAsync<EnrolmentReply>(cancellationToken))
-                : new EnrolmentOutcome.Refused(await ReasonAsync(answer, cancellationToken));
+                : await RefusalAsync(answer, cancellationToken);
         }
         catch (HttpRequestException error) when (error.HttpRequestError == HttpRequestError.SecureConnectionError)
         {
-            return new EnrolmentOutcome.Refused(fingerprint is null
+            return new EnrolmentOutcome.Later(EnrolmentWait.Certificate, fingerprint is null
                 ? $"the certificate of {server.Host} is signed by nobody this machine knows; give --fingerprint with the one the business page shows"
                 : $"the certificate of {server.Host} does not have the fingerprint given; compare it with the business page, and if it still differs somebody is between the two");
         }
         catch (HttpRequestException error)
         {
-            return new EnrolmentOutcome.Refused($"{server} was not reached: {error.Message}; look at the network and the address");
+            return new EnrolmentOutcome.Later(EnrolmentWait.Network, $"{server} was not reached: {error.Message}; look at the network and the address");
+        }
+        catch (IOException error)
+        {
+            return new EnrolmentOutcome.Later(EnrolmentWait.Network, $"{server} broke off its answer: {error.Message}; look at the network");
         }
         catch (OperationCanceledException) when (!cancellationToken.IsCancellationRequested)
         {
-            return new EnrolmentOutcome.Refused($"{server} did not answer in 30 s; look at the network and the address");
+            return new EnrolmentOutcome.Later(EnrolmentWait.Network, $"{server} did not answer in 30 s; look at the network and the address");
         }
         catch (JsonException error)
         {
-            return new EnrolmentOutcome.Refused($"{server} answered something else than an enrolment ({error.Message}); is it a PavementWatch server, and as new as this gateway?");
+            // A page to sign in to a guest network answers like this too.
+            return new EnrolmentOutcome.Later(EnrolmentWait.Server, $"{server} answered something else than an enrolment ({error.Message}); is it a PavementWatch server, and as new as this gateway?");
         }
     }
 
     private static EnrolmentOutcome Judge(EnrolmentReply? reply)
     {
         if (reply is null)
-            return new EnrolmentOutcome.Refused("the server answered nothing; is it a PavementWatch server?");
+            return new EnrolmentOutcome.Later(EnrolmentWait.Server, "the server answered nothing; is it a PavementWatch server?");
         var fault = !GatewayId.TryParse(reply.Gateway, out _) ? $"gateway '{reply.Gateway}'"
             : reply.BrokerHost.Length == 0 ? "no brokerHost"
             : reply.BrokerPort is < 1 or > 65535 ? $"brokerPort {reply.BrokerPort}"
@@ -62,10 +67,10 @@ internal static class EnrolmentClient
             : null;
         return fault is null
             ? new EnrolmentOutcome.Enrolled(reply)
-            : new EnrolmentOutcome.Refused($"the server's answer holds {fault}, which cannot be; is it as new as this gateway?");
+            : new EnrolmentOutcome.Never($"the server's answer holds {fault}, which cannot be; is it as new as this gateway?");
     }
 
-    private static async Task<string> ReasonAsync(HttpResponseMessage answer, CancellationToken cancellationToken)
+    private static async Task<EnrolmentOutcome> RefusalAsync(HttpResponseMessage answer, CancellationToken cancellationToken)
     {
         var said = "";
         try
@@ -85,7 +90,11 @@ internal static class EnrolmentClient
             HttpStatusCode.TooManyRequests => "too many attempts; wait a minute and try again",
             var status => $"the server answered {(int)status} {answer.ReasonPhrase}; look at its log",
         };
-        return said.Length > 0 ? $"{meaning} ({said})" : meaning;
+        var reason = said.Length > 0 ? $"{meaning} ({said})" : meaning;
+        // Our server always gives its reason; whoever stands before it and says "not found" knows nothing of codes.
+        return said.Length > 0 && answer.StatusCode is (HttpStatusCode.BadRequest or HttpStatusCode.NotFound or HttpStatusCode.Conflict or HttpStatusCode.Gone)
+            ? new EnrolmentOutcome.Never(reason)
+            : new EnrolmentOutcome.Later(EnrolmentWait.Server, reason);
     }
 
     private static bool Matches(string fingerprint, X509Certificate? certificate, X509Chain? chain, SslPolicyErrors errors)

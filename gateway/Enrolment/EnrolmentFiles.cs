@@ -41,6 +41,22 @@ internal static class EnrolmentFiles
         WriteFile(Path.Combine(folder, SettingsSources.EnrolmentFile), settings.ToJsonString(Form), secret: false);
     }
 
+    /// <summary>Why the folder takes no files; <c>null</c> when it does. To be asked before a code is used, which is good only once.</summary>
+    public static string? Trouble(string folder)
+    {
+        try
+        {
+            Directory.CreateDirectory(folder);
+            WriteFile(Path.Combine(folder, "password.try"), new string('.', 4096), secret: true);
+            File.Delete(Path.Combine(folder, "password.try"));
+            return null;
+        }
+        catch (Exception error) when (error is IOException or UnauthorizedAccessException)
+        {
+            return error.Message.TrimEnd('.');
+        }
+    }
+
     private static JsonObject Spot(EnrolledSpot spot)
     {
         var settings = new JsonObject();

@@ -35,6 +35,18 @@ internal static class LampPattern
         _ => false,
     };
 
+    /// <summary>A long flash and some short ones, over and over.</summary>
+    /// <param name="flashes">How many short ones; none for a dark lamp.</param>
+    /// <param name="elapsed">Since some fixed moment, not negative.</param>
+    public static bool OfWaiting(int flashes, TimeSpan elapsed)
+    {
+        if (flashes <= 0)
+            return false;
+        // A second of light, 0.6 s dark, then 0.2 s of light and 0.4 s dark for each, and two seconds until it begins anew.
+        var tick = elapsed.Ticks / Flash.Ticks % (8 + (3 * flashes) + 10);
+        return tick < 5 || (tick >= 8 && tick < 8 + (3 * flashes) && (tick - 8) % 3 == 0);
+    }
+
     /// <summary>The result of a self-check in light: three seconds for all well, else a flash a fault, up to nine.</summary>
     /// <param name="faults">How many probes failed.</param>
     /// <param name="elapsed">Since the self-check ended.</param>

@@ -77,6 +77,9 @@ public sealed partial class HardwarePageTests
                 case ["bash", "gateway/install"]:
                     Assert.True(File.Exists(Path.Combine(HardwarePage.Folder, Path.GetFileName(words[1]))), line);
                     break;
+                case ["bash", "/opt/pavementwatch-builds/current/install", var option]:
+                    Assert.Contains($"    {option})", File.ReadAllText(Path.Combine(HardwarePage.Folder, "install")), StringComparison.Ordinal);
+                    break;
                 case ["systemctl", _, "pavementwatch-gateway"]:
                     Assert.True(File.Exists(Path.Combine(HardwarePage.Folder, words[2] + ".service")), line);
                     break;
