@@ -8,6 +8,7 @@ using PavementWatch.Gateway.Commands;
 using PavementWatch.Gateway.Enrolment;
 using PavementWatch.Gateway.Gpio;
 using PavementWatch.Gateway.Tests.Publishing;
+using PavementWatch.Tests;
 
 namespace PavementWatch.Gateway.Tests.Enrolment;
 
@@ -52,7 +53,7 @@ public sealed class NoteEnrolmentTests : IAsyncDisposable
         Answer(200, Good);
         WriteNote("WXYZ-1234");
 
-        Assert.True(await running.WaitAsync(TimeSpan.FromSeconds(60), TestContext.Current.CancellationToken));
+        Assert.True(await running.WaitAsync(Patience.Span, TestContext.Current.CancellationToken));
         Assert.Equal("WXYZ-1234", _asked.Last());
         Assert.True(File.Exists(_folder["data/enrolment.json"]));
         Assert.False(File.Exists(Note));
@@ -96,7 +97,7 @@ public sealed class NoteEnrolmentTests : IAsyncDisposable
         Assert.Empty(_asked);
 
         File.Delete(_folder["data"]);
-        Assert.True(await running.WaitAsync(TimeSpan.FromSeconds(60), TestContext.Current.CancellationToken));
+        Assert.True(await running.WaitAsync(Patience.Span, TestContext.Current.CancellationToken));
     }
 
     [Fact]
@@ -107,7 +108,7 @@ public sealed class NoteEnrolmentTests : IAsyncDisposable
         await UntilAsync(() => enrolment.WaitsFor == EnrolmentWait.Network);
         Directory.CreateDirectory(_folder["data"]);
         await File.WriteAllTextAsync(_folder["data/enrolment.json"], "{}", TestContext.Current.CancellationToken);
-        Assert.True(await running.WaitAsync(TimeSpan.FromSeconds(60), TestContext.Current.CancellationToken));
+        Assert.True(await running.WaitAsync(Patience.Span, TestContext.Current.CancellationToken));
 
         File.Delete(_folder["data/enrolment.json"]);
         File.Delete(Note);
@@ -146,9 +147,9 @@ public sealed class NoteEnrolmentTests : IAsyncDisposable
 
         await broker.UntilAsync(all => all.Arrivals.Any(arrival => arrival.Topic == "pavement/v1/north-gate/status"));
 
-        Assert.Equal(0, await enrol.WaitAsync(TimeSpan.FromSeconds(30), TestContext.Current.CancellationToken));
+        Assert.Equal(0, await enrol.WaitAsync(Patience.Span, TestContext.Current.CancellationToken));
         await _ended.CancelAsync();
-        Assert.Equal(0, await run.WaitAsync(TimeSpan.FromSeconds(60), TestContext.Current.CancellationToken));
+        Assert.Equal(0, await run.WaitAsync(Patience.Span, TestContext.Current.CancellationToken));
     }
 
     [Theory]
@@ -169,13 +170,13 @@ public sealed class NoteEnrolmentTests : IAsyncDisposable
         buses.Pins.Held.Remove(17);
         for (var i = 0; flashes > 0 && buses.Pins.Level(17) == PinValue.Low; i++)
         {
-            Assert.True(i < 3000, "the lamp stays dark for 30 s");
+            Assert.True(i < Patience.Span.TotalMilliseconds / 10, "the lamp stays dark");
             time.Advance(TimeSpan.FromMilliseconds(100));
             await Task.Delay(TimeSpan.FromMilliseconds(10), TimeProvider.System, TestContext.Current.CancellationToken);
         }
 
         await _ended.CancelAsync();
-        await lamp.WaitAsync(TimeSpan.FromSeconds(30), TestContext.Current.CancellationToken);
+        await lamp.WaitAsync(Patience.Span, TestContext.Current.CancellationToken);
     }
 
     private readonly ConcurrentQueue<string> _asked = new();
@@ -224,7 +225,7 @@ public sealed class NoteEnrolmentTests : IAsyncDisposable
     {
         for (var i = 0; !reached(); i++)
         {
-            Assert.True(i < 6000, $"not within 60 s; said so far: {string.Join(" | ", _said)}");
+            Assert.True(i < Patience.Span.TotalMilliseconds / 10, $"in vain; said so far: {string.Join(" | ", _said)}");
             await Task.Delay(TimeSpan.FromMilliseconds(10), TimeProvider.System, TestContext.Current.CancellationToken);
         }
     }

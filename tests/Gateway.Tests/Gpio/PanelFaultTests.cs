@@ -8,6 +8,7 @@ using PavementWatch.Gateway.Buses;
 using PavementWatch.Gateway.Gpio;
 using PavementWatch.Gateway.Publishing;
 using PavementWatch.Gateway.Sampling;
+using PavementWatch.Tests;
 
 namespace PavementWatch.Gateway.Tests.Gpio;
 
@@ -99,7 +100,7 @@ public sealed class PanelFaultTests : IAsyncLifetime
     {
         for (var i = 0; !reached(); i++)
         {
-            Assert.True(i < 3000, $"not within 30 s; the lamp is {_pins.Level(Lamp)}, the fault is {Fault ?? "none"}");
+            Assert.True(i < Patience.Span.TotalMilliseconds / 10, $"in vain; the lamp is {_pins.Level(Lamp)}, the fault is {Fault ?? "none"}");
             _time.Advance(TimeSpan.FromMilliseconds(100));
             await Task.Delay(TimeSpan.FromMilliseconds(10), TimeProvider.System, TestContext.Current.CancellationToken);
         }

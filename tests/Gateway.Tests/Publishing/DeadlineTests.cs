@@ -7,6 +7,7 @@ using PavementWatch.Gateway.Publishing;
 using PavementWatch.Gateway.Sampling;
 using PavementWatch.Gateway.Tests.Outbox;
 using PavementWatch.Gateway.Watchdog;
+using PavementWatch.Tests;
 
 namespace PavementWatch.Gateway.Tests.Publishing;
 
@@ -41,7 +42,7 @@ public sealed class DeadlineTests : IDisposable
         await using var peer = new ScriptedPeer();
         await using var gateway = new TestGateway(_folder["."], peer.Port, _time, networkTime, ("Publishing:AnswerTimeout", "00:05:00"));
         await gateway.StartAsync();
-        await peer.Greeted.WaitAsync(TimeSpan.FromSeconds(30), TestContext.Current.CancellationToken);
+        await peer.Greeted.WaitAsync(Patience.Span, TestContext.Current.CancellationToken);
         using var watchdog = Watchdog(gateway);
 
         networkTime.Advance(TimeSpan.FromMinutes(9));
@@ -71,7 +72,7 @@ public sealed class DeadlineTests : IDisposable
         await broker.StartAgainAsync();
         for (var i = 0; broker.Arrivals.Count == 0; i++)
         {
-            Assert.True(i < 1500, "no status within 30 s");
+            Assert.True(i < Patience.Span.TotalMilliseconds / 20, "no status");
             networkTime.Advance(TimeSpan.FromMinutes(1));
             await Task.Delay(TimeSpan.FromMilliseconds(20), TimeProvider.System, TestContext.Current.CancellationToken);
         }
@@ -80,7 +81,7 @@ public sealed class DeadlineTests : IDisposable
         networkTime.Advance(TimeSpan.FromMinutes(9));
         for (var i = 0; !watchdog.IsAlive(); i++)
         {
-            Assert.True(i < 1500, "a link with nothing to send is taken for one that is stuck");
+            Assert.True(i < Patience.Span.TotalMilliseconds / 20, "a link with nothing to send is taken for one that is stuck");
             await Task.Delay(TimeSpan.FromMilliseconds(20), TimeProvider.System, TestContext.Current.CancellationToken);
         }
     }

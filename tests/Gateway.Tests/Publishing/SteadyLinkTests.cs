@@ -7,6 +7,7 @@ using PavementWatch.Core.Wire;
 using PavementWatch.Gateway.Checks;
 using PavementWatch.Gateway.Publishing;
 using PavementWatch.Gateway.Tests.Outbox;
+using PavementWatch.Tests;
 
 namespace PavementWatch.Gateway.Tests.Publishing;
 
@@ -87,7 +88,7 @@ public sealed partial class SteadyLinkTests : IAsyncLifetime
 
         for (var i = 0; (await StatusAsync())?.LinkFault is null; i++)
         {
-            Assert.True(i < 1500, "the status does not name the other connection within 30 s");
+            Assert.True(i < Patience.Span.TotalMilliseconds / 20, "the status does not name the other connection");
             network.Advance(TimeSpan.FromSeconds(1));
             await Task.Delay(TimeSpan.FromMilliseconds(20), TimeProvider.System, TestContext.Current.CancellationToken);
         }
@@ -152,7 +153,7 @@ public sealed partial class SteadyLinkTests : IAsyncLifetime
         await _broker.StartAgainAsync();
         for (var i = 0; _broker.Arrivals.Count == before; i++)
         {
-            Assert.True(i < 1500, $"no status within 30 s, but: {string.Join(" | ", gateway.Warnings)}");
+            Assert.True(i < Patience.Span.TotalMilliseconds / 20, $"no status, but: {string.Join(" | ", gateway.Warnings)}");
             network.Advance(TimeSpan.FromSeconds(10));
             await Task.Delay(TimeSpan.FromMilliseconds(20), TimeProvider.System, TestContext.Current.CancellationToken);
         }
@@ -177,7 +178,7 @@ public sealed partial class SteadyLinkTests : IAsyncLifetime
     {
         for (var i = 0; await StatusAsync() is not { } report || !wanted(report); i++)
         {
-            Assert.True(i < 1500, $"not within 30 s; the status is {await _broker.RetainedAsync("pavement/v1/quarry/status")}");
+            Assert.True(i < Patience.Span.TotalMilliseconds / 20, $"in vain; the status is {await _broker.RetainedAsync("pavement/v1/quarry/status")}");
             await Task.Delay(TimeSpan.FromMilliseconds(20), TimeProvider.System, TestContext.Current.CancellationToken);
         }
     }
