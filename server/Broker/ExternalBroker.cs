@@ -19,7 +19,7 @@ namespace PavementWatch.Server.Broker;
 /// they are, and a pack's age counts only where the dates say no less: it may have waited in that broker.
 /// Who may publish on whose topic is that broker's to enforce: one user a gateway, allowed <c>pavement/v1/{user}/#</c>.
 /// </remarks>
-internal sealed class ExternalBroker : BackgroundService, IBroker
+internal sealed class ExternalBroker : Worker, IBroker
 {
     private readonly BrokerOptions _options;
     private readonly Inbox _inbox;
@@ -88,7 +88,7 @@ internal sealed class ExternalBroker : BackgroundService, IBroker
         base.Dispose();
     }
 
-    protected override async Task ExecuteAsync(CancellationToken stoppingToken)
+    protected override async Task RunAsync(CancellationToken stoppingToken)
     {
         _stop = stoppingToken;
         using var timer = new PeriodicTimer(Other.RetryPause, _time);

@@ -11,7 +11,7 @@ namespace PavementWatch.Server.Enrolment;
 /// page and each enrolment; a change by the command line, which is another process, is seen within <see cref="Round"/>.
 /// </remarks>
 internal sealed class GatewayRights(
-    SpotCatalogue catalogue, IBroker broker, SettingsCourier courier, GatewayClocks clocks, ILogger<GatewayRights> logger) : BackgroundService
+    SpotCatalogue catalogue, IBroker broker, SettingsCourier courier, GatewayClocks clocks, ILogger<GatewayRights> logger) : Worker
 {
     /// <summary>How often the registry is looked at, by the time of the machine: connections live by it, whatever the calendars show.</summary>
     public static readonly TimeSpan Round = TimeSpan.FromSeconds(5);
@@ -79,7 +79,7 @@ internal sealed class GatewayRights(
         return true;
     }
 
-    protected override async Task ExecuteAsync(CancellationToken stoppingToken)
+    protected override async Task RunAsync(CancellationToken stoppingToken)
     {
         using var timer = new PeriodicTimer(Round, TimeProvider.System);
         try

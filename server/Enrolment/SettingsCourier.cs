@@ -16,7 +16,7 @@ namespace PavementWatch.Server.Enrolment;
 /// settings goes the server's word for spots that give no readings, each minute, for the lamp at the gate.
 /// </remarks>
 internal sealed class SettingsCourier(SpotCatalogue catalogue, ISpotBoard board, IBroker broker, TimeProvider time, ILogger<SettingsCourier> logger)
-    : BackgroundService
+    : Worker
 {
     // Spots may also be changed from the command line, by another process.
     private static readonly TimeSpan Round = TimeSpan.FromMinutes(1);
@@ -64,7 +64,7 @@ internal sealed class SettingsCourier(SpotCatalogue catalogue, ISpotBoard board,
         base.Dispose();
     }
 
-    protected override async Task ExecuteAsync(CancellationToken stoppingToken)
+    protected override async Task RunAsync(CancellationToken stoppingToken)
     {
         using var timer = new PeriodicTimer(Round, time);
         try

@@ -8,7 +8,7 @@ namespace PavementWatch.Server.Fitting;
 
 /// <summary>Runs uploaded backtests one at a time, so that the watch keeps its processor; the results live in memory.</summary>
 internal sealed class Backtests([FromKeyedServices(Clocks.People)] TimeProvider time, ILogger<Backtests> logger)
-    : BackgroundService, IBacktests
+    : Worker, IBacktests
 {
     /// <summary>How many may wait; each holds its rows in memory, 53 MB at most.</summary>
     public const int MostWaiting = 3;
@@ -51,7 +51,7 @@ internal sealed class Backtests([FromKeyedServices(Clocks.People)] TimeProvider 
 
     public IReadOnlyList<BacktestRun> All() => [.. _runs.Values.OrderByDescending(r => r.AskedAt)];
 
-    protected override async Task ExecuteAsync(CancellationToken stoppingToken)
+    protected override async Task RunAsync(CancellationToken stoppingToken)
     {
         try
         {

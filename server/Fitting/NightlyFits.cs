@@ -8,11 +8,11 @@ namespace PavementWatch.Server.Fitting;
 /// <summary>Fits each spot once a night, by its own clock; what was missed while the server was down is made up at the start.</summary>
 internal sealed class NightlyFits(
     FitRunner runner, FitBook book, SpotCatalogue catalogue, IOptions<FittingOptions> options, TimeProvider time,
-    ILogger<NightlyFits> logger) : BackgroundService
+    ILogger<NightlyFits> logger) : Worker
 {
     private static readonly TimeSpan Look = TimeSpan.FromMinutes(1);
 
-    protected override async Task ExecuteAsync(CancellationToken stoppingToken)
+    protected override async Task RunAsync(CancellationToken stoppingToken)
     {
         using var timer = new PeriodicTimer(Look, time);
         do

@@ -14,7 +14,7 @@ internal sealed class BusinessOutbox(
     ServiceFaults faults,
     IOptions<NotificationOptions> options,
     TimeProvider time,
-    ILogger<BusinessOutbox> logger) : BackgroundService
+    ILogger<BusinessOutbox> logger) : Worker
 {
     private const int FailuresUntilFault = 3;
     private static readonly TimeSpan Period = TimeSpan.FromSeconds(10);
@@ -31,7 +31,7 @@ internal sealed class BusinessOutbox(
             lane.Wake.Call();
     }
 
-    protected override Task ExecuteAsync(CancellationToken stoppingToken) =>
+    protected override Task RunAsync(CancellationToken stoppingToken) =>
         Task.WhenAll(_lanes.Select(lane => RunAsync(lane, stoppingToken)));
 
     private async Task RunAsync(Lane lane, CancellationToken stoppingToken)

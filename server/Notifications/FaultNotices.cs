@@ -20,7 +20,7 @@ internal sealed class FaultNotices(
     PublicAddress address,
     IOptions<NotificationOptions> options,
     TimeProvider time,
-    ILogger<FaultNotices> logger) : BackgroundService
+    ILogger<FaultNotices> logger) : Worker
 {
     private static readonly TimeSpan Period = TimeSpan.FromSeconds(5);
 
@@ -35,7 +35,7 @@ internal sealed class FaultNotices(
     private bool _loaded;
     private bool _refused;
 
-    protected override async Task ExecuteAsync(CancellationToken stoppingToken)
+    protected override async Task RunAsync(CancellationToken stoppingToken)
     {
         using var timer = new PeriodicTimer(Period, time);
         try

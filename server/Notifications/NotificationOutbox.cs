@@ -17,7 +17,7 @@ internal sealed class NotificationOutbox(
     PushSender sender,
     IOptions<NotificationOptions> options,
     TimeProvider time,
-    ILogger<NotificationOutbox> logger) : BackgroundService
+    ILogger<NotificationOutbox> logger) : Worker
 {
     private const int AtOncePerService = 32;
     private const int ForbiddenUntilDead = 3;
@@ -34,7 +34,7 @@ internal sealed class NotificationOutbox(
     /// <summary>Says that something new waits.</summary>
     public void Call() => _wake.Call();
 
-    protected override async Task ExecuteAsync(CancellationToken stoppingToken)
+    protected override async Task RunAsync(CancellationToken stoppingToken)
     {
         // What is on its way when the server stops is given a moment: sent and not recorded, it would be sent again.
         using var sending = new CancellationTokenSource();

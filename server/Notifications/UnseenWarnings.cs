@@ -15,14 +15,14 @@ internal sealed class UnseenWarnings(
     PublicAddress address,
     IOptions<NotificationOptions> options,
     TimeProvider time,
-    ILogger<UnseenWarnings> logger) : BackgroundService
+    ILogger<UnseenWarnings> logger) : Worker
 {
     private static readonly TimeSpan Period = TimeSpan.FromSeconds(10);
     private static readonly TimeSpan Matters = TimeSpan.FromHours(2);
     private static readonly TimeSpan Kept = TimeSpan.FromDays(30);
     private DateTimeOffset _nextPrune;
 
-    protected override async Task ExecuteAsync(CancellationToken stoppingToken)
+    protected override async Task RunAsync(CancellationToken stoppingToken)
     {
         using var timer = new PeriodicTimer(Period, time);
         try

@@ -31,6 +31,10 @@ internal static class RegistryServices
         services.AddSingleton<SpotCatalogue>();
         services.AddSingleton<SpotBook>();
         services.AddSingleton<IGatewayDirectory, RegistryGatewayDirectory>();
+        // The first of all hosted services, and so made before any of them opens a file.
+        services.AddSingleton<DataFolderLock>();
+        services.AddSingleton(provider => new Lazy<DataFolderLock>(provider.GetRequiredService<DataFolderLock>));
+        services.AddHostedService(provider => provider.GetRequiredService<DataFolderLock>());
         services.AddSingleton<RegistryStart>();
         services.AddHostedService(provider => provider.GetRequiredService<RegistryStart>());
         services.AddHealthChecks().AddCheck<RegistryHealth>("registry");

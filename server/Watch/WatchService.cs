@@ -25,7 +25,7 @@ internal sealed class WatchService(
     ServiceFaults faults,
     IOptions<WatchOptions> options,
     TimeProvider time,
-    ILogger<WatchService> logger) : BackgroundService
+    ILogger<WatchService> logger) : Worker
 {
     private static readonly TimeSpan ForecastStep = TimeSpan.FromMinutes(5);
 
@@ -47,7 +47,7 @@ internal sealed class WatchService(
         base.Dispose();
     }
 
-    protected override async Task ExecuteAsync(CancellationToken stoppingToken)
+    protected override async Task RunAsync(CancellationToken stoppingToken)
     {
         // Heard from here on, so that nothing is missed between loading and listening. The timer runs since this was made:
         // one made only now would miss a minute that passes while the first look or the first reading takes its time.

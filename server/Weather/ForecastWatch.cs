@@ -7,7 +7,7 @@ namespace PavementWatch.Server.Weather;
 /// <summary>Looks at the forecast's file and address, takes what is new, and removes what is kept no longer. What cannot be read leaves the last good one.</summary>
 internal sealed class ForecastWatch(
     WeatherBook book, WeatherDoor door, IOptions<WeatherOptions> options, TimeProvider time, ILogger<ForecastWatch> logger)
-    : BackgroundService, IHealthCheck
+    : Worker, IHealthCheck
 {
     private static readonly TimeSpan PruneEvery = TimeSpan.FromHours(1);
 
@@ -37,7 +37,7 @@ internal sealed class ForecastWatch(
         base.Dispose();
     }
 
-    protected override async Task ExecuteAsync(CancellationToken stoppingToken)
+    protected override async Task RunAsync(CancellationToken stoppingToken)
     {
         var asked = options.Value;
         _sources =
