@@ -1,5 +1,4 @@
 using System.CommandLine;
-using Microsoft.Data.Sqlite;
 using Microsoft.Extensions.Options;
 using PavementWatch.Server.Broker;
 using PavementWatch.Server.Registry;
@@ -15,13 +14,17 @@ internal static class BackupCommand
         var to = new Argument<string>("TO") { Description = "New or empty folder for the copy." };
         var backup = new Command(
             "backup",
-            "Copy the registry, the readings and the keys, also while the server runs. To restore, stop the server and put the files back into its data folder.")
+            "Copy the registry, the readings and the keys, also while the server runs. The copy comes back with: restore. Do not put single files back by hand: what the server left beside the old ones would be written into them.")
         {
             to,
         };
         Settings.AddTo(backup);
-        backup.SetAction((parsed, cancellationToken) => ServerParts.UseAsync(
-            parsed, (services, token) => RunAsync(services, parsed, parsed.GetRequiredValue(to), token), cancellationToken));
+        // Not through the registry's start: what is damaged is named below, and nothing is changed before it is copied.
+        backup.SetAction(async (parsed, cancellationToken) =>
+        {
+            await using var app = ServerParts.Build(parsed);
+            return await RunAsync(app.Services, parsed, parsed.GetRequiredValue(to), cancellationToken);
+        });
         root.Subcommands.Add(backup);
     }
 
@@ -46,12 +49,22 @@ internal static class BackupCommand
             files.Add(("readings", store.Path, "readings.sqlite"));
         else
             await error.WriteLineAsync("backup: the readings are in InfluxDB and not part of this copy; use its own backup");
+        var whole = true;
         foreach (var (what, from, name) in files.Where(f => File.Exists(f.From)))
         {
             await error.WriteLineAsync($"backup: {what} ...");
             var copy = Path.Combine(to, name);
-            await CopyAsync(from, copy, cancellationToken);
-            await output.WriteLineAsync($"{what}: {copy}, {new FileInfo(copy).Length:N0} B");
+            try
+            {
+                await DatabaseCopy.MakeAsync(from, copy, cancellationToken);
+                await output.WriteLineAsync($"{what}: {copy}, {new FileInfo(copy).Length:N0} B");
+            }
+            catch (IOException failure)
+            {
+                // The rest is copied all the more.
+                whole = false;
+                await error.WriteLineAsync($"backup: {what}: {failure.Message}");
+            }
         }
 
         CopyFolder(folder.File("keys"), Path.Combine(to, "keys"));
@@ -63,27 +76,9 @@ internal static class BackupCommand
             await output.WriteLineAsync($"tls: {Path.Combine(to, "tls")}; without it every gateway must be enrolled again, and whoever has it can pass for this server");
         }
 
-        return CommandLine.Done;
-    }
-
-    /// <summary>One moment's state of the file, and proof that it can be read.</summary>
-    private static async Task CopyAsync(string from, string to, CancellationToken cancellationToken)
-    {
-        await using var source = new SqliteConnection(
-            new SqliteConnectionStringBuilder { DataSource = from, Mode = SqliteOpenMode.ReadWrite, Pooling = false }.ToString());
-        await source.OpenAsync(cancellationToken);
-        await using var copy = source.CreateCommand();
-        copy.CommandText = "VACUUM INTO $to";
-        copy.Parameters.AddWithValue("$to", to);
-        await copy.ExecuteNonQueryAsync(cancellationToken);
-
-        await using var written = new SqliteConnection(
-            new SqliteConnectionStringBuilder { DataSource = to, Mode = SqliteOpenMode.ReadOnly, Pooling = false }.ToString());
-        await written.OpenAsync(cancellationToken);
-        await using var check = written.CreateCommand();
-        check.CommandText = "PRAGMA integrity_check";
-        if (await check.ExecuteScalarAsync(cancellationToken) is not "ok")
-            throw new IOException($"backup: the copy {to} does not pass its integrity check; look at the disk and repeat");
+        if (!whole)
+            await error.WriteLineAsync("backup: not whole; keep the backups you have");
+        return whole ? CommandLine.Done : CommandLine.Failed;
     }
 
     private static void CopyFolder(string from, string to)

@@ -51,6 +51,7 @@ internal static class CommandLine
         BacktestCommand.AddTo(root);
         ReadingsCommands.AddTo(root);
         BackupCommand.AddTo(root);
+        RestoreCommand.AddTo(root);
         CheckSettingsCommand.AddTo(root);
         TellBusinessCommand.AddTo(root);
         root.Subcommands.Add(UserCommands.Create());
@@ -70,7 +71,7 @@ internal static class CommandLine
         InvalidDataException e => [$"settings: {e.Message}"],
         FormatException e when e.InnerException is System.Text.Json.JsonException json => [$"settings: {e.Message} {json.Message}"],
         ReadingStoreException e => [e.Message],
-        SqliteException e => [$"registry: {e.Message}; look at the disk and the rights of the data folder (Data:Folder)"],
+        SqliteException e => [$"registry: {SqliteFaults.Words(e)}"],
         IOException { InnerException: Microsoft.AspNetCore.Connections.AddressInUseException } e =>
             [$"pages: {e.Message} Choose another address with --Urls=http://localhost:5081, or stop what listens there."],
         InvalidOperationException { InnerException: System.Net.Sockets.SocketException } e => [e.Message],

@@ -9,17 +9,20 @@ internal static class ServerParts
     public static async Task<int> UseAsync(
         ParseResult parsed, Func<IServiceProvider, CancellationToken, Task<int>> verb, CancellationToken cancellationToken)
     {
-        await using var app = ServerApp.Build(new ServerAppOptions
-        {
-            Args = Settings.Of(parsed),
-            Settings = new Dictionary<string, string?>
-            {
-                // What a verb prints is its result; the rest belongs on stderr, and only if it matters.
-                ["Logging:LogLevel:Default"] = "Warning",
-                ["Logging:Console:LogToStandardErrorThreshold"] = "Trace",
-            },
-        });
+        await using var app = Build(parsed);
         await app.Services.GetRequiredService<RegistryStart>().StartingAsync(cancellationToken);
         return await verb(app.Services, cancellationToken);
     }
+
+    /// <summary>The parts alone, with the registry as it is.</summary>
+    public static WebApplication Build(ParseResult parsed) => ServerApp.Build(new ServerAppOptions
+    {
+        Args = Settings.Of(parsed),
+        Settings = new Dictionary<string, string?>
+        {
+            // What a verb prints is its result; the rest belongs on stderr, and only if it matters.
+            ["Logging:LogLevel:Default"] = "Warning",
+            ["Logging:Console:LogToStandardErrorThreshold"] = "Trace",
+        },
+    });
 }

@@ -17,6 +17,9 @@ internal sealed partial class DataOptionsValidator : IValidateOptions<DataOption
 /// <summary>The data folder, made or tightened when first asked for: readable by its owner only.</summary>
 internal sealed class DataFolder
 {
+    // Stands there from the first file that a restore touches to the last.
+    private const string RestoreName = "restore.unfinished";
+
     public DataFolder(IOptions<DataOptions> options, IHostEnvironment environment)
     {
         Path = System.IO.Path.GetFullPath(options.Value.Folder, environment.ContentRootPath);
@@ -26,4 +29,25 @@ internal sealed class DataFolder
     public string Path { get; }
 
     public string File(string name) => System.IO.Path.Combine(Path, name);
+
+    /// <summary>Refuses a folder that holds half of a backup and half of what was there before it.</summary>
+    /// <exception cref="IOException">A restore was cut off.</exception>
+    public void RequireWhole()
+    {
+        if (System.IO.File.Exists(File(RestoreName)))
+        {
+            throw new IOException(
+                $"data folder {Path}: a restore was cut off, and what is there is half old and half new; run it again: restore {System.IO.File.ReadAllText(File(RestoreName))}");
+        }
+    }
+
+    /// <summary>Says that the folder is not whole until <see cref="EndRestore"/>.</summary>
+    public void BeginRestore(string from)
+    {
+        using var mark = new FileStream(File(RestoreName), FileMode.Create, FileAccess.Write);
+        mark.Write(System.Text.Encoding.UTF8.GetBytes(from));
+        mark.Flush(flushToDisk: true);
+    }
+
+    public void EndRestore() => System.IO.File.Delete(File(RestoreName));
 }

@@ -1,16 +1,35 @@
+using Microsoft.Data.Sqlite;
 using Microsoft.EntityFrameworkCore;
+using PavementWatch.Server.Store;
 
 namespace PavementWatch.Server.Registry;
 
 /// <summary>Brings the registry's tables up to date and fills the catalogue before anything else starts.</summary>
-internal sealed class RegistryStart(IDbContextFactory<RegistryDb> registry, SpotCatalogue catalogue)
+/// <param name="registry">The registry.</param>
+/// <param name="folder">Where it is.</param>
+/// <param name="alone">Taken only where tables change: not beneath a running server.</param>
+/// <param name="catalogue">What is filled.</param>
+/// <param name="logger">Told of changes.</param>
+internal sealed class RegistryStart(
+    IDbContextFactory<RegistryDb> registry, DataFolder folder, Lazy<DataFolderLock> alone, SpotCatalogue catalogue, ILogger<RegistryStart> logger)
     : IHostedLifecycleService
 {
+    /// <summary>Copies from before a change of tables that are kept.</summary>
+    public const int CopiesKept = 3;
+
     public async Task StartingAsync(CancellationToken cancellationToken)
     {
-        await using (var db = await registry.CreateDbContextAsync(cancellationToken))
-            await db.Database.MigrateAsync(cancellationToken);
-        await catalogue.RefreshAsync(cancellationToken);
+        folder.RequireWhole();
+        try
+        {
+            await using (var db = await registry.CreateDbContextAsync(cancellationToken))
+                await UpdateAsync(db, cancellationToken);
+            await catalogue.RefreshAsync(cancellationToken);
+        }
+        catch (SqliteException failure)
+        {
+            throw new IOException($"registry {folder.File("registry.sqlite")}: {SqliteFaults.Words(failure)}", failure);
+        }
     }
 
     public Task StartAsync(CancellationToken cancellationToken) => Task.CompletedTask;
@@ -22,4 +41,33 @@ internal sealed class RegistryStart(IDbContextFactory<RegistryDb> registry, Spot
     public Task StopAsync(CancellationToken cancellationToken) => Task.CompletedTask;
 
     public Task StoppedAsync(CancellationToken cancellationToken) => Task.CompletedTask;
+
+    private async Task UpdateAsync(RegistryDb db, CancellationToken cancellationToken)
+    {
+        var path = folder.File("registry.sqlite");
+        var known = db.Database.GetMigrations().ToList();
+        var applied = (await db.Database.GetAppliedMigrationsAsync(cancellationToken)).ToList();
+        RegistryEdition.Accept($"registry {path}", applied, known);
+        if (known.Count == applied.Count)
+            return;
+        _ = alone.Value;
+        if (applied.Count > 0)
+            await CopyAsync(path, applied[^1], cancellationToken);
+        await db.Database.MigrateAsync(cancellationToken);
+    }
+
+    // A change of tables that is cut off or was a mistake leaves nothing that the older server could use.
+    private async Task CopyAsync(string path, string last, CancellationToken cancellationToken)
+    {
+        var copies = Directory.CreateDirectory(folder.File("registry-copies"));
+        var copy = Path.Combine(copies.FullName, $"registry-{last}.sqlite");
+        // Made by a start that was cut off: the tables may be half changed since.
+        if (File.Exists(copy))
+            return;
+        await DatabaseCopy.MakeAsync(path, copy + ".making", cancellationToken);
+        File.Move(copy + ".making", copy);
+        logger.CopiedBefore(copy);
+        foreach (var old in copies.EnumerateFiles("registry-*.sqlite").OrderByDescending(f => f.Name, StringComparer.Ordinal).Skip(CopiesKept))
+            old.Delete();
+    }
 }

@@ -52,6 +52,32 @@ internal static class SqliteFile
         return connection;
     }
 
+    /// <summary>Says what a file of readings holds.</summary>
+    /// <exception cref="IOException">It is none, or a newer server's.</exception>
+    public static async Task<string> TellAsync(SqliteConnection connection, CancellationToken cancellationToken)
+    {
+        await using var ask = connection.CreateCommand();
+        ask.CommandText = "SELECT user_version, (SELECT COUNT(*) FROM sqlite_master WHERE name = 'reading') FROM pragma_user_version";
+        await using (var row = await ask.ExecuteReaderAsync(cancellationToken))
+        {
+            await row.ReadAsync(cancellationToken);
+            var (version, tables) = (row.GetInt64(0), row.GetInt64(1));
+            if (tables == 0 || version == 0)
+                throw new IOException($"{connection.DataSource} is not a file of readings: its table is missing");
+            if (version > SchemaVersion)
+                throw new IOException($"{connection.DataSource} has table version {version}, this server knows up to {SchemaVersion}; run the newer server that made it");
+        }
+
+        await using var count = connection.CreateCommand();
+        count.CommandText = "SELECT COUNT(*), COUNT(DISTINCT spot), MAX(measured_at) FROM reading";
+        await using var counted = await count.ExecuteReaderAsync(cancellationToken);
+        await counted.ReadAsync(cancellationToken);
+        return counted.IsDBNull(2)
+            ? "none"
+            : FormattableString.Invariant(
+                $"{counted.GetInt64(0)} of {counted.GetInt64(1)} spots, the newest of {DateTimeOffset.FromUnixTimeMilliseconds(counted.GetInt64(2)):yyyy-MM-dd'T'HH:mm:ss'Z'}");
+    }
+
     private static SqliteConnection Open(string path, SqliteOpenMode mode, bool pooling)
     {
         var connection = new SqliteConnection(

@@ -1,0 +1,216 @@
+using System.CommandLine;
+using System.Globalization;
+using Microsoft.Data.Sqlite;
+using Microsoft.EntityFrameworkCore;
+using Microsoft.Extensions.Options;
+using PavementWatch.Server.Broker;
+using PavementWatch.Server.Registry;
+using PavementWatch.Server.Store;
+
+namespace PavementWatch.Server.Commands;
+
+/// <summary>Puts a backup in the place of what the server keeps.</summary>
+/// <remarks>
+/// All of the backup is copied beside the present files and read from end to end before any of those is touched; they are then
+/// set aside, not removed. What SQLite left beside the old files goes with them: it would be written into the new ones.
+/// </remarks>
+internal static class RestoreCommand
+{
+    private const string New = ".restoring";
+
+    public static void AddTo(RootCommand root)
+    {
+        var from = new Argument<string>("FROM") { Description = "Folder that backup made." };
+        var restore = new Command(
+            "restore",
+            "Put a backup in the place of what the server keeps. Stop the server first; run it as the user the server runs as. What was there is set aside in the data folder.")
+        {
+            from,
+        };
+        Settings.AddTo(restore);
+        restore.SetAction(async (parsed, cancellationToken) =>
+        {
+            await using var app = ServerParts.Build(parsed);
+            return await RunAsync(app.Services, parsed, Path.GetFullPath(parsed.GetRequiredValue(from)), cancellationToken);
+        });
+        root.Subcommands.Add(restore);
+    }
+
+    private static async Task<int> RunAsync(
+        IServiceProvider services, ParseResult parsed, string from, CancellationToken cancellationToken)
+    {
+        var (output, error) = (parsed.InvocationConfiguration.Output, parsed.InvocationConfiguration.Error);
+        var folder = services.GetRequiredService<DataFolder>();
+        // Refuses while a server runs, and keeps one from starting meanwhile.
+        _ = services.GetRequiredService<DataFolderLock>();
+        var files = Files(services, from);
+        foreach (var file in files.Where(f => !File.Exists(f.From)))
+        {
+            await error.WriteLineAsync($"restore: {file.From} is not there; expected a folder that backup made. Nothing was changed");
+            return CommandLine.Failed;
+        }
+
+        if (files.Count == 1)
+            await error.WriteLineAsync("restore: the readings are in InfluxDB; bring them back with its own restore");
+        var folders = Folders(services, from);
+        try
+        {
+            foreach (var file in files)
+            {
+                await error.WriteLineAsync($"restore: reading {file.From} ...");
+                file.Holds = await PrepareAsync(file, cancellationToken);
+            }
+
+            foreach (var (source, target) in folders)
+                CopyFolder(source, target + New);
+        }
+        catch (Exception failure) when (failure is SqliteException or IOException or OperationCanceledException)
+        {
+            foreach (var file in files)
+                DatabaseCopy.Remove(file.To + New);
+            foreach (var (_, target) in folders.Where(f => Directory.Exists(f.To + New)))
+                Directory.Delete(target + New, recursive: true);
+            var why = failure is SqliteException e ? SqliteFaults.Words(e) : failure.Message;
+            await error.WriteLineAsync($"restore: {why.TrimEnd('.')}. Nothing was changed");
+            return CommandLine.Failed;
+        }
+
+        var asideName = string.Create(
+            CultureInfo.InvariantCulture, $"before-restore-{services.GetRequiredService<TimeProvider>().GetUtcNow():yyyyMMdd'T'HHmmss'Z'}");
+        folder.BeginRestore(from);
+        foreach (var file in files)
+        {
+            SetAside(file.To, asideName);
+            File.Move(file.To + New, file.To);
+        }
+
+        foreach (var (_, target) in folders)
+        {
+            SetAside(target, asideName);
+            Directory.Move(target + New, target);
+        }
+
+        foreach (var file in files)
+        {
+            await using var connection = DatabaseCopy.Open(file.To, SqliteOpenMode.ReadOnly);
+            var holds = await file.TellAsync(connection, cancellationToken);
+            if (holds != file.Holds)
+                throw new IOException($"restore: {file.To} holds {holds}, expected {file.Holds}; look at the disk and run it again");
+            await output.WriteLineAsync($"{file.What}: {holds}");
+        }
+
+        foreach (var (source, target) in folders)
+            await output.WriteLineAsync($"{Path.GetFileName(source)}: {Directory.EnumerateFiles(target).Count()} files");
+        folder.EndRestore();
+        await output.WriteLineAsync($"what was there before is in {folder.File(asideName)}; remove it when all is well. Now start the server.");
+        return CommandLine.Done;
+    }
+
+    private static List<Restored> Files(IServiceProvider services, string from)
+    {
+        var folder = services.GetRequiredService<DataFolder>();
+        var store = services.GetRequiredService<IOptions<StoreOptions>>().Value;
+        var registry = services.GetRequiredService<IDbContextFactory<RegistryDb>>();
+        List<Restored> files =
+        [
+            new("registry", Path.Combine(from, "registry.sqlite"), folder.File("registry.sqlite"), async (connection, token) =>
+            {
+                await using var db = await registry.CreateDbContextAsync(token);
+                return await RegistryEdition.TellAsync(connection, db, token);
+            }),
+        ];
+        if (store.Kind == StoreKind.Sqlite)
+            files.Add(new Restored("readings", Path.Combine(from, "readings.sqlite"), Path.GetFullPath(store.Path), SqliteFile.TellAsync));
+        return files;
+    }
+
+    private static List<(string From, string To)> Folders(IServiceProvider services, string from) =>
+    [
+        .. new (string From, string To)[]
+        {
+            (Path.Combine(from, "keys"), services.GetRequiredService<DataFolder>().File("keys")),
+            (Path.Combine(from, "tls"), services.GetRequiredService<OwnAuthority>().Folder),
+        }.Where(f => Directory.Exists(f.From)),
+    ];
+
+    /// <summary>Copies a file beside the present one, reads all of it, and leaves it without neighbours, on the disk.</summary>
+    private static async Task<string> PrepareAsync(Restored file, CancellationToken cancellationToken)
+    {
+        var copy = file.To + New;
+        DatabaseCopy.Remove(copy);
+        Directory.CreateDirectory(Path.GetDirectoryName(copy)!);
+        File.Copy(file.From, copy);
+        OnlyOwner(copy);
+        // Of a folder that was copied by hand after a crash, the newest commits stand here.
+        if (File.Exists(file.From + "-wal"))
+            File.Copy(file.From + "-wal", copy + "-wal");
+        string holds;
+        await using (var connection = DatabaseCopy.Open(copy, SqliteOpenMode.ReadWrite))
+        {
+            try
+            {
+                await DatabaseCopy.CheckAsync(connection, file.From, cancellationToken);
+                holds = await file.TellAsync(connection, cancellationToken);
+            }
+            catch (SqliteException damaged)
+            {
+                throw new IOException($"{file.From} cannot be read: {damaged.Message}; take an older backup", damaged);
+            }
+
+            await using var merge = connection.CreateCommand();
+            merge.CommandText = "PRAGMA journal_mode = DELETE";
+            await merge.ExecuteNonQueryAsync(cancellationToken);
+        }
+
+        await DatabaseCopy.FlushAsync(copy, cancellationToken);
+        return holds;
+    }
+
+    private static void SetAside(string path, string asideName)
+    {
+        var aside = Path.Combine(Path.GetDirectoryName(path)!, asideName);
+        if (OperatingSystem.IsWindows())
+            Directory.CreateDirectory(aside);
+        else
+            Directory.CreateDirectory(aside, UnixFileMode.UserRead | UnixFileMode.UserWrite | UnixFileMode.UserExecute);
+        if (Directory.Exists(path))
+            Directory.Move(path, Path.Combine(aside, Path.GetFileName(path)));
+        // The file last: without its neighbours it is not what it was.
+        foreach (var file in DatabaseCopy.Neighbours.Select(n => path + n).Append(path).Where(File.Exists))
+            File.Move(file, Path.Combine(aside, Path.GetFileName(file)));
+    }
+
+    private static void CopyFolder(string from, string to)
+    {
+        if (Directory.Exists(to))
+            Directory.Delete(to, recursive: true);
+        if (OperatingSystem.IsWindows())
+            Directory.CreateDirectory(to);
+        else
+            Directory.CreateDirectory(to, UnixFileMode.UserRead | UnixFileMode.UserWrite | UnixFileMode.UserExecute);
+        foreach (var file in Directory.EnumerateFiles(from))
+        {
+            var copy = Path.Combine(to, Path.GetFileName(file));
+            File.Copy(file, copy);
+            OnlyOwner(copy);
+        }
+    }
+
+    private static void OnlyOwner(string path)
+    {
+        if (!OperatingSystem.IsWindows())
+            File.SetUnixFileMode(path, UnixFileMode.UserRead | UnixFileMode.UserWrite);
+    }
+
+    /// <summary>A file to bring back.</summary>
+    /// <param name="What">What people call it.</param>
+    /// <param name="From">In the backup.</param>
+    /// <param name="To">The server's.</param>
+    /// <param name="TellAsync">Says what one holds; throws where this server cannot use it.</param>
+    private sealed record Restored(
+        string What, string From, string To, Func<SqliteConnection, CancellationToken, Task<string>> TellAsync)
+    {
+        /// <summary>What the backup holds.</summary>
+        public string Holds { get; set; } = "";
+    }
+}

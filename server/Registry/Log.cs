@@ -1,0 +1,7 @@
+namespace PavementWatch.Server.Registry;
+
+internal static partial class Log
+{
+    [LoggerMessage(Level = LogLevel.Information, Message = "the registry's tables are brought up to date; a copy from before is {Copy}")]
+    public static partial void CopiedBefore(this ILogger logger, string copy);
+}

@@ -1,0 +1,198 @@
+using System.Globalization;
+using Microsoft.Data.Sqlite;
+using PavementWatch.Server.Commands;
+using PavementWatch.Server.Tests.Processes;
+using PavementWatch.Server.Tests.Store;
+
+namespace PavementWatch.Server.Tests.Commands;
+
+/// <summary>What a backup holds comes back, after a crash too, or nothing is touched.</summary>
+public sealed class RestoreTests : IDisposable
+{
+    private readonly string _folder = Directory.CreateTempSubdirectory("pw-restore-").FullName;
+
+    private static CancellationToken Cancel => TestContext.Current.CancellationToken;
+
+    private string DataFolder => Path.Combine(_folder, "data");
+
+    private string Data => $"--Data:Folder={DataFolder}";
+
+    private string Backup => Path.Combine(_folder, "backup");
+
+    public void Dispose()
+    {
+        SqliteConnection.ClearAllPools();
+        Directory.Delete(_folder, recursive: true);
+    }
+
+    [Fact]
+    public async Task After_a_crash_a_backup_comes_back_as_it_was()
+    {
+        await AddSpotAsync();
+        string backedUp;
+        await using (var server = await ServerProcess.ServeReadyAsync(DataFolder))
+        {
+            await ImportAsync(1, 500);
+            Assert.Equal(0, (await RunAsync("backup", Backup, Data)).Exit);
+            backedUp = await ExportAsync();
+            // The same rows in other pages, and new ones: what they left behind must not get into the restored file.
+            await ImportAsync(501, 1500);
+            await server.KillAsync();
+        }
+
+        Assert.True(new FileInfo(Path.Combine(DataFolder, "readings.sqlite-wal")).Length > 0, "the crash left nothing behind");
+        var restore = await RunAsync("restore", Backup, Data);
+
+        Assert.True(restore.Exit == 0, restore.Error);
+        Assert.Contains("registry: 1 spots, 0 gateways", restore.Output, StringComparison.Ordinal);
+        Assert.Contains("readings: 500 of 1 spots, the newest of 2026-07-01T08:20:00Z", restore.Output, StringComparison.Ordinal);
+        await using (await ServerProcess.ServeReadyAsync(DataFolder))
+            Assert.Equal(backedUp, await ExportAsync());
+        await using var check = DatabaseCopyCheck(Path.Combine(DataFolder, "readings.sqlite"));
+        Assert.Equal("ok", await check.ExecuteScalarAsync(Cancel));
+        var aside = Assert.Single(Directory.GetDirectories(DataFolder, "before-restore-*"));
+        Assert.True(File.Exists(Path.Combine(aside, "readings.sqlite-wal")) && File.Exists(Path.Combine(aside, "registry.sqlite")));
+    }
+
+    [Fact]
+    public async Task Nothing_is_restored_beneath_a_running_server()
+    {
+        await AddSpotAsync();
+        Assert.Equal(0, (await RunAsync("import", "readings", await FileAsync(1, 10), "--spot", "north-gate-plaza", Data)).Exit);
+        Assert.Equal(0, (await RunAsync("backup", Backup, Data)).Exit);
+        await using var server = await ServerProcess.ServeReadyAsync(DataFolder);
+
+        var restore = await RunAsync("restore", Backup, Data);
+
+        Assert.Equal((1, ""), (restore.Exit, restore.Output));
+        Assert.Contains($"a server has it open already (process {server.Id})", restore.Error, StringComparison.Ordinal);
+        Assert.Empty(Directory.GetDirectories(DataFolder, "before-restore-*"));
+    }
+
+    [Theory]
+    [InlineData("readings.sqlite", 3, "readings.sqlite")]
+    [InlineData("registry.sqlite", 3, "registry.sqlite")]
+    [InlineData("registry.sqlite", 1, "file is not a database")]
+    public async Task A_damaged_backup_is_named_and_touches_nothing(string file, int page, string says)
+    {
+        await AddSpotAsync();
+        await ImportAsync(1, 1000);
+        Assert.Equal(0, (await RunAsync("backup", Backup, Data)).Exit);
+        await ImportAsync(1001, 1100);
+        var before = await ExportAsync();
+        Damage.Pages(Path.Combine(Backup, file), page, 2);
+
+        var restore = await RunAsync("restore", Backup, Data);
+
+        Assert.Equal((1, ""), (restore.Exit, restore.Output));
+        Assert.Contains(says, restore.Error, StringComparison.Ordinal);
+        Assert.Contains("Nothing was changed", restore.Error, StringComparison.Ordinal);
+        Assert.Equal(before, await ExportAsync());
+        Assert.Empty(Directory.GetFileSystemEntries(DataFolder, "*restor*"));
+    }
+
+    [Fact]
+    public async Task A_folder_that_no_backup_made_is_refused()
+    {
+        await AddSpotAsync();
+        var empty = Directory.CreateDirectory(Path.Combine(_folder, "empty")).FullName;
+        var none = await RunAsync("restore", empty, Data);
+        Assert.Equal((1, true), (none.Exit, none.Error.Contains("registry.sqlite is not there; expected a folder that backup made", StringComparison.Ordinal)));
+
+        await ImportAsync(1, 10);
+        Assert.Equal(0, (await RunAsync("backup", Backup, Data)).Exit);
+        File.Copy(Path.Combine(Backup, "readings.sqlite"), Path.Combine(Backup, "registry.sqlite"), overwrite: true);
+        var mixed = await RunAsync("restore", Backup, Data);
+        Assert.Equal((1, true), (mixed.Exit, mixed.Error.Contains("is not a registry of this server", StringComparison.Ordinal)));
+    }
+
+    [Fact]
+    public async Task A_restore_that_was_cut_off_must_be_run_again_before_a_server_starts()
+    {
+        await AddSpotAsync();
+        await ImportAsync(1, 10);
+        var before = await ExportAsync();
+        Assert.Equal(0, (await RunAsync("backup", Backup, Data)).Exit);
+        // As the power left it between two renames.
+        await File.WriteAllTextAsync(Path.Combine(DataFolder, "restore.unfinished"), Backup, Cancel);
+        File.Delete(Path.Combine(DataFolder, "readings.sqlite"));
+
+        await using (var server = ServerProcess.Serve(DataFolder))
+        {
+            Assert.Equal(1, await server.ExitAsync());
+            Assert.Contains($"a restore was cut off, and what is there is half old and half new; run it again: restore {Backup}", server.Said, StringComparison.Ordinal);
+        }
+
+        var fit = await RunAsync("fit", Data);
+        Assert.Equal((1, true), (fit.Exit, fit.Error.Contains("a restore was cut off", StringComparison.Ordinal)));
+        var restore = await RunAsync("restore", Backup, Data);
+        Assert.True(restore.Exit == 0, restore.Error);
+        Assert.Equal(before, await ExportAsync());
+    }
+
+    [Theory]
+    [InlineData("readings", "registry")]
+    [InlineData("registry", "readings")]
+    public async Task A_backup_of_a_damaged_file_names_that_file_and_copies_the_other(string damaged, string whole)
+    {
+        await AddSpotAsync();
+        await ImportAsync(1, 1000);
+        Damage.Pages(Path.Combine(DataFolder, damaged + ".sqlite"), 3, 2);
+
+        var backup = await RunAsync("backup", Backup, Data);
+
+        Assert.Equal(1, backup.Exit);
+        Assert.Contains($"backup: {damaged}: {Path.Combine(DataFolder, damaged + ".sqlite")} cannot be copied", backup.Error, StringComparison.Ordinal);
+        Assert.Contains("restore FROM", backup.Error, StringComparison.Ordinal);
+        Assert.False(File.Exists(Path.Combine(Backup, damaged + ".sqlite")));
+        Assert.True(File.Exists(Path.Combine(Backup, whole + ".sqlite")));
+    }
+
+    private static SqliteCommand DatabaseCopyCheck(string path)
+    {
+        var command = Server.Store.DatabaseCopy.Open(path, SqliteOpenMode.ReadWrite).CreateCommand();
+        command.CommandText = "PRAGMA integrity_check";
+        return command;
+    }
+
+    private async Task AddSpotAsync() => Assert.Equal(0, (await RunAsync(
+        "spot", "add", "north-gate-plaza", "--name", "A place", "--surface", "asphalt", "--latitude", "37.4", "--longitude", "-97",
+        "--time-zone", "America/Chicago", Data)).Exit);
+
+    private async Task ImportAsync(int first, int last)
+    {
+        var import = await RunAsync("import", "readings", await FileAsync(first, last), "--spot", "north-gate-plaza", Data);
+        Assert.True(import.Exit == 0, import.Error);
+        // What this process read would keep the file's neighbours in use.
+        SqliteConnection.ClearAllPools();
+    }
+
+    private async Task<string> FileAsync(int first, int last)
+    {
+        var file = Path.Combine(_folder, "in.csv");
+        var begin = new DateTimeOffset(2026, 7, 1, 0, 0, 0, TimeSpan.Zero);
+        await File.WriteAllLinesAsync(
+            file,
+            Enumerable.Range(first, last - first + 1)
+                .Select(minute => string.Create(CultureInfo.InvariantCulture, $"{begin.AddMinutes(minute):yyyy-MM-dd'T'HH:mm:ss'Z'},{30 + minute % 20},25"))
+                .Prepend("time_utc,surface_celsius,air_celsius"),
+            Cancel);
+        return file;
+    }
+
+    private async Task<string> ExportAsync()
+    {
+        var export = await RunAsync("export", "readings", "--spot", "north-gate-plaza", Data);
+        Assert.True(export.Exit == 0, export.Error);
+        SqliteConnection.ClearAllPools();
+        return export.Output;
+    }
+
+    private static async Task<(int Exit, string Output, string Error)> RunAsync(params string[] args)
+    {
+        using var output = new StringWriter();
+        using var error = new StringWriter();
+        var exit = await CommandLine.RunAsync(args, output, error);
+        return (exit, output.ToString(), error.ToString());
+    }
+}
