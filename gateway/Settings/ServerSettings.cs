@@ -27,8 +27,7 @@ internal sealed class ServerSettings
         (_own, _validator, _logger) = (own.Value, validator, logger);
         _file = Path.Combine(Path.GetDirectoryName(Path.GetFullPath(outbox.Value.Path))!, "server-settings.json");
         _inUse = new InUse(_own, NoEstimates, null, null);
-        if (File.Exists(_file))
-            Take(File.ReadAllBytes(_file), keep: false);
+        ReadKept();
     }
 
     /// <summary>The spots as they are to be sampled now; another object after each change, the same while nothing of them changes.</summary>
@@ -46,12 +45,36 @@ internal sealed class ServerSettings
     /// <summary>Takes a message of the settings topic. Empty takes the server's settings away.</summary>
     public void Receive(byte[] message) => Take(message, keep: true);
 
+    /// <summary>Takes what was kept; the file is a copy of what the server says anyway, so one that cannot be read stops nothing.</summary>
+    private void ReadKept()
+    {
+        try
+        {
+            if (!File.Exists(_file))
+                return;
+            var kept = new byte[GatewaySettings.MaxBytes + 1];
+            using var file = File.OpenRead(_file);
+            var length = file.ReadAtLeast(kept, kept.Length, throwOnEndOfStream: false);
+            if (length == kept.Length)
+                throw new IOException($"it has more than {GatewaySettings.MaxBytes} B");
+            // An empty file is no word of the server to forget its settings.
+            if (length > 0)
+                Take(kept[..length], keep: false);
+        }
+        catch (Exception error) when (error is IOException or UnauthorizedAccessException)
+        {
+            var fault = $"{_file} cannot be read ({error.Message.TrimEnd('.')}); the gateway's own settings are in use until the server sends its own again";
+            _logger.KeptSettingsUnreadable(fault);
+            _inUse = _inUse with { Fault = fault };
+        }
+    }
+
     private void Take(byte[] message, bool keep)
     {
         if (message.Length == 0)
         {
             _inUse = new InUse(_own, NoEstimates, null, null);
-            File.Delete(_file);
+            Forget();
             _logger.SettingsTakenAway();
             return;
         }
@@ -107,6 +130,18 @@ internal sealed class ServerSettings
         OpenSkyFraction = set.OpenSkyFraction ?? own.OpenSkyFraction,
         LimitCelsius = set.LimitCelsius ?? own.LimitCelsius,
     };
+
+    private void Forget()
+    {
+        try
+        {
+            File.Delete(_file);
+        }
+        catch (Exception error) when (error is IOException or UnauthorizedAccessException)
+        {
+            _logger.SettingsNotForgotten(_file, error.Message);
+        }
+    }
 
     /// <summary>Writes beside and renames, so that a cut supply leaves the old file or the new one.</summary>
     private string? Keep(byte[] message)

@@ -122,6 +122,26 @@ public sealed class ServerSettingsTests : IAsyncLifetime
         Assert.Equal(("concrete-pale", 49.0), InUse(gateway));
     }
 
+    [Theory]
+    [InlineData("/proc/self/mem", "its first byte gives a read error, as a worn card does")]
+    [InlineData("/dev/full", "it is no file and has no end")]
+    public async Task Kept_settings_that_cannot_be_read_are_told_and_stop_nothing(string target, string why)
+    {
+        Assert.NotEmpty(why);
+        Assert.SkipUnless(File.Exists(target), $"there is no {target} here");
+        File.CreateSymbolicLink(_folder["server-settings.json"], target);
+        await using var gateway = Gateway();
+        await gateway.StartAsync();
+
+        await UntilReportAsync(report => report.SettingsFault?.Contains("server-settings.json cannot be read", StringComparison.Ordinal) == true);
+        Assert.Equal(("concrete-pale", 49.0), InUse(gateway));
+
+        // What the server sends replaces it.
+        await _broker.PublishAsync(Topic, Set("v3", new SpotSettings { LimitCelsius = 44 }));
+        await UntilReportAsync(report => report is { SettingsVersion: "v3", SettingsFault: null });
+        Assert.Null(new FileInfo(_folder["server-settings.json"]).LinkTarget);
+    }
+
     [Fact]
     public async Task Spots_the_gateway_does_not_watch_are_passed_over()
     {
