@@ -3,7 +3,10 @@ namespace PavementWatch.Gateway.Outbox;
 internal static partial class Log
 {
     [LoggerMessage(1, LogLevel.Error, "outbox {Path}: the file is damaged ({Detail}); set aside as {SetAside}, {Rescued} readings rescued from it; look at the card or disk, it may be failing")]
-    public static partial void FileDamaged(this ILogger logger, string path, string detail, string setAside, int rescued);
+    public static partial void FileDamaged(this ILogger logger, string path, string detail, string setAside, long rescued);
+
+    [LoggerMessage(11, LogLevel.Warning, "outbox {Path}: the file is not one this program can use ({Detail}); set aside as {SetAside}, {Rescued} readings rescued from it")]
+    public static partial void FileOfOtherEdition(this ILogger logger, string path, string detail, string setAside, long rescued);
 
     [LoggerMessage(2, LogLevel.Error, "outbox {Path}: {Fault}; new readings wait in memory meanwhile")]
     public static partial void DiskTakesNothing(this ILogger logger, string path, string fault);

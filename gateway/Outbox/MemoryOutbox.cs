@@ -108,7 +108,8 @@ internal sealed class MemoryOutbox(int capacity)
         Bump(OutboxCount.GivenUp, over);
     }
 
-    private void Bump(OutboxCount what, long by)
+    /// <summary>Counts what the file cannot count now.</summary>
+    public void Bump(OutboxCount what, long by)
     {
         if (by > 0)
             Counts[what] = Counts.GetValueOrDefault(what) + by;

@@ -43,8 +43,11 @@ internal enum OutboxCount
     /// <summary>Times the file was found damaged and set aside.</summary>
     DamagedFile,
 
-    /// <summary>Brought over from a damaged file.</summary>
+    /// <summary>Brought over from a file that was set aside.</summary>
     Rescued,
+
+    /// <summary>Times the file was of an edition this program does not know, and set aside.</summary>
+    OtherEdition,
 
     /// <summary>Times a reading was sent back because the server's clock and its date are too far apart.</summary>
     PutOff,

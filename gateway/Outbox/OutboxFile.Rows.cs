@@ -4,32 +4,9 @@ using PavementWatch.Core.Readings;
 
 namespace PavementWatch.Gateway.Outbox;
 
-// Its tables, and readings to and from their rows.
+// Readings to and from their rows.
 internal sealed partial class OutboxFile
 {
-    private const string Schema =
-        """
-        CREATE TABLE IF NOT EXISTS spot(id INTEGER PRIMARY KEY, name TEXT NOT NULL UNIQUE) STRICT;
-        CREATE TABLE IF NOT EXISTS reading(
-            id INTEGER PRIMARY KEY AUTOINCREMENT,
-            spot INTEGER NOT NULL,
-            measured_ms INTEGER,
-            boot TEXT NOT NULL,
-            boot_ms INTEGER NOT NULL,
-            thinned INTEGER NOT NULL DEFAULT 0,
-            surface_celsius REAL, air_celsius REAL, humidity_percent REAL, sensor_celsius REAL, light_lux REAL, supply_volts REAL,
-            quality INTEGER NOT NULL,
-            doubt INTEGER NOT NULL) STRICT;
-        CREATE UNIQUE INDEX IF NOT EXISTS reading_once ON reading(spot, measured_ms);
-        CREATE INDEX IF NOT EXISTS reading_held ON reading(boot) WHERE measured_ms IS NULL;
-        CREATE INDEX IF NOT EXISTS reading_not_thinned ON reading(id) WHERE measured_ms IS NOT NULL AND NOT thinned;
-        CREATE TABLE IF NOT EXISTS refused(spot INTEGER NOT NULL, measured_ms INTEGER, surface_celsius REAL, reason TEXT NOT NULL) STRICT;
-        CREATE TABLE IF NOT EXISTS put_off(id INTEGER PRIMARY KEY) STRICT;
-        CREATE TABLE IF NOT EXISTS last(one INTEGER PRIMARY KEY, dated_ms INTEGER NOT NULL) STRICT;
-        CREATE TABLE IF NOT EXISTS handed_over(one INTEGER PRIMARY KEY, number INTEGER) STRICT;
-        CREATE TABLE IF NOT EXISTS count(name TEXT PRIMARY KEY, value INTEGER NOT NULL) STRICT;
-        """;
-
     private static void Bind(SqliteCommand command, Reading reading)
     {
         command.Parameters.AddWithValue("$surface", reading.SurfaceCelsius ?? (object)DBNull.Value);

@@ -19,8 +19,8 @@ internal sealed partial class OutboxFile : IDisposable
 
     private OutboxFile(SqliteConnection connection) => _connection = connection;
 
-    /// <summary>Opens or makes the file and checks it whole.</summary>
-    /// <exception cref="SqliteException">The file is damaged, or the disk gives or takes nothing.</exception>
+    /// <summary>Opens or makes the file, checks it whole and brings it to the edition in use.</summary>
+    /// <exception cref="SqliteException">The file is damaged or of an unknown edition, or the disk gives or takes nothing.</exception>
     public static OutboxFile Open(string path)
     {
         var file = OpenUnchecked(path);
@@ -30,7 +30,7 @@ internal sealed partial class OutboxFile : IDisposable
             file.Run("PRAGMA synchronous=FULL");
             if (file.Text("PRAGMA quick_check(1)") is var verdict and not "ok")
                 throw new SqliteException($"quick_check: {verdict}", SqliteCodes.Corrupt);
-            file.Run(Schema);
+            file.Migrate();
             return file;
         }
         catch
@@ -40,8 +40,7 @@ internal sealed partial class OutboxFile : IDisposable
         }
     }
 
-    /// <summary>Opens the file as it is, to read from it what can be read.</summary>
-    public static OutboxFile OpenUnchecked(string path)
+    private static OutboxFile OpenUnchecked(string path)
     {
         // The gateway owns its file; a pool would keep it open after Dispose, when it may have to be set aside.
         var connection = new SqliteConnection(new SqliteConnectionStringBuilder { DataSource = path, Pooling = false }.ToString());
@@ -240,6 +239,14 @@ internal sealed partial class OutboxFile : IDisposable
     /// <summary>Notes that number; <c>null</c> for whatever there is and will be.</summary>
     public void NoteHandedOver(long? number) =>
         Run("INSERT INTO handed_over VALUES (1, $number) ON CONFLICT(one) DO UPDATE SET number = $number", ("$number", number ?? (object)DBNull.Value));
+
+    /// <summary>Notes the latest moment of a file that was set aside.</summary>
+    public void NoteLastDated(DateTimeOffset last)
+    {
+        using var transaction = _connection.BeginTransaction();
+        LastDated_InTransaction(last.ToUnixTimeMilliseconds());
+        transaction.Commit();
+    }
 
     public DateTimeOffset? LastDated()
     {

@@ -25,6 +25,7 @@ internal sealed partial class ReadingOutbox : IDisposable
         new BoundedChannelOptions(1) { FullMode = BoundedChannelFullMode.DropWrite });
     private readonly MemoryOutbox _memory;
     private readonly HashSet<long> _sentButThere = [];
+    private readonly Dictionary<long, string> _refusedButThere = [];
     private readonly OutboxOptions _options;
     private readonly TimeProvider _time;
     private readonly ILogger<ReadingOutbox> _logger;
@@ -35,6 +36,8 @@ internal sealed partial class ReadingOutbox : IDisposable
     private bool _handsOver;
     private long _passedOver;
     private long? _putOffAt;
+    private long? _afreshAt;
+    private bool _toRescue;
     private string? _fault;
 
     public ReadingOutbox(IOptions<OutboxOptions> options, TimeProvider time, ILogger<ReadingOutbox> logger)
@@ -54,6 +57,8 @@ internal sealed partial class ReadingOutbox : IDisposable
     {
         lock (_gate)
         {
+            if (_toRescue)
+                _ = TryOnDisk_NeedsLock(file => { Rescue_NeedsLock(file, "the disk took it only now"); return true; }, out _);
             int stored, inMemory = 0;
             // While some wait in memory the new ones queue behind them, so that order holds.
             if (EmptyMemory_NeedsLock() && TryOnDisk_NeedsLock(file => file.Append(taken), out stored))
@@ -78,9 +83,9 @@ internal sealed partial class ReadingOutbox : IDisposable
             if (_putOffAt is { } since && _time.GetElapsedTime(since) >= PutOffFor)
                 (_passedOver, _putOffAt) = (0, null);
             // Entries the broker has, but the disk would not let go of, are stepped over.
-            if (!TryOnDisk_NeedsLock(file => file.Peek(_passedOver, checked(max + _sentButThere.Count)), out var entries) || entries is null)
+            if (!TryOnDisk_NeedsLock(file => file.Peek(_passedOver, checked(max + _sentButThere.Count + _refusedButThere.Count)), out var entries) || entries is null)
                 entries = [];
-            entries.RemoveAll(entry => _sentButThere.Contains(entry.Number));
+            entries.RemoveAll(entry => _sentButThere.Contains(entry.Number) || _refusedButThere.ContainsKey(entry.Number));
             return [.. entries.Concat(_memory.Dated().Where(entry => _putOffAt is null || !_memory.IsPutOff(entry.Number))).Take(max)];
         }
     }
@@ -105,8 +110,7 @@ internal sealed partial class ReadingOutbox : IDisposable
         {
             _memory.Remove(numbers);
             _sentButThere.UnionWith(numbers.Where(number => number > 0));
-            if (_sentButThere.Count > 0 && TryOnDisk_NeedsLock(file => { file.Remove(_sentButThere); return true; }, out _))
-                _sentButThere.Clear();
+            LetGo_NeedsLock();
         }
     }
 
@@ -116,7 +120,11 @@ internal sealed partial class ReadingOutbox : IDisposable
         lock (_gate)
         {
             _memory.Remove(numbers);
-            _ = TryOnDisk_NeedsLock(file => { file.SetAside(numbers, reason); return true; }, out _);
+            _memory.Bump(OutboxCount.Refused, numbers.Count(number => number < 0));
+            foreach (var number in numbers.Where(number => number > 0))
+                _refusedButThere[number] = reason;
+            // A disk that takes nothing must not bring them back to the head of the queue, to be sent and refused for ever.
+            LetGo_NeedsLock();
             _logger.Refused(_path, numbers.Count, reason);
         }
     }
@@ -193,7 +201,7 @@ internal sealed partial class ReadingOutbox : IDisposable
                 file => (file.Waiting(), file.Held(), file.Peek(0, 1).FirstOrDefault()?.Reading.MeasuredAt, file.UsedBytes(), Counts: file.Counts(), file.CountPutOff()),
                 out var state))
             {
-                disk = (state.Item1 - _sentButThere.Count, state.Item2, state.Item3, state.Item4, state.Item6);
+                disk = (state.Item1 - _sentButThere.Count - _refusedButThere.Count, state.Item2, state.Item3, state.Item4, state.Item6);
                 counts = state.Counts;
             }
             foreach (var (what, by) in _memory.Counts)
