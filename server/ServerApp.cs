@@ -100,6 +100,7 @@ internal static class ServerApp
         app.UseUploadLimits();
         app.UseAntiforgery();
         app.MapDoors();
+        app.MapPasskeys();
         app.MapApi();
         app.MapEnrolment();
         app.MapDashboards();

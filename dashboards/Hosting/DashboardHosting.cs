@@ -2,6 +2,7 @@ using Microsoft.AspNetCore.Builder;
 using Microsoft.AspNetCore.Routing;
 using Microsoft.Extensions.DependencyInjection;
 using Microsoft.Extensions.DependencyInjection.Extensions;
+using PavementWatch.Dashboards.People;
 using PavementWatch.Dashboards.Setup;
 
 namespace PavementWatch.Dashboards.Hosting;
@@ -11,7 +12,7 @@ public static class DashboardHosting
 {
     /// <summary>
     /// Adds what the pages need, except <see cref="ISpotBoard"/> and <see cref="ISpotDays"/>, which the host brings; and
-    /// <see cref="IOwnerLinks"/>, <see cref="IGatewayBoard"/>, <see cref="IStandingFaults"/> and <see cref="ISetup"/>, which it may.
+    /// <see cref="IOwnerLinks"/>, <see cref="IGatewayBoard"/>, <see cref="IStandingFaults"/>, <see cref="ISetup"/> and <see cref="IPeopleSetup"/>, which it may.
     /// </summary>
     public static IServiceCollection AddDashboards(this IServiceCollection services)
     {
@@ -23,6 +24,7 @@ public static class DashboardHosting
         services.TryAddSingleton<IGatewayBoard, NoGateways>();
         services.TryAddSingleton<IStandingFaults, NoFaults>();
         services.TryAddSingleton<ISetup, NoSetup>();
+        services.TryAddSingleton<IPeopleSetup, NoPeople>();
         return services;
     }
 

@@ -1,20 +1,16 @@
+using PavementWatch.Core.Team;
+
 namespace PavementWatch.Dashboards.Hosting;
 
-/// <summary>What the pages share with the server's doors.</summary>
+/// <summary>Names of the policies that pages ask for; the host says who passes.</summary>
 public static class DashboardPolicies
 {
     /// <summary>Whoever runs the walks: name of the policy and of the role.</summary>
-    public const string Business = "Business";
+    public const string Business = nameof(Role.Business);
 
     /// <summary>Everybody who works for them: walkers, analysts, the business. Not owners.</summary>
-    public const string Team = "Team";
+    public const string Team = nameof(Team);
 
     /// <summary>Analysts and the business.</summary>
-    public const string Analysts = "Analysts";
-
-    /// <summary>Role of an analyst.</summary>
-    public const string AnalystRole = "Analyst";
-
-    /// <summary>Role of a walker.</summary>
-    public const string WalkerRole = "Walker";
+    public const string Analysts = nameof(Analysts);
 }

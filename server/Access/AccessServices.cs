@@ -4,15 +4,23 @@ using Microsoft.AspNetCore.Authentication;
 using Microsoft.AspNetCore.Authentication.Cookies;
 using Microsoft.AspNetCore.DataProtection.KeyManagement;
 using Microsoft.AspNetCore.DataProtection.Repositories;
+using Microsoft.AspNetCore.Identity;
 using Microsoft.AspNetCore.RateLimiting;
 using Microsoft.Extensions.Options;
+using PavementWatch.Dashboards.People;
 using PavementWatch.Server.Registry;
+using PavementWatch.Server.Registry.Rows;
 
 namespace PavementWatch.Server.Access;
 
-/// <summary>Signing in by link, who may do what, and how often.</summary>
+/// <summary>Signing in by link or passkey, who may do what, and how often.</summary>
 internal static class AccessServices
 {
+    // A session's row says how long it lasts. The cookie must not end before it by a clock that may be wrong.
+    private static readonly TimeSpan CookieLife = TimeSpan.FromDays(20 * 365);
+
+    private static readonly TimeSpan PasskeyPatience = TimeSpan.FromMinutes(5);
+
     public static IServiceCollection AddAccess(this IServiceCollection services)
     {
         services.AddOptions<AccessOptions>()
@@ -20,14 +28,19 @@ internal static class AccessServices
             .ValidateOnStart();
         services.AddSingleton<IValidateOptions<AccessOptions>, AccessOptionsValidator>();
         services.AddSingleton<PublicAddress>();
-        services.AddSingleton<People>();
         services.AddSingleton<FailedTries>();
+        services.AddSingleton<Sessions>();
         services.AddSingleton<LiveStreams>();
+        services.AddHostedService(provider => provider.GetRequiredService<LiveStreams>());
+        services.AddSingleton<People>();
+        services.AddSingleton<SetUpLink>();
+        services.AddSingleton<IPeopleSetup, PeopleSetup>();
         services.AddProxies();
         services.HideLinkSecrets();
         services.AddHttpContextAccessor();
         services.AddAntiforgery(o => o.Cookie.Name = "pw-form");
         AddKeys(services);
+        AddUsers(services);
         AddCookie(services);
         services.AddAuthorization(Policies.Configure);
         services.AddRateLimiter(_ => { });
@@ -43,28 +56,63 @@ internal static class AccessServices
             o.XmlRepository = new FileSystemXmlRepository(Directory.CreateDirectory(folder.File("keys")), logs));
     }
 
+    private static void AddUsers(IServiceCollection services)
+    {
+        services.AddSingleton<ILookupNormalizer, AsWritten>();
+        services.AddIdentityCore<PersonRow>(o => o.User.AllowedUserNameCharacters = "")
+            .AddEntityFrameworkStores<RegistryDb>()
+            .AddSignInManager()
+            .AddTokenProvider<LinkTokenProvider>(LinkTokenProvider.Name);
+        services.Configure<IdentityPasskeyOptions>(o =>
+        {
+            // Found on the phone without a name being typed.
+            o.ResidentKeyRequirement = "required";
+            o.UserVerificationRequirement = "preferred";
+            o.AuthenticatorTimeout = PasskeyPatience;
+        });
+    }
+
     private static void AddCookie(IServiceCollection services)
     {
-        services.AddAuthentication(CookieAuthenticationDefaults.AuthenticationScheme).AddCookie();
+        services.AddAuthentication(CookieAuthenticationDefaults.AuthenticationScheme).AddCookie()
+            // What was asked of a phone, until it answers.
+            .AddCookie(IdentityConstants.TwoFactorUserIdScheme, o =>
+            {
+                o.Cookie.Name = "pw-passkey";
+                o.ExpireTimeSpan = PasskeyPatience;
+            });
         services.AddOptions<CookieAuthenticationOptions>(CookieAuthenticationDefaults.AuthenticationScheme)
-            .Configure<IOptions<AccessOptions>, People, IServiceProvider>((o, access, people, provider) =>
+            .Configure<Sessions, IServiceProvider>((o, sessions, provider) =>
             {
                 o.Cookie.Name = "pw-visitor";
                 o.Cookie.HttpOnly = true;
                 o.Cookie.SameSite = SameSiteMode.Lax;
-                o.ExpireTimeSpan = access.Value.SessionLife;
-                o.SlidingExpiration = true;
+                o.ExpireTimeSpan = CookieLife;
+                o.SlidingExpiration = false;
                 o.TimeProvider = provider.GetRequiredKeyedService<TimeProvider>(Clocks.People);
                 o.Events.OnRedirectToLogin = c => Doors.RefuseAsync(c.HttpContext, StatusCodes.Status401Unauthorized);
                 o.Events.OnRedirectToAccessDenied = c => Doors.RefuseAsync(c.HttpContext, StatusCodes.Status403Forbidden);
-                o.Events.OnValidatePrincipal = async c =>
-                {
-                    if (await people.StillHoldsAsync(c.Principal!, c.HttpContext.RequestAborted))
-                        return;
-                    c.RejectPrincipal();
-                    await c.HttpContext.SignOutAsync(CookieAuthenticationDefaults.AuthenticationScheme);
-                };
+                o.Events.OnValidatePrincipal = c => ValidateAsync(c, sessions);
             });
+    }
+
+    private static async Task ValidateAsync(CookieValidatePrincipalContext context, Sessions sessions)
+    {
+        switch (await sessions.LookAsync(context.Principal!, context.HttpContext.RequestAborted))
+        {
+            case SessionStanding.Holds:
+                return;
+            case SessionStanding.HoldsAnew:
+                context.ShouldRenew = true;
+                return;
+            case SessionStanding.Late:
+                context.RejectPrincipal();
+                return;
+            default:
+                context.RejectPrincipal();
+                await context.HttpContext.SignOutAsync(CookieAuthenticationDefaults.AuthenticationScheme);
+                return;
+        }
     }
 
     private static void Limit(RateLimiterOptions limiter, AccessOptions access)

@@ -1,12 +1,16 @@
+using System.Data.Common;
 using System.Security.Claims;
 
 namespace PavementWatch.Server.Access;
 
-/// <summary>The live streams that are open: a few for each person.</summary>
-internal sealed class LiveStreams
+/// <summary>The live streams that are open: a few for each person, and none longer than its sign-in.</summary>
+internal sealed class LiveStreams(Sessions sessions, ILogger<LiveStreams> logger) : Worker
 {
     /// <summary>Streams of one person at most. The oldest goes first: a phone leaves dead ones behind, and the newest is the one that is looked at.</summary>
     public const int MostPerPerson = 5;
+
+    /// <summary>How often sign-ins are looked at, by the machine's time: a command in another process may have ended one.</summary>
+    private static readonly TimeSpan Round = TimeSpan.FromSeconds(2);
 
     private readonly Lock _lock = new();
     private readonly List<LiveStream> _open = [];
@@ -29,6 +33,42 @@ internal sealed class LiveStreams
         return stream;
     }
 
+    /// <summary>Ends the streams whose sign-in is over. Called after each change that ends sign-ins.</summary>
+    public async Task EnforceAsync(CancellationToken cancellationToken)
+    {
+        List<LiveStream> open;
+        lock (_lock)
+            open = [.. _open];
+        if (open.Count == 0)
+            return;
+        var over = (await sessions.EndedAsync([.. open.Select(s => s.Bearer).Distinct()], cancellationToken)).ToHashSet();
+        foreach (var stream in open.Where(s => over.Contains(s.Bearer)))
+            stream.End();
+    }
+
+    protected override async Task RunAsync(CancellationToken stoppingToken)
+    {
+        using var timer = new PeriodicTimer(Round, TimeProvider.System);
+        try
+        {
+            while (await timer.WaitForNextTickAsync(stoppingToken))
+            {
+                try
+                {
+                    await EnforceAsync(stoppingToken);
+                }
+                catch (DbException failure)
+                {
+                    logger.SessionsNotRead(failure.Message);
+                }
+            }
+        }
+        catch (OperationCanceledException) when (stoppingToken.IsCancellationRequested)
+        {
+            // The server stops.
+        }
+    }
+
     private void Close(LiveStream stream)
     {
         lock (_lock)
@@ -45,6 +85,9 @@ internal sealed class LiveStream(ClaimsPrincipal visitor, Action<LiveStream> clo
 
     /// <summary>Whose it is.</summary>
     public int? PersonId { get; } = Visitor.PersonId(visitor);
+
+    /// <summary>The sign-in it was opened by.</summary>
+    public ClaimsPrincipal Bearer { get; } = visitor;
 
     /// <summary>Cancelled when it has to end.</summary>
     public CancellationToken Ended => _ended.Token;

@@ -1,49 +1,155 @@
 using System.Security.Claims;
+using Microsoft.AspNetCore.Identity;
 using Microsoft.EntityFrameworkCore;
 using Microsoft.Extensions.Options;
 using PavementWatch.Core.Names;
+using PavementWatch.Server.Notifications;
 using PavementWatch.Server.Registry;
 using PavementWatch.Server.Registry.Rows;
 
 namespace PavementWatch.Server.Access;
 
-/// <summary>The people who sign in, their links, and the links of owners.</summary>
+/// <summary>The people who sign in, their links and sessions, and the links of owners. Whatever is taken ends cookies and live streams at once.</summary>
 internal sealed class People(
     IDbContextFactory<RegistryDb> registry,
+    IServiceScopeFactory scopes,
+    Sessions sessions,
+    LiveStreams streams,
+    SharedPositions positions,
+    PersonalData data,
     IOptions<AccessOptions> options,
-    [FromKeyedServices(Clocks.People)] TimeProvider time)
+    [FromKeyedServices(Clocks.People)] TimeProvider time) : IDisposable
 {
+    private const string LastOfBusiness = "is the last person of the business; give somebody else that role first";
+
+    private readonly SemaphoreSlim _one = new(1);
+
     /// <summary>Adds somebody; a person of that name is left as they are, but takes the role.</summary>
     /// <exception cref="ArgumentException">The name breaks <see cref="NameRule"/>; the message says how.</exception>
     public async Task<PersonRow> AddAsync(string name, Role role, CancellationToken cancellationToken)
     {
         if (NameRule.Fault("name", name) is { } fault)
             throw new ArgumentException(fault, nameof(name));
+        var person = await AsUserAsync(async users =>
+        {
+            if (await users.FindByNameAsync(name) is { } known)
+                return known;
+            var added = new PersonRow { Name = name, Role = role, CreatedAt = time.GetUtcNow() };
+            Demand(await users.CreateAsync(added));
+            return added;
+        });
+        return person.Role == role ? person : await ChangeAsync(person.Id, p => p.Role = role, endsSignIns: true, cancellationToken);
+    }
+
+    /// <summary>The person of that name, as it is written.</summary>
+    public Task<PersonRow?> FindAsync(string name) => AsUserAsync(users => users.FindByNameAsync(name));
+
+    /// <summary>Gives somebody another role; their sign-ins end.</summary>
+    /// <returns><c>null</c>, or why not.</returns>
+    public async Task<string?> SetRoleAsync(int personId, Role role, CancellationToken cancellationToken)
+    {
+        if (role != Role.Business && await IsLastOfBusinessAsync(personId, cancellationToken) is { } last)
+            return last;
+        await ChangeAsync(personId, p => p.Role = role, endsSignIns: true, cancellationToken);
+        return null;
+    }
+
+    /// <summary>Gives somebody another name.</summary>
+    /// <returns><c>null</c>, or why not.</returns>
+    public async Task<string?> RenameAsync(int personId, string name, CancellationToken cancellationToken)
+    {
+        if (NameRule.Fault("name", name) is { } fault)
+            return fault;
+        if (await FindAsync(name) is { } other && other.Id != personId)
+            return $"there is somebody named {name} already; choose another name";
+        var before = "";
+        await ChangeAsync(personId, p => (before, p.Name) = (p.Name, name), endsSignIns: false, cancellationToken);
         await using var db = await registry.CreateDbContextAsync(cancellationToken);
-        var person = await db.People.SingleOrDefaultAsync(p => p.UserName == name, cancellationToken);
-        if (person is null)
-            db.People.Add(person = new PersonRow { Name = name, Role = role, CreatedAt = time.GetUtcNow() });
-        person.Role = role;
-        await db.SaveChangesAsync(cancellationToken);
-        return person;
+        await db.AgreementThresholds.Where(t => t.PersonName == before).ExecuteUpdateAsync(t => t.SetProperty(x => x.PersonName, name), cancellationToken);
+        return null;
+    }
+
+    /// <summary>Removes somebody with their links, sessions, passkeys and devices. Walks, checks and decisions stay.</summary>
+    /// <returns><c>null</c>, or why not.</returns>
+    public async Task<string?> RemoveAsync(int personId, CancellationToken cancellationToken)
+    {
+        if (await IsLastOfBusinessAsync(personId, cancellationToken) is { } last)
+            return last;
+        await AsUserAsync(async users =>
+        {
+            if (await users.FindByIdAsync(Key(personId)) is { } person)
+                Demand(await users.DeleteAsync(person));
+            return true;
+        });
+        positions.Forget(personId);
+        await streams.EnforceAsync(cancellationToken);
+        return null;
+    }
+
+    /// <summary>Erases what is kept of somebody, see <see cref="PersonalData"/>.</summary>
+    /// <returns>What was kept and why, or why nothing was erased.</returns>
+    public async Task<(IReadOnlyList<string> Kept, string? Fault)> EraseAsync(int personId, CancellationToken cancellationToken)
+    {
+        if (await IsLastOfBusinessAsync(personId, cancellationToken) is { } last)
+            return ([], last);
+        var kept = await data.EraseAsync(personId, cancellationToken);
+        positions.Forget(personId);
+        await streams.EnforceAsync(cancellationToken);
+        return (kept, null);
     }
 
     /// <summary>A new sign-in link's token; it is not kept, only its hash.</summary>
-    public async Task<string> NewSignInTokenAsync(int personId, CancellationToken cancellationToken)
+    public Task<string> NewSignInTokenAsync(int personId, CancellationToken cancellationToken) => AsUserAsync(async users =>
     {
-        var token = LinkToken.New();
-        var now = time.GetUtcNow();
+        cancellationToken.ThrowIfCancellationRequested();
+        var person = await users.FindByIdAsync(Key(personId)) ?? throw new InvalidOperationException("whoever the link is for is no more");
+        return await users.GenerateUserTokenAsync(person, LinkTokenProvider.Name, LinkTokenProvider.SignIn);
+    });
+
+    /// <summary>Whom a sign-in link would sign in; <c>null</c> when it is unknown, used, expired or revoked. Uses nothing up.</summary>
+    public async Task<PersonRow?> WhoseAsync(string token, CancellationToken cancellationToken)
+    {
         await using var db = await registry.CreateDbContextAsync(cancellationToken);
-        db.SignInLinks.Add(new SignInLinkRow
-        {
-            PersonId = personId,
-            TokenHash = LinkToken.Hash(token),
-            CreatedAt = now,
-            ExpiresAt = now + options.Value.SignInLinkLife,
-        });
-        await db.SaveChangesAsync(cancellationToken);
-        return token;
+        return await LinkTokenProvider.Good(db, LinkToken.Hash(token), time.GetUtcNow())
+            .Join(db.People, l => l.PersonId, p => p.Id, (l, p) => p)
+            .AsNoTracking().SingleOrDefaultAsync(cancellationToken);
     }
+
+    /// <summary>Signs in by a link and uses it up.</summary>
+    /// <returns>What the cookie says; <c>null</c> when the link is unknown, used, expired or revoked.</returns>
+    public async Task<ClaimsPrincipal?> EnterAsync(string token, string device, CancellationToken cancellationToken)
+    {
+        if (await WhoseAsync(token, cancellationToken) is not { } person
+            || !await AsUserAsync(users => users.VerifyUserTokenAsync(person, LinkTokenProvider.Name, LinkTokenProvider.SignIn, token)))
+            return null;
+        await using var db = await registry.CreateDbContextAsync(cancellationToken);
+        var hash = LinkToken.Hash(token);
+        var link = await db.SignInLinks.Where(l => l.TokenHash == hash).Select(l => l.Id).SingleAsync(cancellationToken);
+        return await sessions.BeginAsync(person, device, ByLink(link), cancellationToken);
+    }
+
+    /// <summary>Revokes a sign-in link; who came in by it is out.</summary>
+    /// <returns>Whether there was one that could still be revoked.</returns>
+    public async Task<bool> RevokeLinkAsync(int linkId, CancellationToken cancellationToken)
+    {
+        DateTimeOffset? now = time.GetUtcNow();
+        await using var db = await registry.CreateDbContextAsync(cancellationToken);
+        var revoked = await db.SignInLinks.Where(l => l.Id == linkId && l.RevokedAt == null)
+            .ExecuteUpdateAsync(l => l.SetProperty(x => x.RevokedAt, now), cancellationToken);
+        var by = ByLink(linkId);
+        await db.Sessions.Where(s => s.EnteredBy == by).ExecuteDeleteAsync(cancellationToken);
+        await streams.EnforceAsync(cancellationToken);
+        return revoked > 0;
+    }
+
+    /// <summary>Ends one session of a person.</summary>
+    /// <returns>Whether there was one.</returns>
+    public Task<bool> EndSessionAsync(int personId, Guid session, CancellationToken cancellationToken) =>
+        EndAsync(s => s.PersonId == personId && s.Id == session, cancellationToken);
+
+    /// <summary>Ends all sessions of a person but one.</summary>
+    public Task<bool> EndSessionsAsync(int personId, Guid? but, CancellationToken cancellationToken) =>
+        EndAsync(s => s.PersonId == personId && s.Id != but, cancellationToken);
 
     /// <summary>A new owner's link's token; it is not kept, only its hash.</summary>
     public async Task<string> NewOwnerTokenAsync(int dogId, TimeSpan life, CancellationToken cancellationToken)
@@ -62,27 +168,89 @@ internal sealed class People(
         return token;
     }
 
-    /// <summary>Whoever the sign-in link belongs to; <c>null</c> when it is unknown, expired or revoked.</summary>
-    public async Task<ClaimsPrincipal?> EnterAsync(string token, CancellationToken cancellationToken)
+    /// <summary>Revokes an owner's link.</summary>
+    /// <returns>Whether there was one that could still be revoked.</returns>
+    public async Task<bool> RevokeOwnerLinkAsync(int linkId, CancellationToken cancellationToken)
     {
-        var hash = LinkToken.Hash(token);
-        var now = time.GetUtcNow();
+        DateTimeOffset? now = time.GetUtcNow();
         await using var db = await registry.CreateDbContextAsync(cancellationToken);
-        var person = await db.SignInLinks
-            .Where(l => l.TokenHash == hash && l.ExpiresAt > now && l.RevokedAt == null)
-            .Join(db.People, l => l.PersonId, p => p.Id, (l, p) => p)
-            .SingleOrDefaultAsync(cancellationToken);
-        return person is null ? null : Visitor.Of(person);
+        return await db.OwnerLinks.Where(l => l.Id == linkId && l.RevokedAt == null)
+            .ExecuteUpdateAsync(l => l.SetProperty(x => x.RevokedAt, now), cancellationToken) > 0;
     }
 
-    /// <summary>Whether a sign-in still holds: the person is there and has the role.</summary>
-    public async Task<bool> StillHoldsAsync(ClaimsPrincipal principal, CancellationToken cancellationToken)
+    /// <summary>Whether anybody of the business is there.</summary>
+    public async Task<bool> HasBusinessAsync(CancellationToken cancellationToken)
     {
-        if (Visitor.PersonId(principal) is not { } personId)
-            return false;
         await using var db = await registry.CreateDbContextAsync(cancellationToken);
-        var role = await db.People.Where(p => p.Id == personId).Select(p => (Role?)p.Role)
-            .SingleOrDefaultAsync(cancellationToken);
-        return role is { } r && principal.IsInRole(r.ToString());
+        return await db.People.AnyAsync(p => p.Role == Role.Business, cancellationToken);
+    }
+
+    /// <summary>Adds the first person of the business, unless there is one by now.</summary>
+    public async Task<PersonRow?> AddFirstAsync(string name, CancellationToken cancellationToken)
+    {
+        await _one.WaitAsync(cancellationToken);
+        try
+        {
+            return await HasBusinessAsync(cancellationToken) ? null : await AddAsync(name, Role.Business, cancellationToken);
+        }
+        finally
+        {
+            _one.Release();
+        }
+    }
+
+    public void Dispose() => _one.Dispose();
+
+    /// <summary>How long a sign-in link waits to be used.</summary>
+    public TimeSpan LinkLife => options.Value.SignInLinkLife;
+
+    private static string ByLink(int link) => string.Create(System.Globalization.CultureInfo.InvariantCulture, $"link {link}");
+
+    private static string Key(int personId) => personId.ToString(System.Globalization.CultureInfo.InvariantCulture);
+
+    private async Task<bool> EndAsync(System.Linq.Expressions.Expression<Func<SessionRow, bool>> which, CancellationToken cancellationToken)
+    {
+        await using var db = await registry.CreateDbContextAsync(cancellationToken);
+        var ended = await db.Sessions.Where(which).ExecuteDeleteAsync(cancellationToken);
+        await streams.EnforceAsync(cancellationToken);
+        return ended > 0;
+    }
+
+    private async Task<string?> IsLastOfBusinessAsync(int personId, CancellationToken cancellationToken)
+    {
+        await using var db = await registry.CreateDbContextAsync(cancellationToken);
+        var business = await db.People.Where(p => p.Role == Role.Business).Select(p => new { p.Id, p.UserName }).Take(2).ToListAsync(cancellationToken);
+        return business is [var only] && only.Id == personId ? $"{only.UserName} {LastOfBusiness}" : null;
+    }
+
+    private async Task<PersonRow> ChangeAsync(int personId, Action<PersonRow> change, bool endsSignIns, CancellationToken cancellationToken)
+    {
+        var changed = await AsUserAsync(async users =>
+        {
+            var person = await users.FindByIdAsync(Key(personId)) ?? throw new InvalidOperationException("whoever was to be changed is no more");
+            change(person);
+            Demand(endsSignIns ? await users.UpdateSecurityStampAsync(person) : await users.UpdateAsync(person));
+            return person;
+        });
+        if (endsSignIns)
+        {
+            await using var db = await registry.CreateDbContextAsync(cancellationToken);
+            await db.Sessions.Where(s => s.PersonId == personId).ExecuteDeleteAsync(cancellationToken);
+            await streams.EnforceAsync(cancellationToken);
+        }
+
+        return changed;
+    }
+
+    private async Task<T> AsUserAsync<T>(Func<UserManager<PersonRow>, Task<T>> act)
+    {
+        await using var scope = scopes.CreateAsyncScope();
+        return await act(scope.ServiceProvider.GetRequiredService<UserManager<PersonRow>>());
+    }
+
+    private static void Demand(IdentityResult result)
+    {
+        if (!result.Succeeded)
+            throw new InvalidOperationException(string.Join("; ", result.Errors.Select(e => e.Description)));
     }
 }

@@ -11,7 +11,8 @@ internal static class PlainPage
     /// <param name="heading">What happened.</param>
     /// <param name="text">What to do about it; plain text.</param>
     /// <param name="wayBack">Whether a link to the first page stands beneath.</param>
-    public static Task WriteAsync(HttpContext http, int status, string heading, string text, bool wayBack = true)
+    /// <param name="more">HTML between text and link.</param>
+    public static Task WriteAsync(HttpContext http, int status, string heading, string text, bool wayBack = true, string more = "")
     {
         http.Response.Headers.CacheControl = "no-store";
         return Results.Content(
@@ -21,11 +22,13 @@ internal static class PlainPage
             <head>
             <meta charset="utf-8"><meta name="viewport" content="width=device-width, initial-scale=1">
             <title>{WebUtility.HtmlEncode(heading)} · PavementWatch</title>
+            <link rel="icon" href="/icons/icon.svg" type="image/svg+xml">
             <link rel="stylesheet" href="/css/app.css">
             </head>
             <body><main>
             <h1>{WebUtility.HtmlEncode(heading)}</h1>
             <p>{WebUtility.HtmlEncode(text)}</p>
+            {more}
             {(wayBack ? "<p><a class=\"button\" href=\"/\">To the spots</a></p>" : "")}
             </main></body>
             </html>

@@ -1,6 +1,6 @@
 using Microsoft.AspNetCore.Authorization;
 using Microsoft.AspNetCore.StaticAssets;
-using PavementWatch.Server.Registry.Rows;
+using PavementWatch.Dashboards.Hosting;
 
 namespace PavementWatch.Server.Access;
 
@@ -8,13 +8,13 @@ namespace PavementWatch.Server.Access;
 internal static class Policies
 {
     /// <summary>Everybody who works for the business: walkers, analysts, the business itself. Not owners.</summary>
-    public const string Team = nameof(Team);
+    public const string Team = DashboardPolicies.Team;
 
     /// <summary>Analysts and the business.</summary>
-    public const string Analysts = nameof(Analysts);
+    public const string Analysts = DashboardPolicies.Analysts;
 
     /// <summary>The business.</summary>
-    public const string Business = nameof(Business);
+    public const string Business = DashboardPolicies.Business;
 
     public static void Configure(AuthorizationOptions options)
     {

@@ -54,9 +54,9 @@ internal static class CommandLine
         RestoreCommand.AddTo(root);
         CheckSettingsCommand.AddTo(root);
         TellBusinessCommand.AddTo(root);
-        root.Subcommands.Add(UserCommands.Create());
         root.Subcommands.Add(SpotCommands.Create());
         root.Subcommands.Add(GatewayCommands.Create());
+        PersonCommands.AddTo(root);
         return root;
     }
 

@@ -1,4 +1,5 @@
 using System.CommandLine;
+using PavementWatch.Server.Access;
 
 namespace PavementWatch.Server.Commands;
 
@@ -18,7 +19,16 @@ internal static class ServeCommand
     private static async Task<int> RunAsync(ParseResult parsed, CancellationToken cancellationToken)
     {
         await using var app = ServerApp.Build(new ServerAppOptions { Args = Settings.Of(parsed) });
-        await app.RunAsync(cancellationToken);
+        await app.StartAsync(cancellationToken);
+        if (await app.Services.GetRequiredService<SetUpLink>().TokenAsync(cancellationToken) is { } token)
+        {
+            // Printed, not logged: it lets the first who opens it in.
+            var output = parsed.InvocationConfiguration.Output;
+            await output.WriteLineAsync("Nobody of the business is here yet. Whoever opens this link first sets it up; it works once, while this server runs:");
+            await output.WriteLineAsync($"{app.Services.GetRequiredService<PublicAddress>().Text}/set-up/{token}");
+        }
+
+        await app.WaitForShutdownAsync(cancellationToken);
         return 0;
     }
 }

@@ -54,9 +54,10 @@ internal static class DemoCommand
         {
             await using var run = await DemoRun.StartAsync(options, say.Event, cancellationToken);
             say.Line("");
-            say.Line("Links, each signed in as the person named (open one in each private window):");
+            say.Line("Links, each signs in once as the person named (open one in each private window):");
             foreach (var (who, link) in run.Links)
                 say.Line($"  {who,-24} {link}");
+            say.Line($"Another link: dotnet run --project server -- person link Ines --Data:Folder={run.Folder} --Access:PublicUrl={run.Address}");
             say.Line("");
             say.Line("Pushes to Ines's phone and what happens, with Ferngate's time. Ctrl-C ends the demo.");
             say.Begin();

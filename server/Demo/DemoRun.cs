@@ -22,6 +22,7 @@ internal sealed class DemoRun : IAsyncDisposable
     private readonly Stack<IAsyncDisposable> _parts = new();
     private readonly string _folder;
     private readonly bool _keep;
+    private DemoPeople? _people;
 
     private DemoRun(string folder, bool keep) => (_folder, _keep) = (folder, keep);
 
@@ -58,6 +59,18 @@ internal sealed class DemoRun : IAsyncDisposable
             await run.DisposeAsync();
             throw;
         }
+    }
+
+    /// <summary>Where the demo's data are while it runs.</summary>
+    public string Folder => _folder;
+
+    /// <summary>One more link for somebody in <see cref="Links"/>: those that sign in do so once.</summary>
+    public async Task<string> NewLinkAsync(string who, CancellationToken cancellationToken)
+    {
+        var people = Server.Services.GetRequiredService<People>();
+        return _people!.NumberOf(who) is { } person
+            ? $"{Address}/enter/{await people.NewSignInTokenAsync(person, cancellationToken)}"
+            : $"{Address}/o/{await people.NewOwnerTokenAsync(_people.PickleId, TimeSpan.FromDays(1), cancellationToken)}";
     }
 
     public async ValueTask DisposeAsync()
@@ -106,22 +119,8 @@ internal sealed class DemoRun : IAsyncDisposable
         await phone.SubscribeAsync(services.GetRequiredService<Subscriptions>(), services.GetRequiredService<Receipts>(), people.InesId, cancellationToken);
         _parts.Push(await DemoGateways.StartAsync(
             ground, services.GetRequiredService<IBroker>().Port, _folder, secrets, Time, Say, cancellationToken));
-        Links = await LinksAsync(services.GetRequiredService<People>(), people, cancellationToken);
-    }
-
-    private async Task<IReadOnlyList<(string Who, string Link)>> LinksAsync(
-        People people, DemoPeople team, CancellationToken cancellationToken)
-    {
-        async Task<string> EnterAsync(int person) =>
-            $"{Address}/enter/{await people.NewSignInTokenAsync(person, cancellationToken)}";
-        return
-        [
-            ("walker Ines", await EnterAsync(team.InesId)),
-            ("walker Tobias", await EnterAsync(team.TobiasId)),
-            ("business Ferngate Walks", await EnterAsync(team.BusinessId)),
-            ("analyst Odile", await EnterAsync(team.OdileId)),
-            ("owner of Pickle", $"{Address}/o/{await people.NewOwnerTokenAsync(team.PickleId, TimeSpan.FromDays(1), cancellationToken)}"),
-        ];
+        _people = people;
+        Links = [.. await Task.WhenAll(DemoPeople.Names.Select(async who => (who, await NewLinkAsync(who, cancellationToken))))];
     }
 
     /// <summary>A server that is told to stop before it is taken apart; also one whose start failed half-way.</summary>

@@ -169,4 +169,18 @@ internal sealed class DemoSeed(
 }
 
 /// <summary>Registry keys of the demo's people and of the dog whose owner gets a link.</summary>
-internal sealed record DemoPeople(int BusinessId, int InesId, int TobiasId, int OdileId, int PickleId);
+internal sealed record DemoPeople(int BusinessId, int InesId, int TobiasId, int OdileId, int PickleId)
+{
+    /// <summary>Whom the demo prints links for, in order.</summary>
+    public static readonly IReadOnlyList<string> Names = ["walker Ines", "walker Tobias", "business Ferngate Walks", "analyst Odile", "owner of Pickle"];
+
+    /// <summary>The person's number; <c>null</c> for the owner, who has none.</summary>
+    public int? NumberOf(string who) => Names.ToList().IndexOf(who) switch
+    {
+        0 => InesId,
+        1 => TobiasId,
+        2 => BusinessId,
+        3 => OdileId,
+        _ => null,
+    };
+}

@@ -30,6 +30,7 @@ internal static class RegistryServices
                     (SqliteEventId.TableRebuildPendingWarning, LogLevel.Debug))));
         services.AddSingleton<SpotCatalogue>();
         services.AddSingleton<SpotBook>();
+        services.AddSingleton<PersonalData>();
         services.AddSingleton<IGatewayDirectory, RegistryGatewayDirectory>();
         // The first of all hosted services, and so made before any of them opens a file.
         services.AddSingleton<DataFolderLock>();

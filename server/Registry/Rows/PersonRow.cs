@@ -2,19 +2,6 @@ using Microsoft.AspNetCore.Identity;
 
 namespace PavementWatch.Server.Registry.Rows;
 
-/// <summary>What a person may do. Owners of dogs are no persons here: they hold a link (<see cref="OwnerLinkRow"/>).</summary>
-internal enum Role
-{
-    /// <summary>Sees the spots and gets their alerts.</summary>
-    Walker = 0,
-
-    /// <summary>Also checks fits and enters spot checks.</summary>
-    Analyst,
-
-    /// <summary>Also changes spots, gateways, people.</summary>
-    Business,
-}
-
 /// <summary>Somebody who signs in: a user of ASP.NET Core Identity, without a password.</summary>
 internal sealed class PersonRow : IdentityUser<int>
 {
@@ -66,7 +53,7 @@ internal sealed class SessionRow
     /// <summary>What the browser said of itself, in short: "Firefox on Android".</summary>
     public required string Device { get; init; }
 
-    /// <summary>How it began: a link or a passkey.</summary>
+    /// <summary>How it began: <c>passkey</c>, <c>set-up link</c>, or <c>link 12</c>, with which it ends.</summary>
     public required string EnteredBy { get; init; }
 }
 

@@ -59,6 +59,16 @@ internal sealed class Phone : IAsyncDisposable
             "() => navigator.serviceWorker.controller ?? new Promise(r => navigator.serviceWorker.addEventListener('controllerchange', r, { once: true }))");
     }
 
+    /// <summary>Opens a link and presses its button, if it has one.</summary>
+    public async Task EnterAsync(string link)
+    {
+        await Page.GotoAsync(link);
+        if (await Page.Locator("#enter button").CountAsync() == 0)
+            return;
+        await Page.Locator("#enter button").ClickAsync();
+        await Page.WaitForURLAsync(url => !url.Contains("/enter/", StringComparison.Ordinal));
+    }
+
     public ILocator Card(string spot) => Page.Locator($"#spot-{spot}");
 
     /// <summary>Keeps a picture where <c>PAVEMENT_PICTURES</c> names a folder.</summary>

@@ -4,7 +4,6 @@ using PavementWatch.Dashboards;
 using PavementWatch.Dashboards.Setup;
 using PavementWatch.Server.Enrolment;
 using PavementWatch.Server.Ingest;
-using PavementWatch.Server.Registry.Rows;
 using PavementWatch.Server.Store;
 using PavementWatch.Server.Tests.Api;
 

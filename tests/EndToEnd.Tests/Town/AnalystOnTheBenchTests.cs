@@ -34,7 +34,7 @@ public sealed class AnalystOnTheBenchTests(RunningTown town, BrowserFixture brow
     {
         var run = await town.StartedAsync();
         await using var phone = await Phone.OpenAsync(browser, run.Address, dark: dark, desktop: desktop);
-        await phone.Page.GotoAsync(town.LinkOf("analyst Odile"));
+        await phone.EnterAsync(await town.LinkOfAsync("analyst Odile"));
         await phone.Page.GotoAsync(path);
         if (path.StartsWith("/analyst", StringComparison.Ordinal) && !path.EndsWith("backtest", StringComparison.Ordinal))
             await Expect(phone.Page.Locator("figure .canvas svg").First).ToBeVisibleAsync();
@@ -53,7 +53,7 @@ public sealed class AnalystOnTheBenchTests(RunningTown town, BrowserFixture brow
         foreach (var scripts in new[] { true, false })
         {
             await using var phone = await Phone.OpenAsync(browser, run.Address, scripts: scripts);
-            await phone.Page.GotoAsync(town.LinkOf("walker Ines"));
+            await phone.EnterAsync(await town.LinkOfAsync("walker Ines"));
             await phone.Page.GetByRole(AriaRole.Link, new() { Name = "Check", Exact = true }).ClickAsync();
             await phone.Page.GetByLabel("Spot", new() { Exact = true }).SelectOptionAsync("mill-footbridge");
             await phone.Page.GetByLabel("Temperature shown").FillAsync(scripts ? "101.3" : "102,2");
@@ -72,7 +72,7 @@ public sealed class AnalystOnTheBenchTests(RunningTown town, BrowserFixture brow
     {
         var run = await town.StartedAsync();
         await using var desk = await Phone.OpenAsync(browser, run.Address, desktop: true);
-        await desk.Page.GotoAsync(town.LinkOf("analyst Odile"));
+        await desk.EnterAsync(await town.LinkOfAsync("analyst Odile"));
         await desk.Page.GetByRole(AriaRole.Link, new() { Name = "Offsets" }).ClickAsync();
         await desk.Page.GetByRole(AriaRole.Link, new() { Name = "North Gate plaza" }).First.ClickAsync();
         // The simulated sensor is within a kelvin or so of the invented ground, and so is her thermometer.
@@ -89,7 +89,7 @@ public sealed class AnalystOnTheBenchTests(RunningTown town, BrowserFixture brow
     {
         var run = await town.StartedAsync();
         await using var desk = await Phone.OpenAsync(browser, run.Address, desktop: true);
-        await desk.Page.GotoAsync(town.LinkOf("analyst Odile"));
+        await desk.EnterAsync(await town.LinkOfAsync("analyst Odile"));
         await desk.Page.GotoAsync("/analyst/spots/north-gate-plaza");
         foreach (var (plot, axis) in new[] { ("wind", "wind (m/s)"), ("measured-sun", "measured sun (W/m²)") })
         {
@@ -120,7 +120,7 @@ public sealed class AnalystOnTheBenchTests(RunningTown town, BrowserFixture brow
         await services.GetRequiredService<FitBook>().AddAsync(fit, FitStanding.Waiting, "worse: 9.10 K against 0.70 K on the last 3 days; the analyst decides", Cancel);
 
         await using var phone = await Phone.OpenAsync(browser, run.Address);
-        await phone.Page.GotoAsync(town.LinkOf("analyst Odile"));
+        await phone.EnterAsync(await town.LinkOfAsync("analyst Odile"));
         await phone.Page.GotoAsync("/analyst");
         await phone.Page.Locator(".waits").GetByRole(AriaRole.Link, new() { Name = "Quarry Steps" }).ClickAsync();
         await phone.PictureAsync("bench-waiting");
@@ -139,7 +139,7 @@ public sealed class AnalystOnTheBenchTests(RunningTown town, BrowserFixture brow
     {
         var run = await town.StartedAsync();
         await using var desk = await Phone.OpenAsync(browser, run.Address, desktop: true, scripts: scripts);
-        await desk.Page.GotoAsync(town.LinkOf("analyst Odile"));
+        await desk.EnterAsync(await town.LinkOfAsync("analyst Odile"));
         await desk.Page.GotoAsync("/analyst/backtest");
         await desk.Page.GetByLabel("CSV file").SetInputFilesAsync(new FilePayload
         {

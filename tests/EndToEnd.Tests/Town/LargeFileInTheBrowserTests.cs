@@ -76,7 +76,7 @@ public sealed class LargeFileInTheBrowserTests(RunningTown town, BrowserFixture 
     {
         var run = await town.StartedAsync();
         var phone = await Phone.OpenAsync(browser, run.Address, desktop: desktop, scripts: scripts);
-        await phone.Page.GotoAsync(town.LinkOf("analyst Odile"));
+        await phone.EnterAsync(await town.LinkOfAsync("analyst Odile"));
         await phone.Page.GotoAsync("/analyst/backtest");
         await phone.Page.GetByLabel("Latitude").FillAsync("37.4");
         await phone.Page.GetByLabel("Longitude").FillAsync("-97");

@@ -40,7 +40,8 @@ public sealed class RunningTown : IAsyncDisposable
         }
     }
 
-    internal string LinkOf(string who) => _run!.Links.Single(link => link.Who.StartsWith(who, StringComparison.Ordinal)).Link;
+    /// <summary>A link of their own for each who asks: those that sign in do so once.</summary>
+    internal Task<string> LinkOfAsync(string who) => _run!.NewLinkAsync(_run.Links.Single(link => link.Who.StartsWith(who, StringComparison.Ordinal)).Who, TestContext.Current.CancellationToken);
 
     public async ValueTask DisposeAsync()
     {

@@ -44,7 +44,8 @@ public sealed class TownOnAPhoneTests(RunningTown town, BrowserFixture browser)
             PushManager.prototype.getSubscription = async () => window.subscribed ?? null;
             PushManager.prototype.subscribe = async () => window.subscribed = subscription;
             """);
-        await phone.OpenWithWorkerAsync(town.LinkOf("walker Tobias"));
+        await phone.EnterAsync(await town.LinkOfAsync("walker Tobias"));
+        await phone.OpenWithWorkerAsync("/");
         foreach (var spot in Server.Demo.DemoTown.Spots)
         {
             var button = phone.Card(spot.Spot.Id.Value).GetByRole(AriaRole.Button);
@@ -68,7 +69,7 @@ public sealed class TownOnAPhoneTests(RunningTown town, BrowserFixture browser)
         var run = await town.StartedAsync();
         await town.SaysAsync("push to Ines: Sandpit Corner too hot");
         await using var phone = await Phone.OpenAsync(browser, run.Address);
-        await phone.Page.GotoAsync(town.LinkOf("walker Ines"));
+        await phone.EnterAsync(await town.LinkOfAsync("walker Ines"));
         await Expect(phone.Page.Locator("[id^=spot-]")).ToHaveCountAsync(5);
         var plaza = phone.Card("north-gate-plaza");
         var before = await plaza.InnerTextAsync();

@@ -3,7 +3,6 @@ using System.Net.Http.Json;
 using System.Net.Sockets;
 using System.Text;
 using PavementWatch.Server.Access;
-using PavementWatch.Server.Registry.Rows;
 using PavementWatch.Server.Tests.Api;
 
 namespace PavementWatch.Server.Tests.Access;

@@ -3,7 +3,6 @@ using System.Net.ServerSentEvents;
 using System.Text.Json;
 using Microsoft.AspNetCore.Routing;
 using PavementWatch.Core.Alerts;
-using PavementWatch.Server.Registry.Rows;
 using PavementWatch.Tests;
 using static PavementWatch.Server.Tests.Api.RunningServer;
 

@@ -27,6 +27,17 @@ internal static partial class Forms
         return await browser.PostAsync(new Uri(path, UriKind.Relative), content, Cancel);
     }
 
+    /// <summary>Opens a link and presses its button.</summary>
+    public static async Task<HttpResponseMessage> EnterAsync(this HttpClient browser, string path, params (string Name, string Value)[] fields)
+    {
+        var page = await browser.GetStringAsync(new Uri(path, UriKind.Relative), Cancel);
+        var token = Token().Match(page).Groups[1].Value;
+        Assert.NotEmpty(token);
+        using var form = new FormUrlEncodedContent(
+            [KeyValuePair.Create("__RequestVerificationToken", token), .. fields.Select(f => KeyValuePair.Create(f.Name, f.Value))]);
+        return await browser.PostAsync(new Uri(path, UriKind.Relative), form, Cancel);
+    }
+
     [GeneratedRegex("name=\"__RequestVerificationToken\" value=\"([^\"]+)\"")]
     private static partial Regex Token();
 }

@@ -1,7 +1,6 @@
 using System.Net;
 using System.Net.ServerSentEvents;
 using PavementWatch.Server.Access;
-using PavementWatch.Server.Registry.Rows;
 using static PavementWatch.Server.Tests.Api.RunningServer;
 
 namespace PavementWatch.Server.Tests.Api;

@@ -10,7 +10,6 @@ using PavementWatch.Dashboards;
 using PavementWatch.Server.Access;
 using PavementWatch.Server.Ingest;
 using PavementWatch.Server.Registry;
-using PavementWatch.Server.Registry.Rows;
 using PavementWatch.Server.Store;
 using PavementWatch.Server.Watch;
 using PavementWatch.Tests;
@@ -39,8 +38,9 @@ internal sealed class RunningServer : IAsyncDisposable
     private readonly bool _keepFolder;
     private readonly ErrorsKept _errors = new();
 
-    private RunningServer(string? folder, FakeTimeProvider time, IReadOnlyDictionary<string, string?>? settings, Action<IServiceCollection>? services)
+    private RunningServer(string? folder, FakeTimeProvider time, IReadOnlyDictionary<string, string?>? settings, Action<IServiceCollection>? services, DateTimeOffset? peopleNow)
     {
+        PeopleTime = new FakeTimeProvider(peopleNow ?? TimeProvider.System.GetUtcNow());
         _keepFolder = folder is not null;
         _folder = folder ?? Directory.CreateTempSubdirectory("pw-server-").FullName;
         Time = time;
@@ -69,7 +69,7 @@ internal sealed class RunningServer : IAsyncDisposable
     public FakeTimeProvider Time { get; }
 
     /// <summary>The people's clock: begins now, for browsers drop cookies by the real time.</summary>
-    public FakeTimeProvider PeopleTime { get; } = new(TimeProvider.System.GetUtcNow());
+    public FakeTimeProvider PeopleTime { get; }
 
     public string Folder => _folder;
 
@@ -83,9 +83,10 @@ internal sealed class RunningServer : IAsyncDisposable
         FakeTimeProvider? time = null,
         IReadOnlyDictionary<string, string?>? settings = null,
         Action<IServiceCollection>? services = null,
-        IReadOnlyList<Spot>? spots = null)
+        IReadOnlyList<Spot>? spots = null,
+        DateTimeOffset? peopleNow = null)
     {
-        var server = new RunningServer(folder, time ?? new FakeTimeProvider(Noon), settings, services);
+        var server = new RunningServer(folder, time ?? new FakeTimeProvider(Noon), settings, services, peopleNow);
         await server.App.StartAsync();
         foreach (var spot in spots ?? [NorthGate, QuarrySteps])
             await server.Get<SpotBook>().AddSpotAsync(spot, default);
@@ -96,8 +97,15 @@ internal sealed class RunningServer : IAsyncDisposable
         where T : notnull => App.Services.GetRequiredService<T>();
 
     /// <summary>A browser that nobody has signed in; redirects are shown, not followed.</summary>
-    public HttpClient Browser() =>
-        new(new HttpClientHandler { CookieContainer = new CookieContainer(), AllowAutoRedirect = false }) { BaseAddress = Address };
+    /// <param name="device">What it says it is.</param>
+    /// <param name="cookies">What it keeps; nothing yet unless given.</param>
+    public HttpClient Browser(string? device = null, CookieContainer? cookies = null)
+    {
+        var browser = new HttpClient(new HttpClientHandler { CookieContainer = cookies ?? new CookieContainer(), AllowAutoRedirect = false }) { BaseAddress = Address };
+        if (device is not null)
+            browser.DefaultRequestHeaders.UserAgent.ParseAdd(device);
+        return browser;
+    }
 
     /// <summary>A browser in which somebody of the role has opened their link.</summary>
     public async Task<HttpClient> BrowserOfAsync(Role role, string? name = null)
@@ -106,7 +114,7 @@ internal sealed class RunningServer : IAsyncDisposable
         var person = await people.AddAsync(name ?? role.ToString(), role, default);
         var token = await people.NewSignInTokenAsync(person.Id, default);
         var browser = Browser();
-        var answer = await browser.GetAsync(new Uri($"/enter/{token}", UriKind.Relative));
+        using var answer = await browser.EnterAsync($"/enter/{token}");
         Assert.Equal(HttpStatusCode.Redirect, answer.StatusCode);
         return browser;
     }

@@ -3,7 +3,6 @@ using System.Net;
 using PavementWatch.Core.Agreement;
 using PavementWatch.Dashboards.Checks;
 using PavementWatch.Server.Checks;
-using PavementWatch.Server.Registry.Rows;
 using PavementWatch.Server.Tests.Api;
 using PavementWatch.Tests;
 using static PavementWatch.Server.Tests.Api.RunningServer;

@@ -40,6 +40,8 @@ public sealed partial class CommandTests : IDisposable
     [InlineData(1, "tell-business", "no way is set; expected Notifications:Business:MailHost")]
     [InlineData(1, "tell-business --Notifications:Business:WebhookUrl=http://127.0.0.1:9/alerts", "not sent: ConnectionError")]
     [InlineData(0, "user add --help", "--role")]
+    [InlineData(0, "person --help", "erase")]
+    [InlineData(0, "owner --help", "revoke")]
     [InlineData(0, "spot add --help", "--time-zone")]
     [InlineData(0, "gateway add --help", "--spots")]
     [InlineData(0, "spot edit --help", "leave the rest")]

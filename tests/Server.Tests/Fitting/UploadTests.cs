@@ -5,7 +5,6 @@ using System.Text;
 using System.Text.RegularExpressions;
 using PavementWatch.Core.Offsets;
 using PavementWatch.Dashboards.Analyst;
-using PavementWatch.Server.Registry.Rows;
 using PavementWatch.Server.Tests.Api;
 using static PavementWatch.Server.Tests.Api.RunningServer;
 
@@ -141,7 +140,7 @@ public sealed partial class UploadTests : IDisposable
         var people = server.Get<PavementWatch.Server.Access.People>();
         var person = await people.AddAsync("Odile", Role.Analyst, Cancel);
         using var browser = server.Browser();
-        using var entered = await browser.GetAsync(new Uri($"/enter/{await people.NewSignInTokenAsync(person.Id, Cancel)}", UriKind.Relative), Cancel);
+        using var entered = await browser.EnterAsync($"/enter/{await people.NewSignInTokenAsync(person.Id, Cancel)}");
         return entered.Headers.GetValues("Set-Cookie").Select(c => SetCookieHeader(c)).First(c => c.StartsWith("pw-visitor=", StringComparison.Ordinal));
     }
 

@@ -6,7 +6,6 @@ using Microsoft.EntityFrameworkCore;
 using Microsoft.Extensions.Options;
 using PavementWatch.Server.Notifications;
 using PavementWatch.Server.Registry;
-using PavementWatch.Server.Registry.Rows;
 using PavementWatch.Server.Tests.Api;
 
 namespace PavementWatch.Server.Tests.Notifications;

@@ -4,7 +4,6 @@ using Microsoft.EntityFrameworkCore.Infrastructure;
 using Microsoft.EntityFrameworkCore.Migrations;
 using Microsoft.Extensions.DependencyInjection;
 using PavementWatch.Server.Registry;
-using PavementWatch.Server.Registry.Rows;
 
 namespace PavementWatch.Server.Tests.Registry;
 

@@ -3,7 +3,6 @@ using System.Net.Http.Headers;
 using System.Text;
 using System.Text.Json;
 using PavementWatch.Server.Api;
-using PavementWatch.Server.Registry.Rows;
 using PavementWatch.Server.Weather;
 using static PavementWatch.Server.Tests.Api.RunningServer;
 

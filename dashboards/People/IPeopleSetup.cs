@@ -1,0 +1,145 @@
+using PavementWatch.Core.Team;
+
+namespace PavementWatch.Dashboards.People;
+
+/// <summary>The people who sign in, their links and sessions, and owners' links, as pages list and change them. The server keeps them.</summary>
+/// <remarks>What changes something answers <c>null</c>, or what is wrong and what was expected.</remarks>
+public interface IPeopleSetup
+{
+    /// <summary>Everybody, by name.</summary>
+    Task<IReadOnlyList<PersonListed>> AllAsync(CancellationToken cancellationToken);
+
+    /// <summary>One person with links, sessions, passkeys; <c>null</c> for none of that number.</summary>
+    Task<PersonInFull?> FindAsync(int personId, CancellationToken cancellationToken);
+
+    /// <summary>Whether somebody can come back in without a link.</summary>
+    Task<bool> HasPasskeyAsync(int personId, CancellationToken cancellationToken);
+
+    /// <summary>Every owner's link that has not ended, and every dog one can be made for.</summary>
+    Task<OwnersListed> OwnersAsync(CancellationToken cancellationToken);
+
+    /// <summary>Adds somebody and makes their first link.</summary>
+    Task<(string? Link, string? Fault)> AddAsync(string name, Role role, CancellationToken cancellationToken);
+
+    /// <summary>A new sign-in link for somebody.</summary>
+    Task<string> NewLinkAsync(int personId, CancellationToken cancellationToken);
+
+    /// <summary>Gives somebody another name.</summary>
+    Task<string?> RenameAsync(int personId, string name, CancellationToken cancellationToken);
+
+    /// <summary>Gives somebody another role; their sign-ins end.</summary>
+    Task<string?> SetRoleAsync(int personId, Role role, CancellationToken cancellationToken);
+
+    /// <summary>Removes somebody.</summary>
+    Task<string?> RemoveAsync(int personId, CancellationToken cancellationToken);
+
+    /// <summary>Revokes a link of this person, and ends the session it began.</summary>
+    Task<string?> RevokeLinkAsync(int personId, int linkId, CancellationToken cancellationToken);
+
+    /// <summary>Ends a session of this person.</summary>
+    Task<string?> EndSessionAsync(int personId, Guid session, CancellationToken cancellationToken);
+
+    /// <summary>Ends all sessions of this person but one.</summary>
+    Task EndSessionsAsync(int personId, Guid? but, CancellationToken cancellationToken);
+
+    /// <summary>Removes a passkey of this person.</summary>
+    Task<string?> RemovePasskeyAsync(int personId, string passkey, CancellationToken cancellationToken);
+
+    /// <summary>A new link for a dog's owner.</summary>
+    Task<(string? Link, string? Fault)> NewOwnerLinkAsync(int dogId, int days, CancellationToken cancellationToken);
+
+    /// <summary>Revokes an owner's link.</summary>
+    Task<string?> RevokeOwnerLinkAsync(int linkId, CancellationToken cancellationToken);
+}
+
+/// <summary>Somebody in a list.</summary>
+/// <param name="Id">Number.</param>
+/// <param name="Name">Name.</param>
+/// <param name="Role">What they may do.</param>
+/// <param name="Sessions">Browsers in which they are signed in.</param>
+/// <param name="OpenLinks">Links of theirs that still sign in.</param>
+/// <param name="SeenAt">When they were last seen, UTC; <c>null</c> for never, or not since they signed out.</param>
+public sealed record PersonListed(int Id, string Name, Role Role, int Sessions, int OpenLinks, DateTimeOffset? SeenAt);
+
+/// <summary>Somebody with all that lets them in.</summary>
+/// <param name="Id">Number.</param>
+/// <param name="Name">Name.</param>
+/// <param name="Role">What they may do.</param>
+/// <param name="Links">Links that still sign in or began a session, the newest first.</param>
+/// <param name="Sessions">Browsers in which they are signed in, the last seen first.</param>
+/// <param name="Passkeys">Their passkeys.</param>
+public sealed record PersonInFull(
+    int Id, string Name, Role Role, IReadOnlyList<LinkListed> Links, IReadOnlyList<SessionListed> Sessions, IReadOnlyList<PasskeyListed> Passkeys);
+
+/// <summary>A sign-in link.</summary>
+/// <param name="Id">Number.</param>
+/// <param name="CreatedAt">When it was made, UTC.</param>
+/// <param name="ExpiresAt">When it ends unused, UTC.</param>
+/// <param name="UsedAt">When it signed in, UTC; <c>null</c> while it still may.</param>
+public sealed record LinkListed(int Id, DateTimeOffset CreatedAt, DateTimeOffset ExpiresAt, DateTimeOffset? UsedAt);
+
+/// <summary>A browser in which somebody is signed in.</summary>
+/// <param name="Id">Its name.</param>
+/// <param name="Device">What it says it is.</param>
+/// <param name="CreatedAt">Since when, UTC.</param>
+/// <param name="SeenAt">When it was last seen, to within the hour, UTC.</param>
+/// <param name="EnteredBy">By what it began.</param>
+public sealed record SessionListed(Guid Id, string Device, DateTimeOffset CreatedAt, DateTimeOffset SeenAt, string EnteredBy);
+
+/// <summary>A passkey.</summary>
+/// <param name="Id">Its name, base64url.</param>
+/// <param name="Device">Where it was made.</param>
+/// <param name="CreatedAt">When, UTC.</param>
+public sealed record PasskeyListed(string Id, string Device, DateTimeOffset CreatedAt);
+
+/// <summary>Owners' links and the dogs.</summary>
+/// <param name="Links">Links that have not ended, the newest first.</param>
+/// <param name="Dogs">Every dog, by name.</param>
+public sealed record OwnersListed(IReadOnlyList<OwnerLinkListed> Links, IReadOnlyList<DogListed> Dogs);
+
+/// <summary>An owner's link.</summary>
+/// <param name="Id">Number.</param>
+/// <param name="Dog">Whose owner has it.</param>
+/// <param name="CreatedAt">When it was made, UTC.</param>
+/// <param name="ExpiresAt">When it ends, UTC.</param>
+public sealed record OwnerLinkListed(int Id, string Dog, DateTimeOffset CreatedAt, DateTimeOffset ExpiresAt);
+
+/// <summary>A dog to make a link for.</summary>
+public sealed record DogListed(int Id, string Name);
+
+/// <summary>A host without a registry has nobody.</summary>
+internal sealed class NoPeople : IPeopleSetup
+{
+    private const string Fault = "nothing can be changed here; this host keeps no people";
+
+    public Task<IReadOnlyList<PersonListed>> AllAsync(CancellationToken cancellationToken) => Task.FromResult<IReadOnlyList<PersonListed>>([]);
+
+    public Task<PersonInFull?> FindAsync(int personId, CancellationToken cancellationToken) => Task.FromResult<PersonInFull?>(null);
+
+    // Nobody is asked to keep one where there is nobody.
+    public Task<bool> HasPasskeyAsync(int personId, CancellationToken cancellationToken) => Task.FromResult(true);
+
+    public Task<OwnersListed> OwnersAsync(CancellationToken cancellationToken) => Task.FromResult(new OwnersListed([], []));
+
+    public Task<(string? Link, string? Fault)> AddAsync(string name, Role role, CancellationToken cancellationToken) => Task.FromResult<(string?, string?)>((null, Fault));
+
+    public Task<string> NewLinkAsync(int personId, CancellationToken cancellationToken) => throw new NotSupportedException(Fault);
+
+    public Task<string?> RenameAsync(int personId, string name, CancellationToken cancellationToken) => Task.FromResult<string?>(Fault);
+
+    public Task<string?> SetRoleAsync(int personId, Role role, CancellationToken cancellationToken) => Task.FromResult<string?>(Fault);
+
+    public Task<string?> RemoveAsync(int personId, CancellationToken cancellationToken) => Task.FromResult<string?>(Fault);
+
+    public Task<string?> RevokeLinkAsync(int personId, int linkId, CancellationToken cancellationToken) => Task.FromResult<string?>(Fault);
+
+    public Task<string?> EndSessionAsync(int personId, Guid session, CancellationToken cancellationToken) => Task.FromResult<string?>(Fault);
+
+    public Task EndSessionsAsync(int personId, Guid? but, CancellationToken cancellationToken) => Task.CompletedTask;
+
+    public Task<string?> RemovePasskeyAsync(int personId, string passkey, CancellationToken cancellationToken) => Task.FromResult<string?>(Fault);
+
+    public Task<(string? Link, string? Fault)> NewOwnerLinkAsync(int dogId, int days, CancellationToken cancellationToken) => Task.FromResult<(string?, string?)>((null, Fault));
+
+    public Task<string?> RevokeOwnerLinkAsync(int linkId, CancellationToken cancellationToken) => Task.FromResult<string?>(Fault);
+}
