@@ -38,6 +38,7 @@ internal static class AccessServices
         services.AddProxies();
         services.HideLinkSecrets();
         services.AddHttpContextAccessor();
+        services.AddExceptionHandler<Unavailable>();
         services.AddAntiforgery(o => o.Cookie.Name = "pw-form");
         AddKeys(services);
         AddUsers(services);

@@ -42,14 +42,15 @@ internal static class PlainPage
     {
         app.UseWhen(http => http.Request.Path.StartsWithSegments("/api"), api => api.UseStatusCodePages(
             empty => Results.Problem(statusCode: empty.HttpContext.Response.StatusCode).ExecuteAsync(empty.HttpContext)));
-        app.UseWhen(IsBrowserPage, pages => pages.UseStatusCodePages(empty =>
+        app.UseWhen(IsForBrowser, pages => pages.UseStatusCodePages(empty =>
         {
             var (heading, text) = Words(empty.HttpContext.Response.StatusCode);
             return WriteAsync(empty.HttpContext, empty.HttpContext.Response.StatusCode, heading, text);
         }));
     }
 
-    private static bool IsBrowserPage(HttpContext http) =>
+    /// <summary>Whether a person looks at the answer.</summary>
+    public static bool IsForBrowser(HttpContext http) =>
         !http.Request.Path.StartsWithSegments("/api") && http.Request.Headers.Accept.ToString().Contains("text/html", StringComparison.Ordinal);
 
     private static (string Heading, string Text) Words(int status) => status switch

@@ -232,6 +232,9 @@ internal sealed class EmbeddedBroker : IHostedService, IBroker, IDisposable
             case IngestOutcome.OtherClock waits:
                 Answer(publish, MqttPubAckReasonCode.ImplementationSpecificError, waits.Detail);
                 break;
+            case IngestOutcome.SetAside aside:
+                Answer(publish, MqttPubAckReasonCode.Success, aside.Detail);
+                break;
             case IngestOutcome.Unavailable:
                 Answer(publish, MqttPubAckReasonCode.UnspecifiedError, "the readings could not be kept just now; send them again");
                 break;

@@ -156,6 +156,11 @@ internal static class RestoreCommand
             {
                 throw new IOException($"{file.From} cannot be read: {damaged.Message}; take an older backup", damaged);
             }
+            catch (IOException wrong)
+            {
+                // Said of the copy, meant of the backup.
+                throw new IOException(wrong.Message.Replace(copy, file.From, StringComparison.Ordinal), wrong);
+            }
 
             await using var merge = connection.CreateCommand();
             merge.CommandText = "PRAGMA journal_mode = DELETE";

@@ -39,6 +39,12 @@ internal abstract record IngestOutcome
         public override string ToString() => Detail;
     }
 
+    /// <summary>The damaged store does not take it; it is kept as it came, and stored at a later start. Not to be sent again.</summary>
+    public sealed record SetAside(string Detail) : IngestOutcome
+    {
+        public override string ToString() => Detail;
+    }
+
     /// <summary>It could not be kept just now; to be sent again as it is.</summary>
     public sealed record Unavailable(string Detail) : IngestOutcome
     {
@@ -51,6 +57,7 @@ internal static class IngestReason
 {
     public const string PayloadTooLarge = "payload-too-large";
     public const string OtherClock = "other-clock";
+    public const string StoreDamaged = "store-damaged";
     public const string UnknownSpot = "unknown-spot";
     public const string BadPackNumber = "bad-pack-number";
     public const string MalformedStatus = "malformed-status";

@@ -10,6 +10,8 @@ internal sealed class IngestPipeline(
     IReadingStore store,
     IGatewayDirectory directory,
     ReadingFeed feed,
+    HandedOn handedOn,
+    AsidePacks aside,
     PackLedger ledger,
     IngestMetrics metrics,
     RefusalLog news,
@@ -32,7 +34,7 @@ internal sealed class IngestPipeline(
             : ReadingPack.Read(payload.Span, now) switch
             {
                 ReadingPackOutcome.Malformed(var cause) => Refuse(gateway, IngestReason.Of(cause.Reason), cause.ToString()),
-                ReadingPackOutcome.Parsed parsed => await TakeAsync(gateway, parsed, origin, now),
+                ReadingPackOutcome.Parsed parsed => await TakeAsync(gateway, payload, parsed, origin, now),
                 var other => throw new InvalidOperationException($"no such outcome: {other.GetType().Name}"),
             };
 
@@ -40,6 +42,18 @@ internal sealed class IngestPipeline(
         if (origin.Number is { } given && outcome is not (IngestOutcome.Unavailable or IngestOutcome.OtherClock))
             Note(gateway, given);
         return outcome;
+    }
+
+    /// <summary>Stores a pack that was set aside; to the watch it is history.</summary>
+    /// <returns>How many of its readings were new; <c>null</c> when it still cannot be stored.</returns>
+    public async Task<int?> StoreAsideAsync(GatewayId gateway, ReadOnlyMemory<byte> payload, DateTimeOffset receivedAt)
+    {
+        if (ReadingPack.Read(payload.Span, receivedAt) is not ReadingPackOutcome.Parsed parsed)
+            return null;
+        var (known, _) = await SortBySpotAsync(gateway, parsed.Readings);
+        var (stored, failure) = await StoreSpotBySpotAsync(known.ConvertAll(reading => new StoredReading(reading, receivedAt)));
+        feed.Publish([.. stored.Select(one => new HeardReading(one.Reading, null))]);
+        return failure is null ? stored.Count : null;
     }
 
     /// <summary>The outcome of a pack too large to be looked at.</summary>
@@ -56,9 +70,10 @@ internal sealed class IngestPipeline(
     }
 
     private async Task<IngestOutcome> TakeAsync(
-        GatewayId gateway, ReadingPackOutcome.Parsed parsed, PackOrigin origin, DateTimeOffset now)
+        GatewayId gateway, ReadOnlyMemory<byte> payload, ReadingPackOutcome.Parsed parsed, PackOrigin origin, DateTimeOffset now)
     {
         List<HeardReading> heard = [];
+        List<StoredReading> dated = [];
         try
         {
             var (known, unknown) = await SortBySpotAsync(gateway, [.. parsed.Readings, .. parsed.OtherClock]);
@@ -66,7 +81,7 @@ internal sealed class IngestPipeline(
             heard = known.ConvertAll(reading => new HeardReading(reading, origin.CountsAt(reading, newest, now)));
             // Where a broker in between has acknowledged the pack, nobody else keeps what is dated by another clock.
             var otherClock = origin.IsQueued ? [] : parsed.OtherClock.ToHashSet();
-            var dated = known.Where(reading => !otherClock.Contains(reading)).Select(reading => new StoredReading(reading, now)).ToList();
+            dated = known.Where(reading => !otherClock.Contains(reading)).Select(reading => new StoredReading(reading, now)).ToList();
 
             var start = time.GetTimestamp();
             var fresh = await store.AppendAsync(dated, CancellationToken.None);
@@ -74,7 +89,8 @@ internal sealed class IngestPipeline(
 
             var (old, waiting) = (dated.Count - fresh.Count, known.Count - dated.Count);
             var news = fresh.Select(stored => stored.Reading).ToHashSet();
-            feed.Publish(heard.FindAll(one => news.Contains(one.Reading) || otherClock.Contains(one.Reading)));
+            feed.Publish(handedOn.NotYetOfKept(heard.FindAll(one => news.Contains(one.Reading))));
+            feed.Publish(handedOn.NotYet(heard.FindAll(one => otherClock.Contains(one.Reading))));
             metrics.Stored(fresh.Count, old, commit);
             Log.Stored(logger, gateway, fresh.Count, old, commit.TotalMilliseconds);
             var refusals = Refusals(parsed, unknown);
@@ -85,11 +101,51 @@ internal sealed class IngestPipeline(
         }
         catch (Exception failure) when (failure is ReadingStoreException or System.Data.Common.DbException or IOException)
         {
-            feed.Publish(heard);
+            feed.Publish(handedOn.NotYet(heard));
+            if (failure is ReadingStoreException { Fault: StoreFault.Damaged } && aside.IsEnough(gateway)
+                && await SetAsideAsync(gateway, payload, dated, now) is { } done)
+            {
+                return done;
+            }
+
             metrics.Unavailable();
             Log.SentBack(logger, gateway, parsed.Readings.Count, failure.Message);
             return new IngestOutcome.Unavailable(failure.Message);
         }
+    }
+
+    /// <summary>Stores what can be, and keeps the pack as it came for the rest.</summary>
+    private async Task<IngestOutcome?> SetAsideAsync(
+        GatewayId gateway, ReadOnlyMemory<byte> payload, List<StoredReading> dated, DateTimeOffset now)
+    {
+        var (stored, failure) = await StoreSpotBySpotAsync(dated);
+        if (failure is null)
+            return new IngestOutcome.Accepted(stored.Count, dated.Count - stored.Count, 0, null);
+        if (await aside.PutAsync(gateway, now, payload) is not { } path)
+            return null;
+        metrics.Refused(gateway, IngestReason.StoreDamaged, dated.Count - stored.Count);
+        Log.PackSetAside(logger, gateway, path);
+        return new IngestOutcome.SetAside($"{stored.Count} readings stored; the server's store is damaged and does not take the rest, the pack is kept as it came");
+    }
+
+    /// <summary>Damage has a place in the file, and a spot's readings stand together there.</summary>
+    private async Task<(List<StoredReading> Stored, ReadingStoreException? Failure)> StoreSpotBySpotAsync(List<StoredReading> readings)
+    {
+        List<StoredReading> stored = [];
+        ReadingStoreException? last = null;
+        foreach (var spot in readings.GroupBy(one => one.Reading.Spot))
+        {
+            try
+            {
+                stored.AddRange(await store.AppendAsync([.. spot], CancellationToken.None));
+            }
+            catch (ReadingStoreException failure)
+            {
+                last = failure;
+            }
+        }
+
+        return (stored, last);
     }
 
     private IngestOutcome.OtherClock Waits(GatewayId gateway, int stored, int waiting, Reading first, DateTimeOffset now)

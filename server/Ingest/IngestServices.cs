@@ -3,7 +3,7 @@ using Microsoft.Extensions.Options;
 
 namespace PavementWatch.Server.Ingest;
 
-/// <summary>Puts the way of readings into the host. Needs a store (<c>AddStore</c>) and an <see cref="IGatewayDirectory"/>.</summary>
+/// <summary>Puts the way of readings into the host. Needs <c>AddFaults</c>, a store (<c>AddStore</c>) and an <see cref="IGatewayDirectory"/>.</summary>
 internal static class IngestServices
 {
     public static IServiceCollection AddIngest(this IServiceCollection services)
@@ -20,7 +20,10 @@ internal static class IngestServices
         services.AddSingleton<PackLedger>();
         services.AddSingleton<IngestMetrics>();
         services.AddSingleton<RefusalLog>();
+        services.AddSingleton<HandedOn>();
+        services.AddSingleton<AsidePacks>();
         services.AddSingleton<IngestPipeline>();
+        services.AddHostedService<AsideIntake>();
         return services;
     }
 }

@@ -16,6 +16,18 @@ internal static partial class Log
     [LoggerMessage(Level = LogLevel.Error, Message = "gateway {Gateway}: {ReadingCount} readings sent back to try again: {Detail}")]
     public static partial void SentBack(ILogger logger, GatewayId gateway, int readingCount, string detail);
 
+    [LoggerMessage(Level = LogLevel.Error, Message = "gateway {Gateway}: the damaged store does not take a pack; it is set aside as {Path} and stored at the next start if it can be. Put the last backup in the store's place: restore FROM")]
+    public static partial void PackSetAside(ILogger logger, GatewayId gateway, string path);
+
+    [LoggerMessage(Level = LogLevel.Error, Message = "gateway {Gateway}: a pack that the damaged store does not take could not be set aside as {Path} either: {Detail}")]
+    public static partial void NotSetAside(ILogger logger, GatewayId gateway, string path, string detail);
+
+    [LoggerMessage(Level = LogLevel.Information, Message = "gateway {Gateway}: the pack set aside at {ReceivedAt} is stored, {StoredCount} readings were new")]
+    public static partial void AsideStored(ILogger logger, GatewayId gateway, DateTimeOffset receivedAt, int storedCount);
+
+    [LoggerMessage(Level = LogLevel.Error, Message = "{Path}, a pack that was set aside, still cannot be stored: {Detail}")]
+    public static partial void AsideNotStored(ILogger logger, string path, string detail);
+
     [LoggerMessage(Level = LogLevel.Warning, Message = "gateway {Gateway}: {MissingCount} packs missing from number {FirstMissing} on; look at its outbox and its log")]
     public static partial void PacksMissing(ILogger logger, GatewayId gateway, long missingCount, long firstMissing);
 

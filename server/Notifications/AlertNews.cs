@@ -15,29 +15,39 @@ internal sealed class AlertNews(DevicesNear near, IOptions<NotificationOptions> 
         RegistryDb db, Spot spot, AlertDecision decision, int eventId, CancellationToken cancellationToken)
     {
         var now = time.GetUtcNow();
-        var (devices, walkers) = await near.FindAsync(db, spot, now, cancellationToken);
-        foreach (var device in devices)
-        {
-            var id = Guid.CreateVersion7(now);
-            var url = $"/spots/{spot.Id}";
-            var body = new PushMessageBody(
-                id, spot.Id.Value, Title(spot, decision), decision.Text(spot.Name), decision.To, decision.At, url, $"spot-{spot.Id}");
-            db.Notifications.Add(new NotificationRow
-            {
-                Id = id,
-                EventId = eventId,
-                PersonId = device.PersonId,
-                SubscriptionId = device.Id,
-                SpotId = spot.Id.Value,
-                Payload = body.ToJson(),
-                CreatedAt = now,
-                ExpiresAt = now + options.Value.TimeToLive,
-                NextAttemptAt = now,
-            });
-        }
-
-        return (devices.Count, walkers);
+        var (messages, walkers) = await FindAsync(db, spot, decision, cancellationToken);
+        foreach (var (device, body) in messages)
+            db.Notifications.Add(Row(device, body, eventId, now));
+        return (messages.Count, walkers);
     }
+
+    /// <summary>A message for each device that is to be told, and how many walkers it concerns.</summary>
+    public async Task<(IReadOnlyList<(PushSubscriptionRow Device, PushMessageBody Body)> Messages, int Walkers)> FindAsync(
+        RegistryDb db, Spot spot, AlertDecision decision, CancellationToken cancellationToken)
+    {
+        var now = time.GetUtcNow();
+        var (devices, walkers) = await near.FindAsync(db, spot, now, cancellationToken);
+        return ([.. devices.Select(device => (device, new PushMessageBody(
+            Guid.CreateVersion7(now), spot.Id.Value, Title(spot, decision), decision.Text(spot.Name), decision.To, decision.At,
+            $"/spots/{spot.Id}", $"spot-{spot.Id}")))], walkers);
+    }
+
+    /// <summary>The message as the outbox has it.</summary>
+    public NotificationRow Row(PushSubscriptionRow device, PushMessageBody body, int eventId, DateTimeOffset createdAt) => new()
+    {
+        Id = body.Id,
+        EventId = eventId,
+        PersonId = device.PersonId,
+        SubscriptionId = device.Id,
+        SpotId = body.Spot,
+        Payload = body.ToJson(),
+        CreatedAt = createdAt,
+        ExpiresAt = createdAt + options.Value.TimeToLive,
+        NextAttemptAt = createdAt,
+    };
+
+    /// <summary>Whether a decision is still news.</summary>
+    public bool Matters(AlertDecision decision) => time.GetUtcNow() - decision.At < options.Value.TimeToLive;
 
     private static string Title(Spot spot, AlertDecision decision) => spot.Name + decision.Because switch
     {

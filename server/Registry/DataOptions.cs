@@ -9,6 +9,10 @@ internal sealed class DataOptions
     /// <summary>Folder of <c>registry.sqlite</c>, <c>readings.sqlite</c> and the keys; a relative one is taken from the server's own folder.</summary>
     [Required]
     public string Folder { get; set; } = "data";
+
+    /// <summary>How often the folder's disk is tried by writing a small file. 1 s to 1 h inclusive; 30 s unless set.</summary>
+    [Range(typeof(TimeSpan), "00:00:01", "01:00:00")]
+    public TimeSpan ProbeEvery { get; set; } = TimeSpan.FromSeconds(30);
 }
 
 [OptionsValidator]

@@ -38,6 +38,7 @@ internal static class RegistryServices
         services.AddHostedService(provider => provider.GetRequiredService<DataFolderLock>());
         services.AddSingleton<RegistryStart>();
         services.AddHostedService(provider => provider.GetRequiredService<RegistryStart>());
+        services.AddHostedService<DiskProbe>();
         services.AddHealthChecks().AddCheck<RegistryHealth>("registry");
         return services;
     }

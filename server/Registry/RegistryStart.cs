@@ -12,8 +12,11 @@ namespace PavementWatch.Server.Registry;
 /// <param name="logger">Told of changes.</param>
 internal sealed class RegistryStart(
     IDbContextFactory<RegistryDb> registry, DataFolder folder, Lazy<DataFolderLock> alone, SpotCatalogue catalogue, ILogger<RegistryStart> logger)
-    : IHostedLifecycleService
+    : IHostedLifecycleService, IDisposable
 {
+    // The last connection to close takes the files beside the registry along, and on a full disk nobody could open it again, not even to read.
+    private SqliteConnection? _kept;
+
     /// <summary>Copies from before a change of tables that are kept.</summary>
     public const int CopiesKept = 3;
 
@@ -24,6 +27,7 @@ internal sealed class RegistryStart(
         {
             await using (var db = await registry.CreateDbContextAsync(cancellationToken))
                 await UpdateAsync(db, cancellationToken);
+            _kept ??= await KeepAsync(cancellationToken);
             await catalogue.RefreshAsync(cancellationToken);
         }
         catch (SqliteException failure)
@@ -31,6 +35,8 @@ internal sealed class RegistryStart(
             throw new IOException($"registry {folder.File("registry.sqlite")}: {SqliteFaults.Words(failure)}", failure);
         }
     }
+
+    public void Dispose() => _kept?.Dispose();
 
     public Task StartAsync(CancellationToken cancellationToken) => Task.CompletedTask;
 
@@ -41,6 +47,15 @@ internal sealed class RegistryStart(
     public Task StopAsync(CancellationToken cancellationToken) => Task.CompletedTask;
 
     public Task StoppedAsync(CancellationToken cancellationToken) => Task.CompletedTask;
+
+    private async Task<SqliteConnection> KeepAsync(CancellationToken cancellationToken)
+    {
+        var connection = DatabaseCopy.Open(folder.File("registry.sqlite"), SqliteOpenMode.ReadWrite);
+        await using var look = connection.CreateCommand();
+        look.CommandText = "SELECT COUNT(*) FROM sqlite_master";
+        await look.ExecuteScalarAsync(cancellationToken);
+        return connection;
+    }
 
     private async Task UpdateAsync(RegistryDb db, CancellationToken cancellationToken)
     {

@@ -96,6 +96,14 @@ internal sealed class GroupCommit : IAsyncDisposable
         catch (Exception failure)
 #pragma warning restore CA1031
         {
+            if (failure is ReadingStoreException { Fault: StoreFault.Damaged } && group.Count > 1)
+            {
+                // Damage has a place: what belongs elsewhere is not to suffer for it.
+                foreach (var batch in group)
+                    await CommitAsync([batch], [.. batch.Readings]);
+                return;
+            }
+
             foreach (var batch in group)
                 batch.Done.TrySetException(failure);
         }

@@ -161,5 +161,5 @@ internal sealed class SqliteReadingStore : IReadingStore, IAsyncDisposable
         (moment.UtcTicks - DateTimeOffset.UnixEpoch.Ticks + TimeSpan.TicksPerMillisecond - 1) / TimeSpan.TicksPerMillisecond;
 
     private ReadingStoreException Failed(string what, SqliteException failure) =>
-        new($"{_path} {what}: {failure.Message}; look at the file's rights and the disk's free space", failure);
+        new($"{_path} {what}: {SqliteFaults.Words(failure)}", failure, SqliteFaults.KindOf(failure));
 }

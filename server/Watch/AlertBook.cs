@@ -6,12 +6,13 @@ using PavementWatch.Core.Surfaces;
 using PavementWatch.Server.Notifications;
 using PavementWatch.Server.Registry;
 using PavementWatch.Server.Registry.Rows;
+using PavementWatch.Server.Store;
 
 namespace PavementWatch.Server.Watch;
 
 /// <summary>Writes what the alert machine remembers and decides, and puts what walkers are told into the outbox, all in one transaction.</summary>
 internal sealed class AlertBook(
-    IDbContextFactory<RegistryDb> registry, AlertNews news, NotificationOutbox outbox, TimeProvider time)
+    IDbContextFactory<RegistryDb> registry, AlertNews news, NotificationOutbox outbox, UnwrittenAlerts unwritten, TimeProvider time)
 {
     /// <summary>What is remembered of a spot and the change that brought it there; <c>null</c> when nothing is.</summary>
     public async Task<(AlertMemory Memory, AlertEventRow? LastChange)?> LoadAsync(SpotId spot, CancellationToken cancellationToken)
@@ -25,25 +26,37 @@ internal sealed class AlertBook(
         return (JsonSerializer.Deserialize<AlertMemory>(row.Json)!, lastChange);
     }
 
-    /// <summary>Writes a change down with its memory, and tells walkers if it says so.</summary>
-    /// <returns>How many devices will be told.</returns>
-    public async Task<int> RecordAsync(
+    /// <summary>Writes a change down with its memory, and tells walkers if it says so. Where the registry takes nothing, they are told from memory.</summary>
+    /// <returns>How many devices will be told; <c>null</c> where it is not written yet.</returns>
+    public async Task<int?> RecordAsync(
+        Spot spot, AlertMemory memory, AlertDecision decision, CancellationToken cancellationToken)
+    {
+        try
+        {
+            // What happened first is written first.
+            if (await unwritten.WriteAsync(cancellationToken))
+                return await WriteAsync(spot, memory, decision, cancellationToken);
+            unwritten.Add(spot, decision, null);
+        }
+        catch (Exception failure) when (SqliteFaults.TakesNothing(failure))
+        {
+            unwritten.Add(spot, decision, failure);
+        }
+
+        return null;
+    }
+
+    /// <summary>Writes what the registry did not take earlier, if it does now.</summary>
+    /// <returns>Whether nothing is left.</returns>
+    public Task<bool> WriteEarlierAsync(CancellationToken cancellationToken) => unwritten.WriteAsync(cancellationToken);
+
+    private async Task<int> WriteAsync(
         Spot spot, AlertMemory memory, AlertDecision decision, CancellationToken cancellationToken)
     {
         await using var db = await registry.CreateDbContextAsync(cancellationToken);
         await using var transaction = await db.Database.BeginTransactionAsync(cancellationToken);
         await PutAsync(db, spot.Id, memory, cancellationToken);
-        var change = new AlertEventRow
-        {
-            SpotId = spot.Id.Value,
-            From = decision.From,
-            To = decision.To,
-            Because = decision.Because.ToString(),
-            At = decision.At,
-            SurfaceCelsius = decision.SurfaceCelsius,
-            Notified = decision.Notify,
-            Text = decision.Text(spot.Name),
-        };
+        var change = EventOf(spot, decision);
         db.AlertEvents.Add(change);
         await db.SaveChangesAsync(cancellationToken);
         var told = 0;
@@ -66,24 +79,34 @@ internal sealed class AlertBook(
         if (watches.Count == 0)
             return;
         await using var db = await registry.CreateDbContextAsync(cancellationToken);
+        await using var transaction = await db.Database.BeginTransactionAsync(cancellationToken);
         foreach (var watch in watches)
             await PutAsync(db, watch.Spot.Id, watch.Memory, cancellationToken);
-        await db.SaveChangesAsync(cancellationToken);
+        await transaction.CommitAsync(cancellationToken);
         foreach (var watch in watches)
             watch.Unsaved = false;
     }
 
-    private async Task PutAsync(RegistryDb db, SpotId spot, AlertMemory memory, CancellationToken cancellationToken)
+    /// <summary>A change as the registry has it.</summary>
+    public static AlertEventRow EventOf(Spot spot, AlertDecision decision) => new()
     {
-        var json = JsonSerializer.Serialize(memory);
-        var now = time.GetUtcNow();
-        if (await db.AlertMemories.FindAsync([spot.Value], cancellationToken) is not { } row)
-        {
-            db.AlertMemories.Add(new AlertMemoryRow { SpotId = spot.Value, Json = json, SavedAt = now });
-            return;
-        }
+        SpotId = spot.Id.Value,
+        From = decision.From,
+        To = decision.To,
+        Because = decision.Because.ToString(),
+        At = decision.At,
+        SurfaceCelsius = decision.SurfaceCelsius,
+        Notified = decision.Notify,
+        Text = decision.Text(spot.Name),
+    };
 
-        row.Json = json;
-        row.SavedAt = now;
-    }
+    // In one statement: two that look first and write then could both find nothing.
+    private Task<int> PutAsync(RegistryDb db, SpotId spot, AlertMemory memory, CancellationToken cancellationToken) =>
+        db.Database.ExecuteSqlAsync(
+            $"""
+            INSERT INTO "AlertMemories" ("SpotId", "Json", "SavedAt")
+            VALUES ({spot.Value}, {JsonSerializer.Serialize(memory)}, {time.GetUtcNow().ToUnixTimeMilliseconds()})
+            ON CONFLICT ("SpotId") DO UPDATE SET "Json" = excluded."Json", "SavedAt" = excluded."SavedAt"
+            """,
+            cancellationToken);
 }

@@ -8,6 +8,24 @@ internal static partial class Log
     public static partial void Changed(
         this ILogger logger, string spot, AlertState from, AlertState to, AlertReason because, double? surfaceCelsius, int told);
 
+    [LoggerMessage(Level = LogLevel.Error, Message = "watch of {Spot} begins without its last days, which the store does not give: {Detail}")]
+    public static partial void WithoutHistory(this ILogger logger, string spot, string detail);
+
+    [LoggerMessage(Level = LogLevel.Error, Message = "the registry does not take a change of {Spot}; it is kept in memory and told from there: {Detail}")]
+    public static partial void ChangeUnwritten(this ILogger logger, string spot, string detail);
+
+    [LoggerMessage(Level = LogLevel.Warning, Message = "{Spot}: told {Told} of {Devices} devices from memory, as the registry takes nothing")]
+    public static partial void ToldUnwritten(this ILogger logger, string spot, int told, int devices);
+
+    [LoggerMessage(Level = LogLevel.Error, Message = "{Spot}: devices could not be told from memory; the next minute tries again")]
+    public static partial void NotToldUnwritten(this ILogger logger, string spot, Exception exception);
+
+    [LoggerMessage(Level = LogLevel.Information, Message = "{Count} changes that the registry did not take are written")]
+    public static partial void UnwrittenWritten(this ILogger logger, int count);
+
+    [LoggerMessage(Level = LogLevel.Information, Message = "start: watch began in {Milliseconds} ms, {Spots} spots")]
+    public static partial void Began(this ILogger logger, long milliseconds, int spots);
+
     [LoggerMessage(Level = LogLevel.Error, Message = "watch: a step failed; the next reading or minute tries again")]
     public static partial void StepFailed(this ILogger logger, Exception exception);
 

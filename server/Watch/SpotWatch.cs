@@ -4,6 +4,7 @@ using PavementWatch.Core.Offsets;
 using PavementWatch.Core.Readings;
 using PavementWatch.Core.Surfaces;
 using PavementWatch.Dashboards;
+using PavementWatch.Server.Store;
 
 namespace PavementWatch.Server.Watch;
 
@@ -46,6 +47,9 @@ internal sealed class SpotWatch(Spot spot, AlertMemory memory)
 
     /// <summary>Takes a reading that says nothing of how the spot is now.</summary>
     public void TakeHistory(Reading reading) => Weather.Add(reading);
+
+    /// <summary>Takes a step of the days before, earlier than any reading.</summary>
+    public void TakeHistory(ReadingStep step) => Weather.Add(step);
 
     /// <summary>Takes a reading, dated when it counts.</summary>
     public void Take(Reading reading)

@@ -32,6 +32,9 @@ internal sealed class WatchService(
     /// <summary>A spot read within this does not ask its neighbours; one read longer ago has nothing to lend.</summary>
     private static readonly TimeSpan LentReach = TimeSpan.FromHours(1);
 
+    /// <summary>A start looks at readings of this time one by one, and before it at steps.</summary>
+    private static readonly TimeSpan LookedAtClosely = TimeSpan.FromHours(1);
+
     private readonly OffsetModel _model = new(new OffsetOptions());
     private readonly Dictionary<SpotId, SpotWatch> _watches = [];
 
@@ -52,9 +55,12 @@ internal sealed class WatchService(
         // Heard from here on, so that nothing is missed between loading and listening. The timer runs since this was made:
         // one made only now would miss a minute that passes while the first look or the first reading takes its time.
         var readings = feed.ReadAllAsync(stoppingToken);
+        var began = TimeProvider.System.GetTimestamp();
         await DoAsync(TickAsync, stoppingToken);
+        var milliseconds = (long)TimeProvider.System.GetElapsedTime(began).TotalMilliseconds;
+        logger.Began(milliseconds, _watches.Count);
         await Task.WhenAll(HearAsync(readings, stoppingToken), TickAlongAsync(stoppingToken));
-        await DoAsync(_ => book.SaveAsync([.. _watches.Values.Where(w => w.Unsaved)], CancellationToken.None), CancellationToken.None);
+        await DoAsync(_ => SaveAsync(CancellationToken.None), CancellationToken.None);
     }
 
     private async Task HearAsync(IAsyncEnumerable<HeardReading> readings, CancellationToken stoppingToken)
@@ -116,7 +122,14 @@ internal sealed class WatchService(
         foreach (var watch in _watches.Values.ToList())
             await SpotAsync(watch.Spot, token => CatchUpAndTickAsync(watch, token), cancellationToken);
         await PartAsync(
-            "watch.memory", "what the alerts remember", token => book.SaveAsync([.. _watches.Values.Where(w => w.Unsaved)], token), cancellationToken);
+            "watch.memory", "what the alerts remember", SaveAsync, cancellationToken);
+    }
+
+    private async Task SaveAsync(CancellationToken cancellationToken)
+    {
+        // First what was decided: a memory without it would have forgotten it.
+        if (await book.WriteEarlierAsync(cancellationToken))
+            await book.SaveAsync([.. _watches.Values.Where(w => w.Unsaved)], cancellationToken);
     }
 
     /// <summary>Runs what all spots share; a failed one is named, and the spots known go on being watched.</summary>
@@ -244,15 +257,17 @@ internal sealed class WatchService(
     {
         var rule = options.Value.Rule(watch.Spot.LimitCelsius);
         var (memory, decision) = AlertMachine.Step(watch.Memory, input, rule);
+        var isWritten = false;
         if (decision is not null)
         {
-            // Written before it counts: if this fails, the next input decides again.
+            // Written before it counts, or kept to be written where the registry takes nothing: if this fails, the next input decides again.
             var told = await book.RecordAsync(watch.Spot, memory, decision, cancellationToken);
+            isWritten = told is not null;
             watch.Because = Dated(watch.Spot, decision.At, decision.Text(watch.Spot.Name));
-            logger.Changed(watch.Spot.Id.Value, decision.From, decision.To, decision.Because, decision.SurfaceCelsius, told);
+            logger.Changed(watch.Spot.Id.Value, decision.From, decision.To, decision.Because, decision.SurfaceCelsius, told ?? 0);
         }
 
-        watch.Unsaved = decision is null && (watch.Unsaved || memory != watch.Memory);
+        watch.Unsaved = !isWritten && (watch.Unsaved || memory != watch.Memory);
         watch.Memory = memory;
         board.Publish(watch.Now(input.Now, rule));
     }
@@ -326,7 +341,9 @@ internal sealed class WatchService(
         if (remembered?.LastChange is { } change)
             watch.Because = Dated(spot, change.At, change.Text);
         var rule = options.Value.Rule(spot.LimitCelsius);
-        var readings = await store.RangeAsync(spot.Id, now - WeatherRing.Reach, now + rule.Interval, cancellationToken);
+        var (steps, readings) = await HistoryAsync(spot, now, rule, cancellationToken);
+        foreach (var step in steps)
+            watch.TakeHistory(step);
         foreach (var stored in readings)
         {
             // No reading was measured later than it came.
@@ -341,4 +358,30 @@ internal sealed class WatchService(
         await CatchUpAsync(watch, cancellationToken);
         return watch;
     }
+
+    /// <summary>The last days as stored: steps, and the readings of the time that is looked at one by one. Nothing where the store does not give them: what comes in from now on must be watched all the same.</summary>
+    /// <remarks>Three days of minutes are read in a fraction of the time as steps, and a start after a crash waits for every spot.</remarks>
+    private async Task<(IReadOnlyList<ReadingStep> Steps, IReadOnlyList<StoredReading> Readings)> HistoryAsync(
+        Spot spot, DateTimeOffset now, AlertRule rule, CancellationToken cancellationToken)
+    {
+        try
+        {
+            var (from, until) = (now - WeatherRing.Reach, now + rule.Interval);
+            var closely = ClosestStep(now - (rule.SilentAfter > LookedAtClosely ? rule.SilentAfter : LookedAtClosely));
+            var readings = await store.RangeAsync(spot.Id, closely, until, cancellationToken);
+            // Of a spot that has been silent for long, its last reading is still shown as such.
+            return readings.Any(r => r.Reading is { Quality: ReadingQuality.Good, SurfaceCelsius: not null })
+                ? (await store.StepsAsync(spot.Id, from, closely, SiteWeather.Step, cancellationToken), readings)
+                : ([], await store.RangeAsync(spot.Id, from, until, cancellationToken));
+        }
+        catch (ReadingStoreException failure)
+        {
+            logger.WithoutHistory(spot.Id.Value, failure.Message);
+            return ([], []);
+        }
+    }
+
+    // Just after the end of a step, which belongs to it: no reading counts in two.
+    private static DateTimeOffset ClosestStep(DateTimeOffset moment) =>
+        new DateTimeOffset(moment.UtcTicks - (moment.UtcTicks % SiteWeather.Step.Ticks), TimeSpan.Zero).AddMilliseconds(1);
 }

@@ -14,6 +14,7 @@ internal static class WatchServices
         services.AddSingleton<IValidateOptions<WatchOptions>, WatchOptionsValidator>();
         services.AddSingleton<SiteWeather>();
         services.AddSingleton<AlertBook>();
+        services.AddSingleton<UnwrittenAlerts>();
         services.AddSingleton<SpotBoard>();
         services.AddSingleton<ISpotBoard>(provider => provider.GetRequiredService<SpotBoard>());
         services.AddSingleton<IGatewayBoard, GatewayBoard>();

@@ -30,6 +30,22 @@ internal sealed class WeatherRing
             bin.Newest = reading.MeasuredAt;
     }
 
+    /// <summary>Takes a whole step of good readings, before any reading of it or of a later one.</summary>
+    public void Add(ReadingStep step)
+    {
+        if (step.GoodCount == 0)
+            return;
+        var number = step.End.UtcTicks / StepTicks;
+        _bins[number % _bins.Length] = new Bin
+        {
+            Number = number,
+            Newest = step.End,
+            Surface = Sum.Of(step.SurfaceCelsius, step.GoodCount),
+            Air = Sum.Of(step.AirCelsius, step.GoodCount),
+            Humidity = Sum.Of(step.HumidityPercent, step.GoodCount),
+        };
+    }
+
     /// <summary>The steps not older than the reach, in time order; the last one ends with its newest reading.</summary>
     public IReadOnlyList<ReadingStep> Steps(DateTimeOffset now)
     {
@@ -57,6 +73,8 @@ internal sealed class WeatherRing
     {
         private double _sum;
         private int _count;
+
+        public static Sum Of(double? mean, int count) => mean is { } m ? new Sum { _sum = m * count, _count = count } : default;
 
         public readonly double? Mean => _count > 0 ? _sum / _count : null;
 

@@ -76,6 +76,9 @@ internal sealed class RunningServer : IAsyncDisposable
     /// <summary>Part of an error that the test provokes on purpose.</summary>
     public string? ExpectedError { get; set; }
 
+    /// <summary>Parts of several such errors.</summary>
+    public IReadOnlyList<string> ExpectedErrors { get; set; } = [];
+
     public Uri Address => new(App.Urls.Single());
 
     public static async Task<RunningServer> StartAsync(
@@ -172,7 +175,8 @@ internal sealed class RunningServer : IAsyncDisposable
         Microsoft.Data.Sqlite.SqliteConnection.ClearAllPools();
         if (!_keepFolder)
             Directory.Delete(_folder, recursive: true);
-        var unexpected = _errors.Lines.Where(l => ExpectedError is null || !l.Contains(ExpectedError, StringComparison.Ordinal)).ToList();
+        List<string> expected = [.. ExpectedErrors, .. ExpectedError is { } one ? [one] : Array.Empty<string>()];
+        var unexpected = _errors.Lines.Where(l => !expected.Exists(e => l.Contains(e, StringComparison.Ordinal))).ToList();
         Assert.True(unexpected.Count == 0, string.Join(Environment.NewLine, unexpected));
     }
 

@@ -16,4 +16,18 @@ internal static class Damage
         Array.Fill(junk, (byte)0xA5);
         file.Write(junk);
     }
+
+    /// <summary>Overwrites the leaves of a table without row numbers that hold a text.</summary>
+    /// <returns>How many.</returns>
+    public static int PagesWith(string path, string text)
+    {
+        var file = File.ReadAllBytes(path);
+        var sought = System.Text.Encoding.UTF8.GetBytes(text);
+        // 0x0A is a leaf (sqlite.org/fileformat2.html, section 1.6); the first page holds the tables' names.
+        var pages = Enumerable.Range(1, (file.Length / PageBytes) - 1)
+            .Where(page => file[page * PageBytes] == 0x0A && file.AsSpan(page * PageBytes, PageBytes).IndexOf(sought) >= 0).ToList();
+        foreach (var page in pages)
+            Pages(path, page + 1, 1);
+        return pages.Count;
+    }
 }

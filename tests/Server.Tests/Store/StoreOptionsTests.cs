@@ -2,6 +2,7 @@ using Microsoft.Extensions.Configuration;
 using Microsoft.Extensions.DependencyInjection;
 using Microsoft.Extensions.Hosting;
 using Microsoft.Extensions.Options;
+using PavementWatch.Server.Faults;
 using PavementWatch.Server.Store;
 
 namespace PavementWatch.Server.Tests.Store;
@@ -34,7 +35,7 @@ public sealed class StoreOptionsTests
         await File.WriteAllTextAsync(file, "secret\n", TestContext.Current.CancellationToken);
         using var host = HostWith($"Store:Kind=influxdb Store:Url=http://h:8086 Store:Org=o Store:Bucket=b Store:TokenFile={file}");
 
-        Assert.IsType<InfluxReadingStore>(host.Services.GetRequiredService<IReadingStore>());
+        Assert.IsType<InfluxReadingStore>(Assert.IsType<ReportingStore>(host.Services.GetRequiredService<IReadingStore>()).Inner);
         Assert.Equal("secret", host.Services.GetRequiredService<IOptions<StoreOptions>>().Value.ReadToken());
         File.Delete(file);
     }
@@ -44,7 +45,7 @@ public sealed class StoreOptionsTests
         var builder = Host.CreateEmptyApplicationBuilder(null);
         builder.Configuration.AddInMemoryCollection(settings.Split(' ').Select(setting => setting.Split('=', 2))
             .Select(pair => KeyValuePair.Create(pair[0], (string?)pair[1])));
-        builder.Services.AddStore();
+        builder.Services.AddFaults().AddStore();
         return builder.Build();
     }
 

@@ -1,0 +1,27 @@
+namespace PavementWatch.Server.Ingest;
+
+/// <summary>Stores at the start what an earlier run had to set aside.</summary>
+internal sealed class AsideIntake(AsidePacks packs, IngestPipeline pipeline, ILogger<AsideIntake> logger) : Worker
+{
+    protected override async Task RunAsync(CancellationToken stoppingToken)
+    {
+        foreach (var pack in packs.All())
+        {
+            stoppingToken.ThrowIfCancellationRequested();
+            try
+            {
+                var payload = await File.ReadAllBytesAsync(pack.Path, stoppingToken);
+                if (await pipeline.StoreAsideAsync(pack.Gateway, payload, pack.ReceivedAt) is not { } stored)
+                    continue;
+                File.Delete(pack.Path);
+                Log.AsideStored(logger, pack.Gateway, pack.ReceivedAt, stored);
+            }
+            catch (Exception failure) when (failure is IOException or UnauthorizedAccessException)
+            {
+                Log.AsideNotStored(logger, pack.Path, failure.Message);
+            }
+        }
+
+        packs.Tell();
+    }
+}

@@ -1,0 +1,58 @@
+using PavementWatch.Core.Readings;
+
+namespace PavementWatch.Server.Store;
+
+/// <summary>A store that tells <see cref="StoreCondition"/> what came of each call.</summary>
+internal sealed class ReportingStore(IReadingStore store, StoreCondition condition) : IReadingStore, IAsyncDisposable
+{
+    /// <summary>The store itself.</summary>
+    public IReadingStore Inner => store;
+
+    /// <inheritdoc />
+    public async Task<IReadOnlyList<StoredReading>> AppendAsync(
+        IReadOnlyList<StoredReading> readings, CancellationToken cancellationToken)
+    {
+        try
+        {
+            var added = await store.AppendAsync(readings, cancellationToken);
+            if (readings.Count > 0)
+                condition.Committed();
+            return added;
+        }
+        catch (ReadingStoreException failure)
+        {
+            condition.NotCommitted(failure);
+            throw;
+        }
+    }
+
+    /// <inheritdoc />
+    public Task<IReadOnlyList<StoredReading>> RangeAsync(
+        SpotId spot, DateTimeOffset from, DateTimeOffset to, CancellationToken cancellationToken) =>
+        ReadAsync(store.RangeAsync(spot, from, to, cancellationToken));
+
+    /// <inheritdoc />
+    public Task<IReadOnlyList<ReadingStep>> StepsAsync(
+        SpotId spot, DateTimeOffset from, DateTimeOffset to, TimeSpan step, CancellationToken cancellationToken) =>
+        ReadAsync(store.StepsAsync(spot, from, to, step, cancellationToken));
+
+    /// <inheritdoc />
+    public Task<IReadOnlyList<StoredReading>> LatestAsync(CancellationToken cancellationToken) =>
+        ReadAsync(store.LatestAsync(cancellationToken));
+
+    /// <inheritdoc />
+    public ValueTask DisposeAsync() => store is IAsyncDisposable disposable ? disposable.DisposeAsync() : ValueTask.CompletedTask;
+
+    private async Task<IReadOnlyList<T>> ReadAsync<T>(Task<IReadOnlyList<T>> question)
+    {
+        try
+        {
+            return await question;
+        }
+        catch (ReadingStoreException failure)
+        {
+            condition.NotRead(failure);
+            throw;
+        }
+    }
+}
