@@ -36,6 +36,9 @@ public sealed record SpotFits(Spot Spot, IReadOnlyList<FitVersion> Versions)
     /// <summary>How many fits there are in all.</summary>
     public int Count { get; init; }
 
+    /// <summary>Those that this edition of the program cannot read, newest first.</summary>
+    public IReadOnlyList<UnreadableFit> Unreadable { get; init; } = [];
+
     /// <summary>Fits on readings from the first on, in time order; of many every second, third or so.</summary>
     public IReadOnlyList<FitPoint> History { get; init; } = [];
 
@@ -45,6 +48,12 @@ public sealed record SpotFits(Spot Spot, IReadOnlyList<FitVersion> Versions)
     /// <summary>Those that wait for a decision, newest first.</summary>
     public IReadOnlyList<FitVersion> Waiting => [.. Versions.Where(v => v.Place == FitPlace.Waiting)];
 }
+
+/// <summary>A fit that another edition of the program wrote.</summary>
+/// <param name="Id">Its name.</param>
+/// <param name="FittedAt">When it was made, UTC.</param>
+/// <param name="Reason">Where it stands and why, in a plain sentence.</param>
+public sealed record UnreadableFit(string Id, DateTimeOffset FittedAt, string Reason);
 
 /// <summary>A fit in the history of its spot.</summary>
 /// <param name="FittedAt">When it was made, UTC.</param>

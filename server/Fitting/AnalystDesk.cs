@@ -1,8 +1,6 @@
 using System.Security.Claims;
-using System.Text.Json;
 using Microsoft.EntityFrameworkCore;
 using PavementWatch.Core.Agreement;
-using PavementWatch.Core.Offsets;
 using PavementWatch.Core.Readings;
 using PavementWatch.Core.Surfaces;
 using PavementWatch.Dashboards.Analyst;
@@ -62,10 +60,12 @@ internal sealed class AnalystDesk(
         if (newest.All(f => f.Standing != FitStanding.InUse))
             newest.AddRange(await all.Where(f => f.Standing == FitStanding.InUse).ToListAsync(cancellationToken));
         var count = await all.CountAsync(cancellationToken);
-        return new SpotFits(spot, [.. newest.Select(f => new FitVersion(
-            JsonSerializer.Deserialize<OffsetFit>(f.Json)!, Place(f.Standing), f.Reason, f.DecidedAt))])
+        var read = newest.ConvertAll(f => (Row: f, FitJson.Read(f.Json).Fit));
+        return new SpotFits(spot, [.. read.Where(f => f.Fit is not null)
+            .Select(f => new FitVersion(f.Fit!, Place(f.Row.Standing), f.Row.Reason, f.Row.DecidedAt))])
         {
             Count = count,
+            Unreadable = [.. read.Where(f => f.Fit is null).Select(f => new UnreadableFit(f.Row.Id, f.Row.FittedAt, f.Row.Reason))],
             History = await HistoryAsync(db, spot, (count + MostPoints - 1) / MostPoints, cancellationToken),
         };
     }
@@ -80,7 +80,8 @@ internal sealed class AnalystDesk(
             $"""
             SELECT "FittedAt", json_extract("Json", '$.MeanOffsetKelvin') AS "MeanOffsetKelvin"
             FROM (SELECT "FittedAt", "Json", ROW_NUMBER() OVER (ORDER BY "FittedAt" DESC) AS n FROM "Fits"
-                  WHERE "SpotId" = {spot.Id.Value} AND json_extract("Json", '$.SampleCount') > 0)
+                  WHERE "SpotId" = {spot.Id.Value} AND CASE WHEN json_valid("Json")
+                      THEN json_extract("Json", '$.SampleCount') > 0 AND json_type("Json", '$.MeanOffsetKelvin') IN ('real', 'integer') END)
             WHERE (n - 1) % {oneOf} = 0 ORDER BY "FittedAt"
             """).ToListAsync(cancellationToken);
         return [.. points.Select(p => new FitPoint(DateTimeOffset.FromUnixTimeMilliseconds(p.FittedAt), p.MeanOffsetKelvin))];

@@ -1,15 +1,15 @@
 using System.Collections.Concurrent;
-using System.Text.Json;
 using Microsoft.EntityFrameworkCore;
 using PavementWatch.Core.Offsets;
 using PavementWatch.Core.Readings;
 using PavementWatch.Server.Registry;
 using PavementWatch.Server.Registry.Rows;
+using PavementWatch.Server.Store;
 
 namespace PavementWatch.Server.Fitting;
 
 /// <summary>Every fit that was made, never changed after; and the one in use for each spot, in memory.</summary>
-internal sealed class FitBook(IDbContextFactory<RegistryDb> registry, TimeProvider time)
+internal sealed class FitBook(IDbContextFactory<RegistryDb> registry, TimeProvider time, ILogger<FitBook> logger)
 {
     private readonly ConcurrentDictionary<SpotId, OffsetFit> _inUse = [];
 
@@ -29,7 +29,14 @@ internal sealed class FitBook(IDbContextFactory<RegistryDb> registry, TimeProvid
             if (InUse(spot)?.Id == row.Id)
                 continue;
             var json = await db.Fits.Where(f => f.Id == row.Id).Select(f => f.Json).SingleAsync(cancellationToken);
-            _inUse[spot] = Read(json);
+            if (FitJson.Read(json) is (Fit: { } fit, _))
+            {
+                _inUse[spot] = fit;
+                continue;
+            }
+
+            _inUse.TryRemove(spot, out _);
+            await RetireAsync(db, row.Id, json, cancellationToken);
         }
     }
 
@@ -54,7 +61,7 @@ internal sealed class FitBook(IDbContextFactory<RegistryDb> registry, TimeProvid
             Id = fit.Id,
             SpotId = fit.SpotName,
             FittedAt = fit.FittedAt,
-            Json = JsonSerializer.Serialize(fit),
+            Json = FitJson.Write(fit),
             Standing = standing,
             Reason = reason,
             DecidedAt = now,
@@ -87,11 +94,43 @@ internal sealed class FitBook(IDbContextFactory<RegistryDb> registry, TimeProvid
         await using var db = await registry.CreateDbContextAsync(cancellationToken);
         var used = db.Fits.Where(f => f.SpotId == spot.Value
             && (f.Standing == FitStanding.InUse || f.Standing == FitStanding.Replaced));
-        var json = await used.Where(f => f.FittedAt <= moment).OrderByDescending(f => f.FittedAt).Select(f => f.Json)
-                .FirstOrDefaultAsync(cancellationToken)
-            ?? await used.OrderBy(f => f.FittedAt).Select(f => f.Json).FirstOrDefaultAsync(cancellationToken);
-        return json is null ? null : Read(json);
+        return await FirstReadableAsync(db, used.Where(f => f.FittedAt <= moment).OrderByDescending(f => f.FittedAt), cancellationToken)
+            ?? await FirstReadableAsync(db, used.OrderBy(f => f.FittedAt), cancellationToken);
     }
 
-    private static OffsetFit Read(string json) => JsonSerializer.Deserialize<OffsetFit>(json)!;
+    private async Task<OffsetFit?> FirstReadableAsync(RegistryDb db, IQueryable<FitRow> ordered, CancellationToken cancellationToken)
+    {
+        var passedOver = 0;
+        while (await ordered.Skip(passedOver).Select(f => new { f.Id, f.Json }).FirstOrDefaultAsync(cancellationToken) is { } row)
+        {
+            if (FitJson.Read(row.Json).Fit is { } fit)
+                return fit;
+            // Retired it is gone from here, so each is met once.
+            if (!await RetireAsync(db, row.Id, row.Json, cancellationToken))
+                passedOver++;
+        }
+
+        return null;
+    }
+
+    /// <summary>Takes a fit that cannot be read out of use for good, and says why.</summary>
+    /// <returns>Whether the registry took it.</returns>
+    private async Task<bool> RetireAsync(RegistryDb db, string id, string json, CancellationToken cancellationToken)
+    {
+        var reason = $"another edition of the program wrote it, and this one cannot read it ({FitJson.Read(json).Fault}); the handbook stands in until the next fit";
+        try
+        {
+            await db.Fits.Where(f => f.Id == id).ExecuteUpdateAsync(
+                f => f.SetProperty(x => x.Standing, FitStanding.Retired).SetProperty(x => x.Reason, reason).SetProperty(x => x.DecidedAt, time.GetUtcNow()),
+                cancellationToken);
+            logger.Retired(id, reason);
+            return true;
+        }
+        catch (Exception failure) when (SqliteFaults.TakesNothing(failure))
+        {
+            // It stays out of use all the same, and is met again.
+            logger.NotRetired(id, failure.GetBaseException().Message);
+            return false;
+        }
+    }
 }

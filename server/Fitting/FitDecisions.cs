@@ -28,6 +28,8 @@ internal sealed class FitDecisions(
             return $"The spot has no fit {fitId}; reload the page.";
         if (fit.Standing != FitStanding.Waiting)
             return $"The fit {fitId} no longer waits: {fit.Reason}. Reload the page.";
+        if (accept && FitJson.Read(fit.Json).Fault is not null)
+            return $"The fit {fitId} was written by another edition of the program and cannot be read; refuse it, the next night makes a new one.";
 
         var name = by.Identity?.Name ?? "";
         var now = time.GetUtcNow();

@@ -8,6 +8,12 @@ internal static partial class Log
     public static partial void Fitted(
         this ILogger logger, string fit, string spot, int samples, FitStanding standing, string reason);
 
+    [LoggerMessage(Level = LogLevel.Warning, Message = "fit {Fit} is retired: {Reason}")]
+    public static partial void Retired(this ILogger logger, string fit, string reason);
+
+    [LoggerMessage(Level = LogLevel.Warning, Message = "fit {Fit} cannot be read, and the registry does not take that it is retired: {Detail}")]
+    public static partial void NotRetired(this ILogger logger, string fit, string detail);
+
     [LoggerMessage(Level = LogLevel.Error, Message = "nightly fit failed; the fits in use stay, and it is tried again within a minute")]
     public static partial void NightFailed(this ILogger logger, Exception exception);
 

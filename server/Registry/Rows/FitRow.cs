@@ -15,7 +15,7 @@ internal enum FitStanding
     /// <summary>The analyst said no.</summary>
     Refused,
 
-    /// <summary>Not to be used again, by nobody's choice: what it was made for is no more.</summary>
+    /// <summary>Not to be used again, by nobody's choice: what it was made for is no more, or another edition of the program wrote it and this one cannot read it.</summary>
     Retired,
 }
 
