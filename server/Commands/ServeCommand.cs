@@ -4,7 +4,7 @@ using PavementWatch.Server.Access;
 namespace PavementWatch.Server.Commands;
 
 /// <summary>Runs the server; what happens without a verb.</summary>
-internal static class ServeCommand
+internal static partial class ServeCommand
 {
     public static void AddTo(RootCommand root)
     {
@@ -20,6 +20,8 @@ internal static class ServeCommand
     {
         await using var app = ServerApp.Build(new ServerAppOptions { Args = Settings.Of(parsed) });
         await app.StartAsync(cancellationToken);
+        var milliseconds = (long)Age().TotalMilliseconds;
+        Listening(app.Logger, milliseconds);
         if (await app.Services.GetRequiredService<SetUpLink>().TokenAsync(cancellationToken) is { } token)
         {
             // Printed, not logged: it lets the first who opens it in.
@@ -31,4 +33,14 @@ internal static class ServeCommand
         await app.WaitForShutdownAsync(cancellationToken);
         return 0;
     }
+
+    /// <summary>How long this process lives.</summary>
+    private static TimeSpan Age()
+    {
+        using var self = System.Diagnostics.Process.GetCurrentProcess();
+        return TimeProvider.System.GetUtcNow() - new DateTimeOffset(self.StartTime);
+    }
+
+    [LoggerMessage(Level = LogLevel.Information, Message = "start: ports bound {Milliseconds} ms after the process began")]
+    private static partial void Listening(ILogger logger, long milliseconds);
 }

@@ -23,12 +23,15 @@ internal sealed class RegistryStart(
     public async Task StartingAsync(CancellationToken cancellationToken)
     {
         folder.RequireWhole();
+        var began = TimeProvider.System.GetTimestamp();
         try
         {
             await using (var db = await registry.CreateDbContextAsync(cancellationToken))
                 await UpdateAsync(db, cancellationToken);
             _kept ??= await KeepAsync(cancellationToken);
             await catalogue.RefreshAsync(cancellationToken);
+            var milliseconds = (long)TimeProvider.System.GetElapsedTime(began).TotalMilliseconds;
+            logger.Ready(milliseconds);
         }
         catch (SqliteException failure)
         {

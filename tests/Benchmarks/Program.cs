@@ -9,6 +9,8 @@ switch (args.FirstOrDefault())
 {
     case "ingest":
         return await IngestLoad.RunAsync(args[1..]);
+    case "recovery":
+        return await Recovery.RunAsync(args[1..]);
     case "gateway":
         return await GatewayLoad.RunAsync(args[1..]);
     case "offset":
@@ -23,6 +25,8 @@ switch (args.FirstOrDefault())
             """
             dotnet run -c Release --project tests/Benchmarks -- ingest [FOLDER] [SECONDS]
               how many readings a second go from MQTT clients through the embedded broker into the store, durably
+            dotnet run -c Release --project tests/Benchmarks -- recovery [KILLS] [GATEWAYS]
+              how long the server program takes to be back after kill -9 under load, and what takes the time
             dotnet run -c Release --project tests/Benchmarks -- gateway [SECONDS]
               processor and memory of the gateway program with ten spots, in real time
             dotnet run -c Release --project tests/Benchmarks -- offset
