@@ -12,6 +12,11 @@ internal sealed class NightlyFits(
 {
     private static readonly TimeSpan Look = TimeSpan.FromMinutes(1);
 
+    private readonly TaskCompletionSource _firstLook = new(TaskCreationOptions.RunContinuationsAsynchronously);
+
+    /// <summary>Ends when what was missed is made up.</summary>
+    public Task FirstLook => _firstLook.Task;
+
     protected override async Task RunAsync(CancellationToken stoppingToken)
     {
         using var timer = new PeriodicTimer(Look, time);
@@ -20,6 +25,7 @@ internal sealed class NightlyFits(
             await TryAsync(book.RefreshAsync, stoppingToken);
             foreach (var spot in catalogue.All)
                 await TryAsync(token => FitIfDueAsync(spot, token), stoppingToken);
+            _firstLook.TrySetResult();
         }
         while (await TicksAsync(timer, stoppingToken));
     }

@@ -2,12 +2,14 @@ using System.Collections.Concurrent;
 using System.Net;
 using Microsoft.AspNetCore.Builder;
 using Microsoft.Extensions.DependencyInjection;
+using Microsoft.Extensions.Hosting;
 using Microsoft.Extensions.Logging;
 using Microsoft.Extensions.Time.Testing;
 using PavementWatch.Core.Readings;
 using PavementWatch.Core.Surfaces;
 using PavementWatch.Dashboards;
 using PavementWatch.Server.Access;
+using PavementWatch.Server.Fitting;
 using PavementWatch.Server.Ingest;
 using PavementWatch.Server.Registry;
 using PavementWatch.Server.Store;
@@ -91,6 +93,8 @@ internal sealed class RunningServer : IAsyncDisposable
     {
         var server = new RunningServer(folder, time ?? new FakeTimeProvider(Noon), settings, services, peopleNow);
         await server.App.StartAsync();
+        // What it makes up for at the start is done before a test adds spots that it would fit too.
+        await server.App.Services.GetServices<IHostedService>().OfType<NightlyFits>().Single().FirstLook;
         foreach (var spot in spots ?? [NorthGate, QuarrySteps])
             await server.Get<SpotBook>().AddSpotAsync(spot, default);
         return server;
