@@ -43,7 +43,13 @@ internal sealed class MqttLink : IAsyncDisposable
 
     /// <summary>What ends a connection under a name that somebody else uses too, with the remedy.</summary>
     public static string TakenOver(GatewayId gateway) =>
-        $"another connection signed in as {gateway}; two gateways must not run under one name: enrol each with a code of its own, and look whether a copied card or an old gateway still runs";
+        $"another connection signed in as {gateway}; {OneName}";
+
+    /// <summary>The same, where the broker only closes the connection and does not say why.</summary>
+    public static string PerhapsTakenOver(GatewayId gateway) =>
+        $"each connection ends soon after it was made; unless the network drops them, another one signs in as {gateway} too; {OneName}";
+
+    private const string OneName = "two gateways must not run under one name: enrol each with a code of its own, and look whether a copied card or an old gateway still runs";
 
     /// <summary>Connects, leaves the will and subscribes to the settings; each of the two within <see cref="PublishingOptions.AnswerTimeout"/>.</summary>
     /// <param name="options">Where, as whom.</param>

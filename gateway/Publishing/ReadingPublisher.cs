@@ -37,6 +37,9 @@ internal sealed class ReadingPublisher(
     /// </remarks>
     private readonly TimeSpan _steady = TimeSpan.FromTicks(Math.Max(TimeSpan.FromMinutes(5).Ticks, 2 * publishing.Value.LongestPause.Ticks));
 
+    /// <summary>Connections in a row that did not last, from which on a second gateway of the same name is thought of: not every broker says so.</summary>
+    private const int ShortOnesToWonder = 4;
+
     /// <summary>Room in each step's time before it counts as one that never ends.</summary>
     private static readonly TimeSpan Grace = TimeSpan.FromMinutes(1);
 
@@ -52,6 +55,7 @@ internal sealed class ReadingPublisher(
     private long _sequence = 1;
     private long _statusAt;
     private long? _connectedAt;
+    private int _shortInARow;
     private volatile Step _step = new(networkTime.Provider.GetTimestamp(), Grace);
 
     /// <summary>What the publisher is at, and how long that may take.</summary>
@@ -78,10 +82,9 @@ internal sealed class ReadingPublisher(
             catch (LinkException error)
             {
                 Settle(isEnd: true);
-                if (error.IsTakenOver && fault.Set(error.Message))
-                    status.Changed();
+                var trouble = Trouble(error);
                 var pause = _backOff.Next();
-                logger.NotConnected(error.Message, pause.TotalSeconds);
+                logger.NotConnected(trouble, pause.TotalSeconds);
                 await PauseAsync(pause, stoppingToken);
             }
             catch (Exception error)
@@ -165,8 +168,23 @@ internal sealed class ReadingPublisher(
                 status.Changed();
         }
 
-        if (isEnd)
-            _connectedAt = null;
+        if (!isEnd)
+            return;
+        if (_connectedAt is { } from)
+            _shortInARow = networkTime.Provider.GetElapsedTime(from) >= _steady ? 0 : _shortInARow + 1;
+        _connectedAt = null;
+    }
+
+    /// <summary>What to say of the end of a connection; what points at a second gateway of the same name goes into the status too.</summary>
+    private string Trouble(LinkException error)
+    {
+        var isLikely = !error.IsTakenOver && _shortInARow >= ShortOnesToWonder;
+        if (!error.IsTakenOver && !isLikely)
+            return error.Message;
+        var known = error.IsTakenOver ? error.Message : fault.Now ?? MqttLink.PerhapsTakenOver(gateway.Value.GatewayId);
+        if (fault.Set(known))
+            status.Changed();
+        return isLikely ? $"{error.Message}; {known}" : known;
     }
 
     private void Begin(TimeSpan atMost) => _step = new Step(networkTime.Provider.GetTimestamp(), atMost);

@@ -59,6 +59,21 @@ public sealed class MosquittoTests : IAsyncLifetime
     }
 
     [Fact]
+    public async Task Two_gateways_under_one_name_hear_of_each_other_from_this_broker_too()
+    {
+        Directory.CreateDirectory(_folder["one"]);
+        Directory.CreateDirectory(_folder["other"]);
+        var time = new FakeTimeProvider(Some.Noon.AddDays(1));
+        await using var one = new TestGateway(_folder["one"], _port, time, ("Publishing:LongestPause", "00:01:00"));
+        await using var other = new TestGateway(_folder["other"], _port, time, ("Publishing:LongestPause", "00:01:00"));
+        await one.StartAsync();
+        await other.StartAsync();
+
+        await one.WarningAsync("two gateways must not run under one name", times: 3);
+        await other.WarningAsync("two gateways must not run under one name", times: 3);
+    }
+
+    [Fact]
     public async Task Will_says_offline_when_the_gateway_vanishes()
     {
         var options = new PublishingOptions { BrokerHost = "127.0.0.1", BrokerPort = _port, Tls = false };
