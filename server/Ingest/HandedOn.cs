@@ -9,17 +9,17 @@ internal sealed class HandedOn
     public const int Most = 100_000;
 
     private readonly Lock _lock = new();
-    private readonly HashSet<(SpotId Spot, DateTimeOffset At)> _heard = [];
-    private readonly Queue<(SpotId Spot, DateTimeOffset At)> _order = [];
+    private readonly HashSet<Reading> _heard = [];
+    private readonly Queue<Reading> _order = [];
 
     /// <summary>Those that were not told yet; from here on they count as told.</summary>
     public List<HeardReading> NotYet(IEnumerable<HeardReading> readings)
     {
         lock (_lock)
         {
-            var fresh = readings.Where(one => _heard.Add((one.Reading.Spot, one.Reading.MeasuredAt))).ToList();
+            var fresh = readings.Where(one => _heard.Add(one.Reading)).ToList();
             foreach (var one in fresh)
-                _order.Enqueue((one.Reading.Spot, one.Reading.MeasuredAt));
+                _order.Enqueue(one.Reading);
             while (_order.Count > Most)
                 _heard.Remove(_order.Dequeue());
             return fresh;
@@ -30,6 +30,6 @@ internal sealed class HandedOn
     public List<HeardReading> NotYetOfKept(IEnumerable<HeardReading> readings)
     {
         lock (_lock)
-            return [.. readings.Where(one => !_heard.Remove((one.Reading.Spot, one.Reading.MeasuredAt)))];
+            return [.. readings.Where(one => !_heard.Remove(one.Reading))];
     }
 }

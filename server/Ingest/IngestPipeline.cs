@@ -91,6 +91,7 @@ internal sealed class IngestPipeline(
             var news = fresh.Select(stored => stored.Reading).ToHashSet();
             feed.Publish(handedOn.NotYetOfKept(heard.FindAll(one => news.Contains(one.Reading))));
             feed.Publish(handedOn.NotYet(heard.FindAll(one => otherClock.Contains(one.Reading))));
+            feed.Publish(handedOn.NotYet(await NoRepeatsAsync(heard.FindAll(one => !news.Contains(one.Reading) && !otherClock.Contains(one.Reading)))));
             metrics.Stored(fresh.Count, old, commit);
             Log.Stored(logger, gateway, fresh.Count, old, commit.TotalMilliseconds);
             var refusals = Refusals(parsed, unknown);
@@ -146,6 +147,22 @@ internal sealed class IngestPipeline(
         }
 
         return (stored, last);
+    }
+
+    /// <summary>Of readings that the store did not take, those of now that are no repeats: another stands there under the same moment.</summary>
+    /// <remarks>A second probe at the spot, or a clock that was set back: the ground is as they say all the same.</remarks>
+    private async Task<List<HeardReading>> NoRepeatsAsync(List<HeardReading> old)
+    {
+        List<HeardReading> others = [];
+        foreach (var one in old.Where(one => one.CountsAt is not null))
+        {
+            var kept = await store.RangeAsync(
+                one.Reading.Spot, one.Reading.MeasuredAt, one.Reading.MeasuredAt + TimeSpan.FromMilliseconds(1), CancellationToken.None);
+            if (kept.All(stored => stored.Reading != one.Reading))
+                others.Add(one);
+        }
+
+        return others;
     }
 
     private IngestOutcome.OtherClock Waits(GatewayId gateway, int stored, int waiting, Reading first, DateTimeOffset now)

@@ -12,8 +12,12 @@ internal readonly record struct PackOrigin(PackNumber? Number, TimeSpan? Age, bo
 {
     private const long MostAgeMilliseconds = 24L * 3600 * 1000;
 
-    // Up to here a reading's own date and its age agree: what two clocks that are kept differ by.
+    // What two clocks that are kept differ by.
     private static readonly TimeSpan Agreed = TimeSpan.FromMinutes(1);
+
+    // Up to here a reading's own date and its age agree: what the way takes. More, and a clock that is set by less than a
+    // reading's interval would put a newer reading before an older one.
+    private static readonly TimeSpan OnItsWay = TimeSpan.FromSeconds(5);
 
     /// <summary>Reads what the properties say.</summary>
     /// <returns>The origin; and what is wrong with a number, or <c>null</c>.</returns>
@@ -42,7 +46,7 @@ internal readonly record struct PackOrigin(PackNumber? Number, TimeSpan? Age, bo
         if (Age is not { } age)
             return Number is null && reading.MeasuredAt - now <= Agreed ? reading.MeasuredAt : null;
         var byAge = now - age - (newest - reading.MeasuredAt);
-        return (byAge - reading.MeasuredAt).Duration() <= Agreed || (IsQueued && reading.MeasuredAt < byAge)
+        return (byAge - reading.MeasuredAt).Duration() <= OnItsWay || (IsQueued && reading.MeasuredAt < byAge)
             ? reading.MeasuredAt
             : byAge;
     }

@@ -59,11 +59,11 @@ internal sealed class SpotWatch(Spot spot, AlertMemory memory)
             return;
         if (IsNewer(reading, Newest))
             Newest = reading;
-        if (reading.SurfaceCelsius is not null && IsNewer(reading, NewestSurface))
+        if (reading.SurfaceCelsius is not null && IsNewerOrHotter(reading, NewestSurface))
             NewestSurface = reading;
         if (reading.Quality != ReadingQuality.Good)
             return;
-        if (reading.SurfaceCelsius is not null && IsNewer(reading, NewestGood))
+        if (reading.SurfaceCelsius is not null && IsNewerOrHotter(reading, NewestGood))
             NewestGood = reading;
         if (reading.AirCelsius is not null && IsNewer(reading, NewestAir))
             NewestAir = reading;
@@ -116,6 +116,10 @@ internal sealed class SpotWatch(Spot spot, AlertMemory memory)
     // doubt while air is at hand.
     private static EstimateDoubt DoubtOf(SurfaceEstimate? estimate, double? airCelsius) =>
         (estimate?.Doubt ?? EstimateDoubt.None) & (airCelsius is null ? (EstimateDoubt)(-1) : ~EstimateDoubt.AirGuessed);
+
+    // Of two probes that measure at one moment the hotter counts.
+    private static bool IsNewerOrHotter(Reading reading, Reading? than) =>
+        IsNewer(reading, than) || (reading.MeasuredAt == than!.MeasuredAt && reading.SurfaceCelsius > than.SurfaceCelsius);
 
     private static bool IsNewer(Reading reading, Reading? than) => than is null || reading.MeasuredAt > than.MeasuredAt;
 }

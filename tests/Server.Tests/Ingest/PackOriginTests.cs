@@ -18,6 +18,7 @@ public sealed class PackOriginTests
     [InlineData(10, 5, false, -5 / 60.0, "this server is ten minutes behind")]
     [InlineData(-576_000, 5, false, -5 / 60.0, "this server is 400 days ahead")]
     [InlineData(0, 7200, false, -120.0, "taken two hours ago by a clock that was two hours ahead: not of now")]
+    [InlineData(0.9, 5, false, -5 / 60.0, "a gateway not a minute ahead: what it takes after its clock is set must count as newer")]
     [InlineData(-60, 5, true, -60.0, "waited an hour in another broker: its age has grown")]
     [InlineData(60, 5, true, -5 / 60.0, "dated ahead through another broker: the age says no more")]
     public void Age_is_believed_over_the_calendar(double datedMinutes, double ageSeconds, bool queued, double countsAtMinutes, string what)
