@@ -1,7 +1,6 @@
 using MQTTnet;
 using PavementWatch.Core.Wire;
 using PavementWatch.Server.Ingest;
-using PavementWatch.Server.Tests.Broker;
 using static PavementWatch.Server.Tests.Broker.BrokerHost;
 
 namespace PavementWatch.Server.Tests.Ingest;

@@ -128,7 +128,11 @@ public sealed partial class PersonalDataTests
         var dog = new DogRow { Name = "Pickle" };
         var device = new PushSubscriptionRow
         {
-            PersonId = person.Id, Endpoint = $"https://push.example/{marker}", P256dh = $"key-{marker}", Auth = $"secret-{marker}", CreatedAt = Noon,
+            PersonId = person.Id,
+            Endpoint = $"https://push.example/{marker}",
+            P256dh = $"key-{marker}",
+            Auth = $"secret-{marker}",
+            CreatedAt = Noon,
             Follows = [new FollowRow { SpotId = spot }],
         };
         var change = new AlertEventRow { SpotId = spot, From = AlertState.Clear, To = AlertState.TooHot, Because = "x", At = Noon, Notified = true, Text = "x" };
@@ -148,8 +152,16 @@ public sealed partial class PersonalDataTests
             new AgreementThresholdsRow { LeastPairs = 8, MostBiasKelvin = 1, MostDifferenceKelvin = 4, LeastSpanKelvin = 15, SetAt = Noon, PersonName = name },
             new NotificationRow
             {
-                Id = Guid.NewGuid(), EventId = change.Id, PersonId = person.Id, SubscriptionId = device.Id, SpotId = spot, Payload = "{}",
-                CreatedAt = Noon, ExpiresAt = Noon, NextAttemptAt = Noon, Standing = NotificationStanding.Sent,
+                Id = Guid.NewGuid(),
+                EventId = change.Id,
+                PersonId = person.Id,
+                SubscriptionId = device.Id,
+                SpotId = spot,
+                Payload = "{}",
+                CreatedAt = Noon,
+                ExpiresAt = Noon,
+                NextAttemptAt = Noon,
+                Standing = NotificationStanding.Sent,
             });
         await db.SaveChangesAsync(Cancel);
         return (person.Id, [token, LinkToken.Hash(token), $"secret-{marker}", $"key-{marker}", person.SecurityStamp!]);

@@ -6,7 +6,6 @@ using MQTTnet;
 using PavementWatch.Core.Alerts;
 using PavementWatch.Core.Readings;
 using PavementWatch.Core.Wire;
-using PavementWatch.Server.Access;
 using PavementWatch.Server.Broker;
 using PavementWatch.Server.Faults;
 using PavementWatch.Server.Notifications;

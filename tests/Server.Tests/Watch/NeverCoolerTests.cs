@@ -4,7 +4,6 @@ using PavementWatch.Core.Wire;
 using PavementWatch.Dashboards;
 using PavementWatch.Server.Ingest;
 using PavementWatch.Server.Registry;
-using PavementWatch.Server.Registry.Rows;
 using PavementWatch.Server.Tests.Api;
 using PavementWatch.Server.Watch;
 
