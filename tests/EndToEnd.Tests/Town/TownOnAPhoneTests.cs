@@ -2,7 +2,9 @@ using System.Threading.Channels;
 using Microsoft.AspNetCore.Builder;
 using Microsoft.AspNetCore.Hosting;
 using Microsoft.AspNetCore.Http;
+using Microsoft.Extensions.DependencyInjection;
 using Microsoft.Extensions.Logging;
+using Microsoft.Extensions.Options;
 using Microsoft.Playwright;
 using PavementWatch.EndToEnd.Tests.Browser;
 using PavementWatch.Server.Notifications;
@@ -33,6 +35,8 @@ public sealed class TownOnAPhoneTests(RunningTown town, BrowserFixture browser)
         receiver.Map(service);
         await service.StartAsync(TestContext.Current.CancellationToken);
         var (p256dh, auth) = receiver.Add("phone");
+        // The demo speaks to its own phone's push service only.
+        run.Server.Services.GetRequiredService<IOptions<NotificationOptions>>().Value.LoopbackOrigins.Add(service.Urls.Single());
 
         await using var phone = await Phone.OpenAsync(browser, run.Address, Notifications);
         await phone.Context.AddInitScriptAsync($$"""
