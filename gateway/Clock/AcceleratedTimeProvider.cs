@@ -4,6 +4,7 @@ namespace PavementWatch.Gateway.Clock;
 /// <remarks>
 /// It goes on in steps, each as work on the thread pool like any other. A step is never longer than <see cref="MostStep"/>: on
 /// a machine that is busy with something else this time runs slower, instead of leaping over what should have happened in it.
+/// One that keeps up with life does leap then: two programs whose clocks shall stay together need that.
 /// </remarks>
 internal sealed class AcceleratedTimeProvider : TimeProvider, IDisposable
 {
@@ -17,6 +18,7 @@ internal sealed class AcceleratedTimeProvider : TimeProvider, IDisposable
     private readonly DateTimeOffset _start;
     private readonly TimeProvider _life;
     private readonly ITimer _tick;
+    private readonly bool _keepsUp;
     private TimeSpan _passedAtTick;
     private long _lifeAtTick;
     private bool _runs;
@@ -25,15 +27,27 @@ internal sealed class AcceleratedTimeProvider : TimeProvider, IDisposable
     /// <param name="start">What it shows until <see cref="Start"/>.</param>
     /// <param name="speed">How many of its seconds pass in one of ours; 1 to <see cref="MaxSpeed"/> inclusive.</param>
     /// <param name="life">Our time; the system's unless given.</param>
-    public AcceleratedTimeProvider(DateTimeOffset start, double speed, TimeProvider? life = null)
+    /// <param name="keepsUp">Whether steps may be longer than <see cref="MostStep"/>.</param>
+    public AcceleratedTimeProvider(DateTimeOffset start, double speed, TimeProvider? life = null, bool keepsUp = false)
     {
         Speed = speed is >= 1 and <= MaxSpeed
             ? speed
             : throw new ArgumentOutOfRangeException(nameof(speed), speed, $"speed must be 1 to {MaxSpeed}");
         MostStep = TimeSpan.FromSeconds(5) * Math.Max(1, speed / SpeedOfShortSteps);
-        (_start, _life) = (start, life ?? System);
+        (_start, _life, _keepsUp) = (start, life ?? System, keepsUp);
         _tick = _life.CreateTimer(
             _ => ThreadPool.UnsafeQueueUserWorkItem(clock => clock.Tick(), this, preferLocal: false), null, Timeout.InfiniteTimeSpan, Timeout.InfiniteTimeSpan);
+    }
+
+    /// <summary>A clock that is running, and keeps up with life.</summary>
+    /// <param name="start">What it showed at <paramref name="since"/>.</param>
+    /// <param name="speed">How many of its seconds pass in one of ours.</param>
+    /// <param name="since">Our moment at which it began, by the machine's clock; now unless given.</param>
+    public static AcceleratedTimeProvider Running(DateTimeOffset start, double speed, DateTimeOffset? since)
+    {
+        var clock = new AcceleratedTimeProvider(since is { } began ? start + ((System.GetUtcNow() - began) * speed) : start, speed, keepsUp: true);
+        clock.Start();
+        return clock;
     }
 
     public double Speed { get; }
@@ -85,7 +99,7 @@ internal sealed class AcceleratedTimeProvider : TimeProvider, IDisposable
         if (!_runs)
             return _passedAtTick;
         var step = _life.GetElapsedTime(_lifeAtTick) * Speed;
-        return _passedAtTick + (step < MostStep ? step : MostStep);
+        return _passedAtTick + (_keepsUp || step < MostStep ? step : MostStep);
     }
 
     private void Tick()

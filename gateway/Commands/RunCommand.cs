@@ -15,17 +15,19 @@ internal static class RunCommand
         var command = new Command("run", "Sample, keep and send readings until Ctrl-C (the default).");
         var speed = new Option<double?>("--speed") { Description = $"with --simulate: how much faster than life, 1 to {AcceleratedTimeProvider.MaxSpeed}", HelpName = "times" };
         var from = new Option<DateTimeOffset?>("--from") { Description = "with --simulate: the moment it begins, e.g. 2026-07-10T06:00:00Z; now unless given", HelpName = "time" };
+        var since = new Option<DateTimeOffset?>("--since") { Description = "with --from: the moment of this machine's clock at which it is that; now unless given", HelpName = "time" };
         command.Options.Add(speed);
         var mishaps = new Option<bool>("--mishaps") { Description = $"with --simulate: let things go wrong as standard input tells, one a line: {Mishaps.Forms}" };
         command.Options.Add(from);
+        command.Options.Add(since);
         command.Options.Add(mishaps);
         SettingsArguments.AddOverridesTo(command);
         command.Validators.Add(result =>
         {
             if (result.GetValue(speed) is { } times && times is not (>= 1 and <= AcceleratedTimeProvider.MaxSpeed))
                 result.AddError($"--speed must be 1 to {AcceleratedTimeProvider.MaxSpeed}, e.g. --speed 600");
-            if ((result.GetValue(speed) is not null || result.GetValue(from) is not null || result.GetValue(mishaps)) && !result.GetValue(settings.Simulate))
-                result.AddError("--speed, --from and --mishaps go with --simulate; real probes live in real time");
+            if ((result.GetValue(speed) is not null || result.GetValue(from) is not null || result.GetValue(since) is not null || result.GetValue(mishaps)) && !result.GetValue(settings.Simulate))
+                result.AddError("--speed, --from, --since and --mishaps go with --simulate; real probes live in real time");
         });
         command.SetAction(async (parsed, cancellationToken) =>
         {
@@ -34,8 +36,8 @@ internal static class RunCommand
             var given = settings.Of(parsed);
             if (parsed.GetValue(speed) is not null || parsed.GetValue(from) is not null)
             {
-                var time = new AcceleratedTimeProvider(parsed.GetValue(from) ?? TimeProvider.System.GetUtcNow(), parsed.GetValue(speed) ?? 1);
-                time.Start();
+                var time = AcceleratedTimeProvider.Running(
+                    parsed.GetValue(from) ?? TimeProvider.System.GetUtcNow(), parsed.GetValue(speed) ?? 1, parsed.GetValue(from) is null ? null : parsed.GetValue(since));
                 given = given with { Time = time };
             }
             if (!parsed.GetValue(mishaps))

@@ -47,6 +47,7 @@ internal static class CommandLine
         ServeCommand.AddTo(root);
         DemoCommand.AddTo(root);
         ReplayCommand.AddTo(root);
+        RehearseCommand.AddTo(root);
         FitCommand.AddTo(root);
         BacktestCommand.AddTo(root);
         ReadingsCommands.AddTo(root);

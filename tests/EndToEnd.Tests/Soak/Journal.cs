@@ -32,6 +32,7 @@ internal sealed partial class Journal
 {
     private readonly Lock _lock = new();
     private readonly List<Produced> _ofThisStart = [];
+    private readonly Dictionary<(SpotId, long), TimeSpan> _madeAt = [];
 
     /// <summary>Every reading, in the order it was made.</summary>
     public List<Produced> Readings { get; } = [];
@@ -42,13 +43,22 @@ internal sealed partial class Journal
     /// <summary>What the gateway called an error.</summary>
     public List<string> Errors { get; } = [];
 
+    /// <summary>When a reading was made, by the time passed, whatever the gateway's clock said; <c>null</c> when it has another date by now.</summary>
+    public TimeSpan? MadeAt(SpotId spot, DateTimeOffset date)
+    {
+        lock (_lock)
+            return _madeAt.TryGetValue((spot, date.ToUnixTimeMilliseconds()), out var made) ? made : null;
+    }
+
     /// <summary>Takes a line of its log.</summary>
-    public void Note(string line)
+    /// <param name="line">The line.</param>
+    /// <param name="passed">When it came, by the time passed.</param>
+    public void Note(string line, TimeSpan passed)
     {
         lock (_lock)
         {
             if (Kept().Match(line) is { Success: true } kept)
-                Add(kept.Groups);
+                Add(kept.Groups, passed);
             else if (Dated().Match(line) is { Success: true } dated)
                 DateAnew(dated.Groups["boot"].Value, Moment(dated.Groups["at"].Value).ToUnixTimeMilliseconds());
             else if (line.Contains("the disk takes readings again", StringComparison.Ordinal))
@@ -70,7 +80,7 @@ internal sealed partial class Journal
         }
     }
 
-    private void Add(GroupCollection words)
+    private void Add(GroupCollection words, TimeSpan passed)
     {
         double? Number(string name) => words[name].Value is "" or "(null)" ? null : double.Parse(words[name].Value, CultureInfo.InvariantCulture);
         var reading = new Reading(SpotId.Parse(words["spot"].Value), Moment(words["at"].Value))
@@ -86,6 +96,7 @@ internal sealed partial class Journal
         };
         var produced = new Produced(reading, words["boot"].Value, long.Parse(words["ms"].Value, CultureInfo.InvariantCulture)) { IsOnDisk = words["where"].Value == "on disk" };
         Readings.Add(produced);
+        _madeAt[(reading.Spot, reading.MeasuredAt.ToUnixTimeMilliseconds())] = passed;
         _ofThisStart.Add(produced);
     }
 

@@ -29,6 +29,24 @@ internal enum MishapKind
 
     /// <summary>The gateway's clock is years ahead for a while.</summary>
     ClockYearsAhead,
+
+    /// <summary>The server's disk is full for a while.</summary>
+    ServerDiskFull,
+
+    /// <summary>Somebody sets the server's clock, and sets it right after a while.</summary>
+    ServerClockStep,
+
+    /// <summary>The push service takes messages and does not answer, for a while.</summary>
+    PushHangs,
+
+    /// <summary>The push service answers 500 for a while.</summary>
+    PushFails,
+
+    /// <summary>The push service answers 500 with a body that does not end, for a while.</summary>
+    PushNeverEnds,
+
+    /// <summary>A backup is made, and after a while, when the server was killed, restored.</summary>
+    Restore,
 }
 
 /// <summary>One event of a soak, by the simulated time since its beginning.</summary>
@@ -50,7 +68,7 @@ internal sealed record Mishap(TimeSpan At, MishapKind Kind, bool Ends, TimeSpan 
         List<Mishap> mishaps = [];
         List<MishapKind> bag = [];
         TimeSpan Hours(double from, double to) => TimeSpan.FromHours(from + ((to - from) * random.NextDouble()));
-        for (var at = Hours(0.5, 2); at < span; at += Hours(0.5, 5))
+        for (var at = Hours(0.4, 0.8); at < span; at += Hours(0.3, 0.9))
         {
             if (bag.Count == 0)
                 bag.AddRange(Enum.GetValues<MishapKind>());
@@ -61,11 +79,13 @@ internal sealed record Mishap(TimeSpan At, MishapKind Kind, bool Ends, TimeSpan 
                 MishapKind.KillGatewayWrongClock => Step(random, 50),
                 MishapKind.ClockStep => Step(random, random.Next(2) == 0 ? 50 : 300),
                 MishapKind.ClockYearsAhead => YearsAhead,
+                MishapKind.ServerClockStep => Step(random, 15),
                 _ => TimeSpan.Zero,
             };
             mishaps.Add(new Mishap(at, kind, false, clock, kind == MishapKind.BusNoise ? 0.02 + (0.5 * random.NextDouble()) : 0));
-            if (kind is MishapKind.NoNetwork or MishapKind.AnswersLost or MishapKind.DiskFull or MishapKind.BusNoise or MishapKind.ClockYearsAhead)
-                mishaps.Add(new Mishap(at + Hours(0.5, kind == MishapKind.ClockYearsAhead ? 1.5 : 6), kind, true, -clock, 0));
+            // What was set, cut, filled or hung is mended after a while; kills and most steps of the gateway's clock are not.
+            if (kind is not (MishapKind.KillGateway or MishapKind.KillGatewayWrongClock or MishapKind.KillServer or MishapKind.ClockStep))
+                mishaps.Add(new Mishap(at + Hours(0.2, 0.9), kind, true, -clock, 0));
         }
 
         return [.. mishaps.Where(mishap => mishap.At < span).OrderBy(mishap => mishap.At)];

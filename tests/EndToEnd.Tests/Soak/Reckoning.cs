@@ -18,10 +18,16 @@ internal sealed class Reckoning
     public int Stored { get; private init; }
 
     /// <summary>Rows made so shortly before a kill that the gateway could not say so any more.</summary>
-    public int Unsaid { get; private init; }
+    public int Unsaid { get; private set; }
 
     /// <summary>Readings that are not in the store for a reason, by the reason.</summary>
     public Dictionary<string, int> Reasons { get; } = [];
+
+    /// <summary>Readings that are not there, or not as they were made.</summary>
+    public int Lost { get; private set; }
+
+    /// <summary>Readings that are there more than once, or that nobody made.</summary>
+    public int Doubled { get; private set; }
 
     /// <summary>Everything that may not be.</summary>
     public List<string> Faults { get; } = [];
@@ -31,7 +37,9 @@ internal sealed class Reckoning
     /// <param name="stored">What the store has.</param>
     /// <param name="duplicates">How many readings the gateway counted as two of one spot and moment.</param>
     /// <param name="kept">What the gateway still keeps, because its date is too far from the server's clock.</param>
-    public static Reckoning Of(Journal journal, IReadOnlyList<Reading> stored, long duplicates, IReadOnlySet<(SpotId, long)> kept)
+    /// <param name="undone">What the store had and a restore took away.</param>
+    public static Reckoning Of(
+        Journal journal, IReadOnlyList<Reading> stored, long duplicates, IReadOnlySet<(SpotId, long)> kept, IReadOnlySet<(SpotId, long)> undone)
     {
         var dated = new Dictionary<(SpotId, long), List<Produced>>();
         foreach (var produced in journal.Readings)
@@ -44,7 +52,8 @@ internal sealed class Reckoning
             }
         }
 
-        var (unsaid, faults) = (0, new List<string>());
+        var unsaid = 0;
+        var reckoning = new Reckoning { Produced = journal.Readings.Count, Stored = stored.Count };
         foreach (var row in stored)
         {
             var at = row.MeasuredAt.ToUnixTimeMilliseconds();
@@ -55,29 +64,30 @@ internal sealed class Reckoning
             if (made is not null)
                 made.StoredAs.Add(row);
             else if (same.Count > 0)
-                faults.Add($"changed on the way: stored {row}; made {same[0]}");
+                reckoning.Lose($"changed on the way: stored {row}; made {same[0]}");
             else if (journal.Kills.Any(kill => row.MeasuredAt > kill && row.MeasuredAt <= kill.AddHours(1)))
                 unsaid++;
             else
-                faults.Add($"nobody made {row}");
+                reckoning.Double($"nobody made {row}");
         }
 
-        var reckoning = new Reckoning { Produced = journal.Readings.Count, Stored = stored.Count, Unsaid = unsaid };
-        reckoning.Faults.AddRange(faults);
+        reckoning.Unsaid = unsaid;
         foreach (var produced in journal.Readings.Where(produced => produced.StoredAs.Count != 1))
         {
             if (produced.StoredAs is { Count: > 1 } rows)
-                reckoning.Faults.Add($"stored {rows.Count} times: {produced}, as {string.Join(" and ", rows.Select(row => row.MeasuredAt.ToString("O", CultureInfo.InvariantCulture)))}");
+                reckoning.Double($"stored {rows.Count} times: {produced}, as {string.Join(" and ", rows.Select(row => row.MeasuredAt.ToString("O", CultureInfo.InvariantCulture)))}");
             else if (produced.WasInMemoryWhenKilled)
                 reckoning.Because("in memory, for the disk was full, when the gateway was killed");
             else if (produced.DatesMilliseconds.Any(date => kept.Contains((produced.Reading.Spot, date))))
                 reckoning.Because("kept at the gateway: dated too far from the server's clock");
+            else if (produced.DatesMilliseconds.Any(date => undone.Contains((produced.Reading.Spot, date))))
+                reckoning.Because("made after the backup that was restored");
             else
-                reckoning.Faults.Add($"missing: {produced}");
+                reckoning.Lose($"missing: {produced}");
         }
 
         if (duplicates > 0)
-            reckoning.Faults.Add($"the gateway took {duplicates} readings for ones it had already");
+            reckoning.Lose($"the gateway took {duplicates} readings for ones it had already");
         return reckoning;
     }
 
@@ -87,6 +97,18 @@ internal sealed class Reckoning
         foreach (var (reason, count) in Reasons)
             text.Append(CultureInfo.InvariantCulture, $"; {count} {reason}");
         return text.ToString();
+    }
+
+    private void Lose(string fault)
+    {
+        Lost++;
+        Faults.Add(fault);
+    }
+
+    private void Double(string fault)
+    {
+        Doubled++;
+        Faults.Add(fault);
     }
 
     private void Because(string reason) => Reasons[reason] = Reasons.GetValueOrDefault(reason) + 1;

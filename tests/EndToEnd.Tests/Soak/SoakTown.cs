@@ -1,25 +1,50 @@
 using System.Collections.Concurrent;
 using System.Diagnostics;
 using System.Globalization;
+using System.Net;
 using Microsoft.Data.Sqlite;
+using Microsoft.Extensions.DependencyInjection;
+using PavementWatch.Core.Alerts;
 using PavementWatch.Core.Readings;
 using PavementWatch.EndToEnd.Tests.Enrolment;
+using PavementWatch.Server;
+using PavementWatch.Server.Access;
 using PavementWatch.Server.Demo;
+using PavementWatch.Server.Notifications;
+using PavementWatch.Server.Registry;
+using PavementWatch.Server.Registry.Rows;
 using PavementWatch.Server.Store;
+using PavementWatch.Server.Tests.Api;
 using PavementWatch.Tests;
 
 namespace PavementWatch.EndToEnd.Tests.Soak;
 
-/// <summary>The server's program with broker and store, the gateway's on a small disk, and the network between them, over TLS.</summary>
+/// <summary>The server's program with broker and store and the gateway's, each on a small disk, the network between them, over TLS, and a walker's phone and browser.</summary>
 internal sealed class SoakTown : IAsyncDisposable
 {
-    /// <summary>How much faster than life the gateway lives.</summary>
-    public const int Speed = 5000;
+    /// <summary>How much faster than life both programs live: a reading is current for six seconds of ours.</summary>
+    public const int Speed = 300;
 
-    /// <summary>Noon of a day so long ago that all of it is over: the server's own clock is the real one, and takes nothing from the future.</summary>
+    /// <summary>How often a spot is read.</summary>
+    public static readonly TimeSpan Interval = TimeSpan.FromMinutes(5);
+
+    private const int SilentIntervals = 6;
+
+    /// <summary>A morning so long ago that the span is over: certificates are judged by the real time.</summary>
     public DateTimeOffset Begin { get; }
 
-    public static readonly SpotId[] Spots = [SpotId.Parse("simulated-plaza"), SpotId.Parse("simulated-lawn")];
+    /// <summary>The spots and their limits; the simulated day passes each of them on its way up and on its way down.</summary>
+    public static readonly (SpotId Spot, string Surface, double LimitCelsius)[] Limits =
+    [
+        (SpotId.Parse("simulated-plaza"), "asphalt", 49),
+        (SpotId.Parse("simulated-lawn"), "grass", 33),
+        (SpotId.Parse("simulated-yard"), "asphalt", 35),
+        (SpotId.Parse("simulated-ramp"), "asphalt", 40),
+        (SpotId.Parse("simulated-path"), "asphalt", 45),
+        (SpotId.Parse("simulated-roof"), "asphalt", 53),
+    ];
+
+    public static readonly SpotId[] Spots = [.. Limits.Select(limit => limit.Spot)];
 
     private readonly string _folder = Directory.CreateTempSubdirectory("pw-soak-").FullName;
     private readonly int _port = EnrolledGateway.FreePort();
@@ -28,14 +53,37 @@ internal sealed class SoakTown : IAsyncDisposable
     private readonly DemoRelay _network;
     private SoakProcess? _server;
     private SoakProcess? _gateway;
+    private readonly List<(TimeSpan From, TimeSpan To)> _disturbed = [];
+    private readonly CancellationTokenSource _stop = new();
+    private readonly PageWatch _pageWatch;
+    private Task _looking = Task.CompletedTask;
+    private DateTimeOffset _began;
+    private TimeSpan _serverAhead;
+    private TimeSpan? _pushTroubleSince;
+    private string? _backup;
+    private TimeSpan _serverDiskFullUntil;
+    private string _enter = "";
     private string _password = "";
     private bool _isYearsAhead;
 
-    public SoakTown(int days)
+    public SoakTown(TimeSpan span)
     {
         _network = new DemoRelay(_port);
-        Begin = new DateTimeOffset(TimeProvider.System.GetUtcNow().UtcDateTime.Date.AddDays(-days - 7.5), TimeSpan.Zero);
+        Begin = new DateTimeOffset(TimeProvider.System.GetUtcNow().UtcDateTime.Date.AddDays(-Math.Ceiling(span.TotalDays) - 2).AddHours(7), TimeSpan.Zero);
+        _pageWatch = new PageWatch(Path.Combine(ServerDisk.Folder, "server", "readings.sqlite"), Spots, Rule(Spots[0]).SilentAfter, () => Passed, Journal.MadeAt);
     }
+
+    /// <summary>Spot and milliseconds of what the store had and a restore took away.</summary>
+    public HashSet<(SpotId, long)> Undone { get; } = [];
+
+    /// <summary>What was seen of the pages.</summary>
+    public PageWatch Pages => _pageWatch;
+
+    public SoakPhone Phone { get; } = new();
+
+    public SmallDisk ServerDisk { get; } = SmallDisk.Mount(Directory.CreateTempSubdirectory("pw-server-disk-").FullName, kilobytes: 131_072);
+
+    public static AlertRule Rule(SpotId spot) => new() { LimitCelsius = Limits.Single(limit => limit.Spot == spot).LimitCelsius, Interval = Interval, SilentIntervals = SilentIntervals };
 
     public Journal Journal { get; } = new();
 
@@ -53,27 +101,34 @@ internal sealed class SoakTown : IAsyncDisposable
     /// <summary>The simulated time since the beginning.</summary>
     public TimeSpan Passed => _elapsed.Elapsed * Speed;
 
-    private string Data => $"--Data:Folder={Path.Combine(_folder, "server")}";
+    private string DataFolder => Path.Combine(ServerDisk.Folder, "server");
 
-    private string Authority => Path.Combine(_folder, "server", "tls", "authority.pem");
+    private string Data => $"--Data:Folder={DataFolder}";
+
+    private string Authority => Path.Combine(DataFolder, "tls", "authority.pem");
 
     private string OutboxFile => Path.Combine(Disk.Folder, "simulated-outbox.db");
 
     public async Task StartAsync()
     {
-        foreach (var (spot, surface) in Spots.Zip(["asphalt", "grass"]))
-            await OperatorAsync($"spot add {spot} --name {spot} --surface {surface} --latitude 37.4 --longitude -97 --time-zone America/Chicago");
+        // Where the sun stands highest at noon of UTC, as in the simulated day.
+        foreach (var (spot, surface, limit) in Limits)
+            await OperatorAsync(string.Create(CultureInfo.InvariantCulture, $"spot add {spot} --name {spot} --surface {surface} --limit {limit} --latitude 5.5 --longitude 0.2 --time-zone Africa/Accra"));
         var said = await OperatorAsync($"gateway add simulated --spots {string.Join(',', Spots)}");
         _password = said.Split('\n').Single(line => line.StartsWith("password", StringComparison.Ordinal))[8..].Trim();
+        await Phone.StartAsync();
+        await AddWalkerAsync();
+        _began = TimeProvider.System.GetUtcNow();
+        _elapsed.Start();
         StartServer();
         for (var began = Stopwatch.StartNew(); !File.Exists(Authority);)
         {
-            Assert.True(began.Elapsed < TimeSpan.FromSeconds(60) && !_server!.HasExited, $"the server does not start: {string.Join('\n', ServerErrors)}");
+            Assert.True(began.Elapsed < Patience.Span && !_server!.HasExited, $"the server does not start: {string.Join('\n', ServerErrors)}");
             await Task.Delay(TimeSpan.FromMilliseconds(50), TimeProvider.System, TestContext.Current.CancellationToken);
         }
 
-        _elapsed.Start();
         StartGateway(TimeSpan.Zero);
+        _looking = LookAsync(_stop.Token);
     }
 
     /// <summary>Lets a mishap happen, or end.</summary>
@@ -86,8 +141,36 @@ internal sealed class SoakTown : IAsyncDisposable
                 StartGateway(mishap.ClockBy);
                 break;
             case MishapKind.KillServer:
+                var killed = Phone.Now;
                 await _server!.DisposeAsync();
+                // A message may have come whose answer the server did not live to write down.
+                _disturbed.Add((killed - TimeSpan.FromSeconds(2), killed));
                 StartServer();
+                break;
+            case MishapKind.Restore when !mishap.Ends:
+                await BackUpAsync();
+                break;
+            case MishapKind.Restore:
+                await RestoreAsync();
+                break;
+            case MishapKind.ServerDiskFull when mishap.Ends:
+                FreeServerDisk();
+                break;
+            case MishapKind.ServerDiskFull:
+                _serverDiskFullUntil = TimeSpan.MaxValue;
+                ServerDisk.Fill();
+                break;
+            case MishapKind.ServerClockStep:
+                _server!.Type($"clock {mishap.ClockBy:c}");
+                _serverAhead += mishap.ClockBy;
+                break;
+            case MishapKind.PushHangs or MishapKind.PushFails or MishapKind.PushNeverEnds when mishap.Ends:
+                EndPushTrouble();
+                break;
+            case MishapKind.PushHangs or MishapKind.PushFails or MishapKind.PushNeverEnds:
+                EndPushTrouble();
+                _pushTroubleSince = Phone.Now;
+                Phone.Trouble = mishap.Kind switch { MishapKind.PushHangs => PushTrouble.Hangs, MishapKind.PushFails => PushTrouble.Fails, _ => PushTrouble.NeverEnds };
                 break;
             case MishapKind.NoNetwork when !mishap.Ends:
                 _network.Cut();
@@ -122,6 +205,8 @@ internal sealed class SoakTown : IAsyncDisposable
     public async Task DrainAsync()
     {
         Disk.Free();
+        FreeServerDisk();
+        EndPushTrouble();
         _network.Cut();
         _network.Mend();
         await KillGatewayAsync();
@@ -133,23 +218,41 @@ internal sealed class SoakTown : IAsyncDisposable
         var began = Stopwatch.StartNew();
         while (Number("SELECT count(*) FROM reading WHERE id NOT IN (SELECT id FROM put_off)") is > 0 and var waiting)
         {
-            Assert.True(began.Elapsed < TimeSpan.FromSeconds(60) && !gateway.HasExited, $"{waiting} readings still wait: {string.Join('\n', Journal.Errors)}");
+            Assert.True(began.Elapsed < Patience.Span && !gateway.HasExited, $"{waiting} readings still wait: {string.Join('\n', Journal.Errors)}");
             await Task.Delay(TimeSpan.FromMilliseconds(100), TimeProvider.System, TestContext.Current.CancellationToken);
         }
 
         await gateway.KillAsync();
+        for (began.Restart(); AlertAudit.Written(Registry).Messages.Any(message => message.Standing == "Waiting");)
+        {
+            Assert.True(began.Elapsed < Patience.Span && !_server!.HasExited, "messages still wait to be sent");
+            await Task.Delay(TimeSpan.FromMilliseconds(100), TimeProvider.System, TestContext.Current.CancellationToken);
+        }
+
+        await _stop.CancelAsync();
+        await _looking;
         await _server!.KillAsync();
     }
 
-    /// <summary>Everything in the server's store.</summary>
-    public async Task<List<Reading>> StoredAsync()
+    /// <summary>The alerts as told, against what the stored readings call for.</summary>
+    public AlertAudit Audited(IEnumerable<StoredReading> stored)
     {
-        await using var store = new SqliteReadingStore(new StoreOptions { Path = Path.Combine(_folder, "server", "readings.sqlite") });
-        List<Reading> stored = [];
+        var (changes, messages) = AlertAudit.Written(Registry);
+        var audit = new AlertAudit();
+        audit.Decisions(stored, changes, Rule);
+        audit.Messages(messages, [.. Phone.Messages], _disturbed);
+        return audit;
+    }
+
+    /// <summary>Everything in the server's store.</summary>
+    public async Task<List<StoredReading>> StoredAsync()
+    {
+        await using var store = new SqliteReadingStore(new StoreOptions { Path = Path.Combine(DataFolder, "readings.sqlite") });
+        List<StoredReading> stored = [];
         foreach (var spot in Spots)
         {
             var rows = await store.RangeAsync(spot, DateTimeOffset.UnixEpoch, DateTimeOffset.MaxValue.AddDays(-1), TestContext.Current.CancellationToken);
-            stored.AddRange(rows.Select(row => row.Reading));
+            stored.AddRange(rows);
         }
 
         return stored;
@@ -183,13 +286,18 @@ internal sealed class SoakTown : IAsyncDisposable
 
     public async ValueTask DisposeAsync()
     {
+        await _stop.CancelAsync();
+        await _looking;
+        _stop.Dispose();
         if (_gateway is not null)
             await _gateway.DisposeAsync();
         if (_server is not null)
             await _server.DisposeAsync();
         await _network.DisposeAsync();
+        await Phone.DisposeAsync();
         SqliteConnection.ClearAllPools();
         Disk.Dispose();
+        ServerDisk.Dispose();
         Directory.Delete(_folder, recursive: true);
     }
 
@@ -201,16 +309,123 @@ internal sealed class SoakTown : IAsyncDisposable
         return output.ToString();
     }
 
+    private string Registry => Path.Combine(DataFolder, "registry.sqlite");
+
+    /// <summary>A walker whose phone is told of every spot, and a way into the pages.</summary>
+    private async Task AddWalkerAsync()
+    {
+        await using var app = ServerApp.Build(new ServerAppOptions { DataFolder = DataFolder, Url = "http://127.0.0.1:0", Settings = new Dictionary<string, string?> { ["Notifications:LoopbackOrigins:0"] = Phone.Origin } });
+        await app.Services.GetRequiredService<SpotCatalogue>().RefreshAsync(TestContext.Current.CancellationToken);
+        var people = app.Services.GetRequiredService<People>();
+        var ines = await people.AddAsync("Ines", Role.Walker, TestContext.Current.CancellationToken);
+        var (p256dh, auth) = Phone.Keys;
+        var faults = await app.Services.GetRequiredService<Subscriptions>().AddAsync(
+            ines.Id, Phone.Endpoint, p256dh, auth, [.. Spots.Select(spot => spot.Value)], TestContext.Current.CancellationToken);
+        Assert.Empty(faults);
+        _enter = await people.NewSignInTokenAsync(ines.Id, TestContext.Current.CancellationToken);
+    }
+
+    /// <summary>Looks at the pages all the while; a server that is away is looked at again.</summary>
+    private async Task LookAsync(CancellationToken cancellationToken)
+    {
+        using var browser = new HttpClient(new HttpClientHandler { CookieContainer = new CookieContainer() })
+        {
+            BaseAddress = new Uri($"http://127.0.0.1:{_pages}"),
+            Timeout = TimeSpan.FromSeconds(10),
+        };
+        for (var isIn = false; !cancellationToken.IsCancellationRequested;)
+        {
+            try
+            {
+                if (!isIn)
+                {
+                    using var entered = await browser.EnterAsync($"/enter/{_enter}");
+                    isIn = entered.IsSuccessStatusCode;
+                }
+                else
+                {
+                    await _pageWatch.LookAsync(browser);
+                }
+            }
+            catch (Exception away) when (away is HttpRequestException or OperationCanceledException)
+            {
+                // Killed, or not up yet.
+            }
+
+            await Task.Delay(TimeSpan.FromMilliseconds(100), TimeProvider.System, CancellationToken.None);
+        }
+    }
+
+    /// <summary>A copy of all the server keeps; a full disk or a server that is just starting may spoil it, as in life.</summary>
+    private async Task BackUpAsync()
+    {
+        _backup = null;
+        var folder = Path.Combine(_folder, $"backup-{Passed.Ticks}");
+        if (await TriedAsync($"backup {folder}"))
+            _backup = folder;
+    }
+
+    private async Task RestoreAsync()
+    {
+        if (_backup is not { } from)
+            return;
+        var killed = Phone.Now;
+        await _server!.DisposeAsync();
+        _disturbed.Add((TimeSpan.Zero, killed));
+        SqliteConnection.ClearAllPools();
+        var before = await StoredAsync();
+        SqliteConnection.ClearAllPools();
+        if (await TriedAsync($"restore {from}"))
+        {
+            var after = (await StoredAsync()).Select(row => (row.Reading.Spot, row.Reading.MeasuredAt)).ToHashSet();
+            Undone.UnionWith(before.Select(row => (row.Reading.Spot, row.Reading.MeasuredAt)).Where(row => !after.Contains(row)).Select(row => (row.Spot, row.MeasuredAt.ToUnixTimeMilliseconds())));
+        }
+
+        SqliteConnection.ClearAllPools();
+        StartServer();
+    }
+
+    private async Task<bool> TriedAsync(string line)
+    {
+        await using StringWriter output = new(), error = new();
+        var code = await Server.Commands.CommandLine.RunAsync([.. line.Split(' '), Data], output, error);
+        Said.Enqueue($"{Passed:c} operator {line}: {code} {output} {error}");
+        return code == 0;
+    }
+
+    private void FreeServerDisk()
+    {
+        ServerDisk.Free();
+        if (_serverDiskFullUntil == TimeSpan.MaxValue)
+            _serverDiskFullUntil = Passed + TimeSpan.FromMinutes(30);
+        // One that could not start on a full disk is started again, as systemd does.
+        if (_server!.HasExited)
+            StartServer();
+    }
+
+    private void EndPushTrouble()
+    {
+        if (_pushTroubleSince is { } since)
+            _disturbed.Add((since, Phone.Now));
+        _pushTroubleSince = null;
+        Phone.Trouble = PushTrouble.None;
+    }
+
+    private string Moment(TimeSpan ahead) => (Begin + ahead).ToString("O", CultureInfo.InvariantCulture);
+
     private void StartServer() => _server = SoakProcess.Start(
         "server", "PavementWatch.Server.dll",
         [
-            "serve", Data, $"--Urls=http://127.0.0.1:{_pages}", "--Broker:Address=", "--Broker:Tls:Own=true", "--Broker:Tls:HostNames=127.0.0.1",
+            "rehearse", "--speed", $"{Speed}", "--from", Moment(_serverAhead), "--since", _began.ToString("O", CultureInfo.InvariantCulture),
+            Data, $"--Notifications:LoopbackOrigins:0={Phone.Origin}", "--Notifications:TimeToLive=04:00:00", "--Notifications:FirstRetry=00:01:00", $"--Watch:Interval={Interval:c}", $"--Watch:SilentIntervals={SilentIntervals}",
+            "--Watch:Tick=00:01:00", "--Ingest:ClockTolerance=00:10:00", $"--Urls=http://127.0.0.1:{_pages}", "--Broker:Address=", "--Broker:Tls:Own=true", "--Broker:Tls:HostNames=127.0.0.1",
             "--Broker:Tls:Address=127.0.0.1", $"--Broker:Tls:Port={_port}", "--Logging:Console:FormatterName=simple", "--Logging:Console:FormatterOptions:SingleLine=true",
         ],
         line =>
         {
             Said.Enqueue($"{Passed:c} server {line}");
-            if (line.StartsWith("fail:", StringComparison.Ordinal) || line.StartsWith("crit:", StringComparison.Ordinal))
+            // On a full disk it may complain as it likes.
+            if ((line.StartsWith("fail:", StringComparison.Ordinal) || line.StartsWith("crit:", StringComparison.Ordinal)) && Passed > _serverDiskFullUntil)
                 ServerErrors.Enqueue(line);
             else if (line.Contains("kept out", StringComparison.Ordinal))
                 KeptOut.Enqueue(line);
@@ -219,7 +434,7 @@ internal sealed class SoakTown : IAsyncDisposable
     private void GatewaySays(string line)
     {
         Said.Enqueue($"{Passed:c} gateway {line}");
-        Journal.Note(line);
+        Journal.Note(line, Passed);
     }
 
     private void StartGateway(TimeSpan clockBy)
@@ -228,8 +443,13 @@ internal sealed class SoakTown : IAsyncDisposable
         _gateway = SoakProcess.Start(
             "gateway", "PavementWatch.Gateway.dll",
             [
-                "run", "--simulate", "--mishaps", "--speed", $"{Speed}", "--from", (Begin + Passed + clockBy).ToString("O", CultureInfo.InvariantCulture), "--data", Disk.Folder,
-                "--Sampling:Period=00:01:00", "--Sampling:Interval=00:10:00", "--Publishing:StatusEvery=1.00:00:00",
+                "run", "--simulate", "--mishaps", "--speed", $"{Speed}", "--from", Moment(clockBy), "--since", _began.ToString("O", CultureInfo.InvariantCulture), "--data", Disk.Folder,
+                "--Sampling:Period=00:00:30", $"--Sampling:Interval={Interval:c}", "--Publishing:StatusEvery=01:00:00",
+                .. Limits[2..].SelectMany((limit, index) => (string[])
+                [
+                    $"--Spots:{limit.Spot}:Surface={limit.Surface}", $"--Probes:{limit.Spot}-ir:Kind=Mlx90614",
+                    $"--Probes:{limit.Spot}-ir:Address=0x{0x5C + index:X2}", $"--Probes:{limit.Spot}-ir:Spot={limit.Spot}",
+                ]),
                 "--Logging:LogLevel:PavementWatch.Gateway.Outbox=Debug", .. Publishing(),
             ],
             GatewaySays);

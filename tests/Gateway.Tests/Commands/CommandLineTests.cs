@@ -132,8 +132,8 @@ public sealed class CommandLineTests : IDisposable
     [InlineData("run --simulate --Spots:simulated-plaza:LimitCelsius=200", "Spots:simulated-plaza: The field LimitCelsius must be between 30 and 80")]
     [InlineData("run --simulate --Clock:Trust=Nobody", "Clock:Trust is 'Nobody', expected one of Network, System")]
     [InlineData("run --simulate --speed 0.5", "--speed must be 1 to 5000, e.g. --speed 600")]
-    [InlineData("run --speed 600", "--speed, --from and --mishaps go with --simulate; real probes live in real time")]
-    [InlineData("run --mishaps", "--speed, --from and --mishaps go with --simulate; real probes live in real time")]
+    [InlineData("run --speed 600", "--speed, --from, --since and --mishaps go with --simulate; real probes live in real time")]
+    [InlineData("run --mishaps", "--speed, --from, --since and --mishaps go with --simulate; real probes live in real time")]
     [InlineData("enrol ABCD-EFGH", "server is '', expected an address such as https://walks.example")]
     [InlineData("enrol ABCD-EFGH --server http://walks.example", "is not encrypted, and the password would travel in the open")]
     public async Task Bad_usage_names_the_key_and_the_remedy(string line, string expected)
