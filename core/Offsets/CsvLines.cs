@@ -2,7 +2,7 @@ namespace PavementWatch.Core.Offsets;
 
 /// <summary>The lines of a text of any length, one buffer long at most in memory.</summary>
 /// <param name="reader">The text.</param>
-internal sealed class CsvLines(TextReader reader)
+public sealed class CsvLines(TextReader reader)
 {
     /// <summary>[characters] Longest line; a longer one is no line of measurements.</summary>
     public const int Longest = 8192;
@@ -15,6 +15,19 @@ internal sealed class CsvLines(TextReader reader)
 
     /// <summary>Number of the line last given, counted from 1.</summary>
     public int Number { get; private set; }
+
+    /// <summary>Whether the line after those given is longer than <see cref="Longest"/>.</summary>
+    public bool IsTooLong { get; private set; }
+
+    /// <summary>Gives the next line as a text of its own.</summary>
+    /// <returns>The line; <c>null</c> at the end, or where a line is too long.</returns>
+    public string? Next()
+    {
+        if (IsTooLong || !Next(out var line, out var tooLong))
+            return null;
+        IsTooLong = tooLong;
+        return tooLong ? null : line.ToString();
+    }
 
     /// <summary>Gives the next line, without its end.</summary>
     /// <param name="line">Good until the next call. What is known of it when it is too long.</param>

@@ -16,6 +16,7 @@ public sealed record GatewayReport
     private static readonly JsonSerializerOptions Form = new(JsonSerializerDefaults.Web)
     {
         DefaultIgnoreCondition = JsonIgnoreCondition.WhenWritingNull,
+        RespectNullableAnnotations = true,
     };
 
     /// <summary>The report left as the will: <c>{"state":"offline"}</c>.</summary>
@@ -91,7 +92,9 @@ public sealed record GatewayReport
     {
         try
         {
-            return JsonSerializer.Deserialize<GatewayReport>(utf8, Form);
+            var report = JsonSerializer.Deserialize<GatewayReport>(utf8, Form);
+            // The serializer looks at properties, not at what stands in a dictionary.
+            return report?.ProbeFaults?.Any(fault => fault.Value is null) == true ? null : report;
         }
         catch (JsonException)
         {

@@ -33,8 +33,16 @@ public sealed record GatewaySettings
     /// <param name="utf8">The message.</param>
     /// <returns>The settings.</returns>
     /// <exception cref="JsonException">It is none; the message names the place.</exception>
-    public static GatewaySettings Read(ReadOnlySpan<byte> utf8) =>
-        JsonSerializer.Deserialize<GatewaySettings>(utf8, Form) ?? throw new JsonException("settings are 'null', expected an object");
+    public static GatewaySettings Read(ReadOnlySpan<byte> utf8)
+    {
+        var settings = JsonSerializer.Deserialize<GatewaySettings>(utf8, Form) ?? throw new JsonException("settings are 'null', expected an object");
+        // The serializer looks at properties, not at what stands in a dictionary.
+        if (settings.Spots.FirstOrDefault(spot => spot.Value is null) is { Key: { } set })
+            throw new JsonException($"spots.{set} is 'null', expected an object");
+        return settings.Estimates?.FirstOrDefault(estimate => estimate.Value is null) is { Key: { } estimated }
+            ? throw new JsonException($"estimates.{estimated} is 'null', expected an object")
+            : settings;
+    }
 }
 
 /// <summary>What is set on one spot; what is <c>null</c> stays as it is on the gateway.</summary>

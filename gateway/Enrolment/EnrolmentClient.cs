@@ -13,6 +13,8 @@ internal static class EnrolmentClient
 {
     private const int LargestReply = 256 * 1024;
 
+    private static readonly JsonSerializerOptions Form = new(JsonSerializerDefaults.Web) { RespectNullableAnnotations = true };
+
     /// <summary>Asks.</summary>
     /// <param name="server">The server's pages, e.g. <c>https://walks.example:5443</c>.</param>
     /// <param name="code">The code on the business page.</param>
@@ -28,7 +30,7 @@ internal static class EnrolmentClient
         {
             using var answer = await http.PostAsJsonAsync(new Uri(server, "/api/enrol"), new { code }, cancellationToken);
             return answer.IsSuccessStatusCode
-                ? Judge(await answer.Content.ReadFromJsonAsync<EnrolmentReply>(cancellationToken))
+                ? Judge(await answer.Content.ReadAsByteArrayAsync(cancellationToken))
                 : await RefusalAsync(answer, cancellationToken);
         }
         catch (HttpRequestException error) when (error.HttpRequestError == HttpRequestError.SecureConnectionError)
@@ -49,20 +51,29 @@ internal static class EnrolmentClient
         {
             return new EnrolmentOutcome.Later(EnrolmentWait.Network, $"{server} did not answer in 30 s; look at the network and the address");
         }
+    }
+
+    /// <summary>What the server's answer to a good code is worth.</summary>
+    /// <param name="utf8">Its body.</param>
+    internal static EnrolmentOutcome Judge(byte[] utf8)
+    {
+        EnrolmentReply? reply;
+        try
+        {
+            reply = JsonSerializer.Deserialize<EnrolmentReply>(utf8, Form);
+        }
         catch (JsonException error)
         {
             // A page to sign in to a guest network answers like this too.
-            return new EnrolmentOutcome.Later(EnrolmentWait.Server, $"{server} answered something else than an enrolment ({error.Message}); is it a PavementWatch server, and as new as this gateway?");
+            return new EnrolmentOutcome.Later(EnrolmentWait.Server, $"the server answered something else than an enrolment ({error.Message}); is it a PavementWatch server, and as new as this gateway?");
         }
-    }
 
-    private static EnrolmentOutcome Judge(EnrolmentReply? reply)
-    {
         if (reply is null)
             return new EnrolmentOutcome.Later(EnrolmentWait.Server, "the server answered nothing; is it a PavementWatch server?");
         var fault = !GatewayId.TryParse(reply.Gateway, out _) ? $"gateway '{reply.Gateway}'"
             : reply.BrokerHost.Length == 0 ? "no brokerHost"
             : reply.BrokerPort is < 1 or > 65535 ? $"brokerPort {reply.BrokerPort}"
+            : reply.Spots.Any(spot => spot is null) ? "a spot that is null"
             : reply.Spots.FirstOrDefault(spot => !SpotId.TryParse(spot.Id, out _)) is { } bad ? $"spot '{bad.Id}'"
             : null;
         return fault is null
@@ -72,16 +83,7 @@ internal static class EnrolmentClient
 
     private static async Task<EnrolmentOutcome> RefusalAsync(HttpResponseMessage answer, CancellationToken cancellationToken)
     {
-        var said = "";
-        try
-        {
-            using var problem = JsonDocument.Parse(await answer.Content.ReadAsByteArrayAsync(cancellationToken));
-            said = problem.RootElement.ValueKind == JsonValueKind.Object && problem.RootElement.TryGetProperty("detail", out var detail) ? detail.GetString() ?? "" : "";
-        }
-        catch (JsonException)
-        {
-            // No problem details; the status says enough.
-        }
+        var said = DetailOf(await answer.Content.ReadAsByteArrayAsync(cancellationToken));
         var meaning = answer.StatusCode switch
         {
             HttpStatusCode.NotFound or HttpStatusCode.BadRequest or HttpStatusCode.Unauthorized or HttpStatusCode.Forbidden => "the server does not know this code; look for a mistyped character, or ask the business page for a new one",
@@ -95,6 +97,23 @@ internal static class EnrolmentClient
         return said.Length > 0 && answer.StatusCode is (HttpStatusCode.BadRequest or HttpStatusCode.NotFound or HttpStatusCode.Conflict or HttpStatusCode.Gone)
             ? new EnrolmentOutcome.Never(reason)
             : new EnrolmentOutcome.Later(EnrolmentWait.Server, reason);
+    }
+
+    /// <summary>The detail of a problem (RFC 9457); empty where there is none: the status says enough.</summary>
+    /// <param name="utf8">The answer's body.</param>
+    internal static string DetailOf(byte[] utf8)
+    {
+        try
+        {
+            using var problem = JsonDocument.Parse(utf8);
+            return problem.RootElement.ValueKind == JsonValueKind.Object && problem.RootElement.TryGetProperty("detail", out var detail)
+                && detail.ValueKind == JsonValueKind.String ? detail.GetString()! : "";
+        }
+        catch (Exception error) when (error is JsonException or InvalidOperationException)
+        {
+            // The latter: half of a surrogate pair.
+            return "";
+        }
     }
 
     private static bool Matches(string fingerprint, X509Certificate? certificate, X509Chain? chain, SslPolicyErrors errors)

@@ -1,4 +1,5 @@
 using System.Globalization;
+using PavementWatch.Core.Offsets;
 using PavementWatch.Core.Readings;
 using PavementWatch.Core.Surfaces;
 using PavementWatch.Dashboards.Checks;
@@ -40,9 +41,12 @@ internal static class CheckCsv
     {
         try
         {
-            var rows = new CheckCsvRows(Columns(reader.ReadLine(), spot), spot, spots, now);
+            var lines = new CsvLines(reader);
+            var header = lines.Next();
+            CheckLength(lines);
+            var rows = new CheckCsvRows(Columns(header, spot), spot, spots, now);
             var checks = new List<SpotCheck>();
-            for (var line = 2; reader.ReadLine() is { } text; line++)
+            for (var line = 2; lines.Next() is { } text; line++)
             {
                 if (string.IsNullOrWhiteSpace(text))
                     continue;
@@ -51,6 +55,7 @@ internal static class CheckCsv
                 checks.Add(rows.Read(Cells(text, line), line));
             }
 
+            CheckLength(lines);
             return checks.Count == 0
                 ? throw new CheckCsvException(2, "", "no check", "at least one line below the header", "look whether the export was complete")
                 : Tidy(checks, rows.PassedOver);
@@ -59,6 +64,12 @@ internal static class CheckCsv
         {
             return new([], [], e.Message);
         }
+    }
+
+    private static void CheckLength(CsvLines lines)
+    {
+        if (lines.IsTooLong)
+            throw new CheckCsvException(lines.Number, "", $"more than {CsvLines.Longest} characters", $"at most {LongestLine}", "look whether line ends were lost");
     }
 
     /// <summary>Cells of a line; quotes may hold commas, a doubled quote is one.</summary>

@@ -1,4 +1,5 @@
 using System.Globalization;
+using PavementWatch.Core.Offsets;
 using PavementWatch.Core.Readings;
 
 namespace PavementWatch.Server.Commands;
@@ -23,11 +24,12 @@ internal static class ReadingCsv
     /// <exception cref="IOException">A line cannot be read; the message names it, the column, what was found and expected.</exception>
     public static IEnumerable<Reading> Read(TextReader reader, SpotId spot)
     {
-        var header = (reader.ReadLine() ?? "").TrimStart('\uFEFF').Split(',').Select(n => n.Trim().ToLowerInvariant()).ToArray();
+        var lines = new CsvLines(reader);
+        var header = (lines.Next() ?? "").TrimStart('\uFEFF').Split(',').Select(n => n.Trim().ToLowerInvariant()).ToArray();
         var places = Names.Select(n => Array.IndexOf(header, n)).ToArray();
         if (places[0] < 0 || places[1..7].All(p => p < 0))
             throw new IOException($"line 1: columns are {string.Join(',', header)}, expected time_utc and any of {Header}; name them so");
-        for (var line = 2; reader.ReadLine() is { } text; line++)
+        for (var line = 2; lines.Next() is { } text; line++)
         {
             if (string.IsNullOrWhiteSpace(text))
                 continue;
@@ -36,6 +38,9 @@ internal static class ReadingCsv
                 throw new IOException($"line {line}: {cells.Length} cells, expected {header.Length} as in the header; write numbers with a decimal point and leave no comma out");
             yield return Read(cells, places, line, spot);
         }
+
+        if (lines.IsTooLong)
+            throw new IOException($"line {lines.Number}: more than {CsvLines.Longest} characters, expected a reading; look whether line ends were lost");
     }
 
     private static Reading Read(string[] cells, int[] places, int line, SpotId spot)
@@ -78,7 +83,7 @@ internal static class ReadingCsv
 
     private static T Word<T>(string text, int line, int column, string expected)
         where T : struct, Enum =>
-        !char.IsDigit(text[0]) && Enum.TryParse<T>(text, ignoreCase: true, out var value) ? value : throw Fault(line, column, text, expected);
+        text.All(c => char.IsAsciiLetter(c) || c is ',' or ' ') && Enum.TryParse<T>(text, ignoreCase: true, out var value) ? value : throw Fault(line, column, text, expected);
 
     private static IOException Fault(int line, int column, string found, string expected) =>
         new($"line {line}, column {Names[column]}: '{found}', expected {expected}; correct the cell");

@@ -1,4 +1,5 @@
 using System.Globalization;
+using PavementWatch.Core.Offsets;
 
 namespace PavementWatch.Server.Weather;
 
@@ -16,7 +17,10 @@ internal static class WeatherCsv
     /// <returns><see cref="WeatherFile"/> or <see cref="WeatherFault"/>.</returns>
     public static WeatherFileOutcome Read(TextReader reader)
     {
-        var header = reader.ReadLine()?.TrimStart('\uFEFF');
+        var lines = new CsvLines(reader);
+        var header = lines.Next()?.TrimStart('\uFEFF');
+        if (lines.IsTooLong)
+            return TooLong(lines);
         if (string.IsNullOrWhiteSpace(header))
             return new WeatherFault("line 1", "an empty file", $"a line like {Header}", "write the file again with its header");
         if (header.Contains(';') || header.Contains('\t'))
@@ -32,13 +36,13 @@ internal static class WeatherCsv
             return new WeatherFault($"line 1, column {twice.Key}", "the column twice", "each column once", "remove one of them");
         return names.Length > MostCells
             ? new WeatherFault("line 1", $"{names.Length} columns", $"at most {MostCells}", "look whether line ends were lost")
-            : ReadRows(reader, names.Length, time, places);
+            : ReadRows(lines, names.Length, time, places);
     }
 
-    private static WeatherFileOutcome ReadRows(TextReader reader, int width, int time, int[] places)
+    private static WeatherFileOutcome ReadRows(CsvLines lines, int width, int time, int[] places)
     {
         var rows = new List<WeatherValues>();
-        for (var line = 2; reader.ReadLine() is { } text; line++)
+        for (var line = 2; lines.Next() is { } text; line++)
         {
             if (string.IsNullOrWhiteSpace(text))
                 continue;
@@ -49,8 +53,11 @@ internal static class WeatherCsv
             rows.Add(row);
         }
 
-        return WeatherFields.Tidy(rows, []);
+        return lines.IsTooLong ? TooLong(lines) : WeatherFields.Tidy(rows, []);
     }
+
+    private static WeatherFault TooLong(CsvLines lines) =>
+        new($"line {lines.Number}", $"more than {CsvLines.Longest} characters", "a row of weather", "look whether line ends were lost");
 
     private static WeatherFault? ReadRow(string text, int line, int width, int time, int[] places, out WeatherValues row)
     {

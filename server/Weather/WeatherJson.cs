@@ -1,3 +1,4 @@
+using System.Text;
 using System.Text.Json;
 using System.Text.Json.Serialization;
 using PavementWatch.Server.Registry.Rows;
@@ -47,7 +48,8 @@ internal static class WeatherJson
         WeatherBody? body;
         try
         {
-            body = JsonSerializer.Deserialize<WeatherBody>(json, Strict);
+            // As bytes, for half of a surrogate pair has no place in them and is taken for a mark of its own.
+            body = JsonSerializer.Deserialize<WeatherBody>(Encoding.UTF8.GetBytes(json), Strict);
         }
         catch (JsonException e)
         {

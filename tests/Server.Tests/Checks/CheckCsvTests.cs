@@ -44,7 +44,8 @@ public sealed class CheckCsvTests
         using var endless = new Endless();
         var outcome = CheckCsv.Read(endless, null, [NorthGate], Noon);
         Assert.StartsWith("line 100002: more than 100000 checks", outcome.Fault, StringComparison.Ordinal);
-        Assert.Equal(100_002, endless.LinesRead);
+        // What is read ahead is one buffer.
+        Assert.InRange(endless.LinesRead, 100_002, 105_000);
     }
 
     [Fact]
@@ -98,8 +99,14 @@ public sealed class CheckCsvTests
     {
         public int LinesRead { get; private set; }
 
-        public override string? ReadLine() => ++LinesRead == 1
-            ? "spot,time_utc,surface_celsius"
-            : string.Create(CultureInfo.InvariantCulture, $"north-gate-plaza,{Noon.AddSeconds(-LinesRead):yyyy-MM-ddTHH:mm:ss}Z,50");
+        public override int Read(char[] buffer, int index, int count)
+        {
+            var line = ++LinesRead == 1
+                ? "spot,time_utc,surface_celsius\n"
+                : string.Create(CultureInfo.InvariantCulture, $"north-gate-plaza,{Noon.AddSeconds(-LinesRead):yyyy-MM-ddTHH:mm:ss}Z,50\n");
+            Assert.True(line.Length <= count);
+            line.CopyTo(buffer.AsSpan(index));
+            return line.Length;
+        }
     }
 }

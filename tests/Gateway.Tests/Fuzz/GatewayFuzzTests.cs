@@ -1,0 +1,118 @@
+using System.Text;
+using Microsoft.Extensions.Logging.Abstractions;
+using Microsoft.Extensions.Options;
+using PavementWatch.Core.Readings;
+using PavementWatch.Gateway.Buses;
+using PavementWatch.Gateway.Enrolment;
+using PavementWatch.Gateway.Outbox;
+using PavementWatch.Gateway.Sampling;
+using PavementWatch.Gateway.Sensors;
+using PavementWatch.Gateway.Settings;
+using PavementWatch.Tests;
+
+namespace PavementWatch.Gateway.Tests.Fuzzing;
+
+/// <summary>What a server or a sensor would never say, said: the gateway refuses it and goes on.</summary>
+public sealed class GatewayFuzzTests
+{
+    private static readonly DateTimeOffset Noon = new(2026, 7, 14, 17, 0, 0, TimeSpan.Zero);
+
+    private static readonly string[] Settings =
+    [
+        """{"version":"v7","spots":{"quarry-steps":{"surface":"asphalt","emissivityFraction":0.95,"openSkyFraction":0.5,"limitCelsius":46.5}},"estimates":{"quarry-steps":{"surfaceCelsius":51.5,"upperCelsius":55.25,"at":"2026-07-14T17:00:00Z"}}}""",
+        """{"version":"v8","spots":{"quarry-steps":{"limitCelsius":50}}}""",
+    ];
+
+    private static readonly string[] Replies =
+    [
+        """{"gateway":"quarry","user":"quarry","password":"secret","brokerHost":"walks.example","brokerPort":8883,"caPem":"","spots":[{"id":"quarry-steps","surface":"asphalt","emissivityFraction":0.95,"limitCelsius":49}]}""",
+        """{"gateway":"quarry","user":"quarry","password":"secret","brokerHost":"walks.example","brokerPort":8883}""",
+    ];
+
+    [Fact]
+    public void Settings_of_the_server_are_taken_or_refused_and_the_spots_stay_sound()
+    {
+        using var folder = new TemporaryFolder();
+        var settings = new ServerSettings(
+            Options.Create(new SpotTable { ["quarry-steps"] = new SpotOptions { Surface = "asphalt" } }),
+            new SpotTableValidator(),
+            Options.Create(new OutboxOptions { Path = folder["outbox.db"] }),
+            NullLogger<ServerSettings>.Instance);
+        Fuzz.Bytes("settings in use", 0.1, Settings, bytes =>
+        {
+            settings.Receive(bytes);
+            Assert.True(new SpotTableValidator().Validate(null, settings.Spots).Succeeded);
+            foreach (var (_, estimate) in settings.Estimates)
+                estimate.IsTooHot(49, Noon);
+        });
+    }
+
+    [Fact]
+    public void An_answer_to_enrolment_is_taken_or_refused_with_words() => Fuzz.Bytes("enrolment", 0.1, Replies, bytes =>
+    {
+        switch (EnrolmentClient.Judge(bytes))
+        {
+            case EnrolmentOutcome.Enrolled enrolled:
+                Assert.True(GatewayId.TryParse(enrolled.Reply.Gateway, out _));
+                Assert.NotEmpty(enrolled.Reply.BrokerHost);
+                Assert.All(enrolled.Reply.Spots, spot => Assert.True(SpotId.TryParse(spot.Id, out _)));
+                break;
+            case EnrolmentOutcome.Later later:
+                Assert.NotEmpty(later.Reason);
+                break;
+            case EnrolmentOutcome.Never never:
+                Assert.NotEmpty(never.Reason);
+                break;
+        }
+    });
+
+    [Fact]
+    public void A_refusal_of_enrolment_says_what_it_can() => Fuzz.Bytes(
+        "refusal", 0.03, ["""{"type":"about:blank","title":"Gone","status":410,"detail":"this code has expired"}""", """{"detail":7}"""],
+        bytes => Assert.NotNull(EnrolmentClient.DetailOf(bytes)));
+
+    [Theory]
+    [InlineData("Mlx90614")]
+    [InlineData("Sht3x")]
+    [InlineData("Sht4x")]
+    [InlineData("Shtc3")]
+    [InlineData("Bme280")]
+    [InlineData("Bh1750")]
+    [InlineData("Ina219")]
+    public void Noise_on_the_bus_is_refused_or_read_as_something_that_can_be(string name)
+    {
+        var kind = Enum.Parse<ProbeKind>(name);
+        var table = new ProbeTable { ["2"] = new ProbeOptions { Kind = kind, Spot = kind == ProbeKind.Mlx90614 ? "quarry-steps" : null } };
+        var spots = new SpotTable { ["quarry-steps"] = new SpotOptions { Surface = "asphalt" } };
+        using var buses = SimulatedBuses.For(table, spots, new SimulatedWorld((_, _) => new TrueValues(50, 30, 40, 10), TimeProvider.System));
+        using var metrics = new SensorMetrics();
+        using var probes = new ProbeSet(Options.Create(table), buses, metrics, NullLogger<ProbeSet>.Instance);
+        var random = Fuzz.Source($"frames of {kind}");
+        var damage = 0;
+        buses.Simulated(1).Fault = (_, _, bytes) =>
+        {
+            for (var i = 0; i < bytes.Length; i++)
+            {
+                if (random.Next(100) < damage)
+                    bytes[i] = (byte)random.Next(256);
+            }
+        };
+        for (var i = Fuzz.Inputs(0.01); i > 0; i--)
+        {
+            damage = random.Next(4) switch { 0 => 0, 1 => 100, _ => random.Next(40) };
+            var outcome = Assert.Single(probes.SampleAll(Noon)).Outcome;
+            if (outcome is ReadOutcome.Measured { Values: var values })
+                Assert.All<double?>([values.ApparentCelsius, values.AirCelsius, values.HumidityPercent, values.SensorCelsius, values.LightLux], value => Assert.True(value is null || double.IsFinite(value.Value)));
+            else
+                Assert.NotEmpty(Assert.IsType<ReadOutcome.Rejected>(outcome).Detail);
+        }
+    }
+
+    [Theory]
+    [InlineData("""{"gateway":"quarry","user":"quarry","password":"p","brokerHost":"walks.example","brokerPort":8883,"spots":null}""")]
+    [InlineData("""{"gateway":"quarry","user":"quarry","password":"p","brokerHost":"walks.example","brokerPort":8883,"spots":[null]}""")]
+    [InlineData("""{"gateway":"quarry","user":"quarry","password":"p","brokerHost":null,"brokerPort":8883}""")]
+    [InlineData("null")]
+    public void An_answer_with_nothing_where_something_belongs_is_refused(string json) =>
+        Assert.IsNotType<EnrolmentOutcome.Enrolled>(EnrolmentClient.Judge(Encoding.UTF8.GetBytes(json)));
+}
