@@ -1,6 +1,7 @@
 using System.Text;
 using PavementWatch.Gateway.Commands;
 using PavementWatch.Gateway.Tests.Publishing;
+using PavementWatch.Tests;
 
 namespace PavementWatch.Gateway.Tests.Commands;
 
@@ -96,8 +97,11 @@ public sealed class CommandLineTests : IDisposable
         await using var broker = await TestBroker.StartAsync();
         await using var gateway = new TestGateway(_folder["running"], broker.Port, TimeProvider.System, ("Gateway:Id", "simulated"));
         await gateway.StartAsync();
-        await broker.UntilAsync(b => b.Arrivals.Any(arrival => arrival.Topic.EndsWith("/status", StringComparison.Ordinal)));
-        var before = await broker.RetainedAsync("pavement/v1/simulated/status");
+        // It is retained a little after it has arrived.
+        using var patience = Patience.Token();
+        string? before;
+        while ((before = await broker.RetainedAsync("pavement/v1/simulated/status")) is null)
+            await Task.Delay(TimeSpan.FromMilliseconds(20), TimeProvider.System, patience.Token);
 
         var (code, _, _) = await RunAsync($"check --simulate --Publishing:BrokerHost=127.0.0.1 --Publishing:BrokerPort={broker.Port}");
 
