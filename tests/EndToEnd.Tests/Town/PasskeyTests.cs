@@ -65,7 +65,7 @@ public sealed class PasskeyTests(RunningTown town, BrowserFixture browser)
         await phone.Page.GotoAsync(path);
 
         Assert.True(
-            await phone.Page.EvaluateAsync<bool>("() => document.documentElement.scrollWidth <= innerWidth"), "wider than the screen");
+            await phone.Page.EvaluateAsync<bool>("() => document.documentElement.scrollWidth <= screen.width"), "wider than the screen");
         var found = await phone.Page.RunAxe();
         Assert.Empty(found.Violations.Select(v => $"{v.Id}: {v.Help}: {string.Join("; ", v.Nodes.Select(n => n.Html[..Math.Min(200, n.Html.Length)]))}"));
     }
