@@ -1,3 +1,4 @@
+using System.Globalization;
 using PavementWatch.Core.Wire;
 using PavementWatch.Dashboards;
 using PavementWatch.Dashboards.Setup;
@@ -48,5 +49,7 @@ internal sealed class GatewayBoard(
             yield return link;
         if (report?.PanelFault is { } panel)
             yield return panel;
+        if (report?.PutOff is > 0 and var putOff)
+            yield return string.Create(CultureInfo.InvariantCulture, $"{putOff} readings wait at the gateway, dated by another clock than the server's; run timedatectl on both and set the one that is wrong");
     }
 }
