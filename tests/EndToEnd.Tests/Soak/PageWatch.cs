@@ -31,6 +31,9 @@ internal sealed partial class PageWatch(
     /// <summary>Cards that were held against a live reading.</summary>
     public int Compared { get; private set; }
 
+    /// <summary>How often API and page answered to the walker.</summary>
+    public int Answered { get; private set; }
+
     /// <summary>Each moment at which something was shown cooler than it was.</summary>
     public List<string> Cooler { get; } = [];
 
@@ -52,6 +55,7 @@ internal sealed partial class PageWatch(
         {
             using var api = JsonDocument.Parse(await browser.GetStringAsync(new Uri("/api/spots", UriKind.Relative)));
             var page = WebUtility.HtmlDecode(await browser.GetStringAsync(new Uri("/", UriKind.Relative)));
+            Answered++;
             if (Newest() is not { } after)
                 return true;
             foreach (var spot in api.RootElement.EnumerateArray())

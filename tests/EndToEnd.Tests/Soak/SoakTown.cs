@@ -12,7 +12,6 @@ using PavementWatch.Server.Access;
 using PavementWatch.Server.Demo;
 using PavementWatch.Server.Notifications;
 using PavementWatch.Server.Registry;
-using PavementWatch.Server.Registry.Rows;
 using PavementWatch.Server.Store;
 using PavementWatch.Server.Tests.Api;
 using PavementWatch.Tests;

@@ -1,7 +1,6 @@
 using System.Net.Http.Headers;
 using System.Text;
 using System.Text.RegularExpressions;
-using PavementWatch.Server.Registry.Rows;
 using PavementWatch.Server.Tests.Api;
 using PavementWatch.Tests;
 
