@@ -1,5 +1,5 @@
-using Microsoft.Extensions.Options;
 using Microsoft.Extensions.DependencyInjection;
+using Microsoft.Extensions.Options;
 using PavementWatch.Server.Ingest;
 
 namespace PavementWatch.Server.Tests.Commands;
