@@ -221,6 +221,14 @@ internal sealed partial class OutboxFile : IDisposable
         return counts;
     }
 
+    /// <summary>Numbers the readings of a new file from here on: whoever still holds numbers of the file before must not meet them again.</summary>
+    public void NumberFrom(long number)
+    {
+        using var insert = Command("INSERT INTO sqlite_sequence (name, seq) SELECT 'reading', $number WHERE NOT EXISTS (SELECT 1 FROM sqlite_sequence WHERE name = 'reading')");
+        insert.Parameters.AddWithValue("$number", number);
+        insert.ExecuteNonQuery();
+    }
+
     /// <summary>The number of the last reading there ever was; 0 when there was none.</summary>
     public long LastNumber() => Number("SELECT coalesce(max(seq), 0) FROM sqlite_sequence WHERE name = 'reading'");
 

@@ -109,6 +109,7 @@ internal sealed partial class ReadingOutbox
         {
             SetAsideFile.SetAside(_path, SqliteCodes.IsDamaged(why), _time.GetUtcNow());
             _file = OutboxFile.Open(_path);
+            _file.NumberFrom(_time.GetUtcNow().ToUnixTimeMilliseconds());
             Rescue_NeedsLock(_file, why.Message);
         }
         catch (Exception error) when (error is SqliteException or IOException or UnauthorizedAccessException)

@@ -189,7 +189,8 @@ internal sealed class MqttLink : IAsyncDisposable
         try
         {
             var answer = await _client.PublishAsync(message, patience.Token);
-            return answer.IsSuccess ? new PackAnswer.Taken()
+            // A broker that has nobody to hand a pack to says so, and keeps nothing: the server is away. A retained message it keeps.
+            return answer.IsSuccess && (message.Retain || answer.ReasonCode != MqttClientPublishReasonCode.NoMatchingSubscribers) ? new PackAnswer.Taken()
                 : answer.ReasonCode switch
                 {
                     MqttClientPublishReasonCode.PayloadFormatInvalid => new PackAnswer.Refused(Words(answer)),

@@ -22,7 +22,7 @@ internal sealed class AccessOptions : IValidatableObject
     [Range(10, 100_000)]
     public int RequestsPerMinute { get; set; } = 1200;
 
-    /// <summary>Failed tries a minute from one address to enter by a link, each kind of link and code by itself; more are told to wait. 1 to 10000; 30 unless set.</summary>
+    /// <summary>Failed tries a minute from one address to enter by a link, sign-in and set-up links, gateways' codes and passkeys each by themselves; more are told to wait. 1 to 10000; 30 unless set.</summary>
     [Range(1, 10_000)]
     public int EntriesPerMinute { get; set; } = 30;
 

@@ -14,7 +14,7 @@ internal enum SessionStanding
     /// <summary>It is over: revoked, or its person, role or link is no more.</summary>
     Ended = 0,
 
-    /// <summary>It was not used for too long by this server's clock. The clock may be wrong, so nothing is taken away.</summary>
+    /// <summary>It was not used for too long, by a clock that is not in doubt; its row stays.</summary>
     Late,
 
     /// <summary>It holds.</summary>

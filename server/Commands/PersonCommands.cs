@@ -62,7 +62,7 @@ internal static class PersonCommands
     private static Command Show()
     {
         var name = Name();
-        return Verb("show", "Show somebody's links, sessions and passkeys, with the numbers by which they end.", [name], (run, token) => run.OfPersonAsync(name, async person =>
+        return Verb("show", "Show somebody's links, sessions and passkeys; a link with the number that revoke-link takes.", [name], (run, token) => run.OfPersonAsync(name, async person =>
         {
             var full = (await run.Setup.FindAsync(person.Id, token))!;
             await run.Output.WriteLineAsync($"{full.Name}, {RoleText.Of(full.Role)}");

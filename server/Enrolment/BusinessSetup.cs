@@ -26,9 +26,16 @@ internal sealed class BusinessSetup(
 
     private readonly OffsetModel _model = new(new OffsetOptions());
 
-    public async Task<string?> AddSpotAsync(Spot spot, CancellationToken cancellationToken) =>
-        SpotBook.Fault(spot)
-        ?? (await book.AddSpotAsync(spot, cancellationToken) ? null : $"there is a spot '{spot.Id}' already; choose another name");
+    public async Task<string?> AddSpotAsync(Spot spot, CancellationToken cancellationToken)
+    {
+        if (SpotBook.Fault(spot) is { } fault)
+            return fault;
+        if (!await book.AddSpotAsync(spot, cancellationToken))
+            return $"there is a spot '{spot.Id}' already; choose another name";
+        // One that comes back on other ground must not be estimated by what was learned of the old.
+        await fits.RefreshAsync(cancellationToken);
+        return null;
+    }
 
     public Spot? FindSpot(SpotId spot) => catalogue.Find(spot);
 

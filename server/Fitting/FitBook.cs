@@ -21,7 +21,7 @@ internal sealed class FitBook(IDbContextFactory<RegistryDb> registry, TimeProvid
         await using var db = await registry.CreateDbContextAsync(cancellationToken);
         var rows = await db.Fits.AsNoTracking().Where(f => f.Standing == FitStanding.InUse)
             .Select(f => new { f.SpotId, f.Id }).ToListAsync(cancellationToken);
-        foreach (var gone in _inUse.Keys.Where(spot => rows.All(row => row.SpotId != spot.Value)).ToList())
+        foreach (var gone in _inUse.Keys.ExceptBy(rows.Select(row => row.SpotId), spot => spot.Value).ToList())
             _inUse.TryRemove(gone, out _);
         foreach (var row in rows)
         {

@@ -11,7 +11,7 @@ internal sealed class AsideIntake(AsidePacks packs, IngestPipeline pipeline, ILo
             try
             {
                 var payload = await File.ReadAllBytesAsync(pack.Path, stoppingToken);
-                if (await pipeline.StoreAsideAsync(pack.Gateway, payload, pack.ReceivedAt) is not { } stored)
+                if (await pipeline.StoreAsideAsync(payload, pack.ReceivedAt) is not { } stored)
                     continue;
                 File.Delete(pack.Path);
                 Log.AsideStored(logger, pack.Gateway, pack.ReceivedAt, stored);

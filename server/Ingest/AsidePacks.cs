@@ -7,7 +7,7 @@ using PavementWatch.Server.Store;
 
 namespace PavementWatch.Server.Ingest;
 
-/// <summary>Packs that a damaged store does not take: kept as they came, in a folder beside it, so that they hold up nobody. The next start stores them if it can.</summary>
+/// <summary>Packs that a damaged store does not take: kept in a folder beside it, so that they hold up nobody. The next start stores them if it can.</summary>
 /// <remarks>A full disk, or one that does not answer, is no reason: that passes, and until then the gateway keeps its packs.</remarks>
 internal sealed class AsidePacks(IOptions<StoreOptions> store, ServiceFaults faults, ILogger<AsidePacks> logger)
 {
@@ -27,7 +27,10 @@ internal sealed class AsidePacks(IOptions<StoreOptions> store, ServiceFaults fau
 
     /// <summary>Counts a pack that damage keeps out.</summary>
     /// <returns>Whether it has been sent back often enough.</returns>
-    public bool IsEnough(GatewayId gateway) => _failures.AddOrUpdate(gateway, 1, (_, count) => count + 1) >= Tries;
+    public bool CountIsEnough(GatewayId gateway) => _failures.AddOrUpdate(gateway, 1, (_, count) => count + 1) >= Tries;
+
+    /// <summary>Forgets the count: a pack of the gateway was stored.</summary>
+    public void Forget(GatewayId gateway) => _failures.TryRemove(gateway, out _);
 
     /// <summary>Puts one aside; it is on the disk when this returns.</summary>
     /// <returns>Where it is; <c>null</c> where it could not be kept either.</returns>
@@ -52,7 +55,7 @@ internal sealed class AsidePacks(IOptions<StoreOptions> store, ServiceFaults fau
             return null;
         }
 
-        _failures.TryRemove(gateway, out _);
+        Forget(gateway);
         Tell();
         return path;
     }
@@ -88,7 +91,7 @@ internal sealed class AsidePacks(IOptions<StoreOptions> store, ServiceFaults fau
 }
 
 /// <summary>A pack that was set aside.</summary>
-/// <param name="Path">Its file, which holds it as it came.</param>
+/// <param name="Path">Its file, which holds it in the wire's form.</param>
 /// <param name="Gateway">Who sent it.</param>
 /// <param name="ReceivedAt">When it came, UTC; its relative times count from there.</param>
 internal sealed record AsidePack(string Path, GatewayId Gateway, DateTimeOffset ReceivedAt);

@@ -34,7 +34,7 @@ internal sealed class IngestPipeline(
             : ReadingPack.Read(payload.Span, now) switch
             {
                 ReadingPackOutcome.Malformed(var cause) => Refuse(gateway, IngestReason.Of(cause.Reason), cause.ToString()),
-                ReadingPackOutcome.Parsed parsed => await TakeAsync(gateway, payload, parsed, origin, now),
+                ReadingPackOutcome.Parsed parsed => await TakeAsync(gateway, parsed, origin, now),
                 var other => throw new InvalidOperationException($"no such outcome: {other.GetType().Name}"),
             };
 
@@ -44,14 +44,14 @@ internal sealed class IngestPipeline(
         return outcome;
     }
 
-    /// <summary>Stores a pack that was set aside; to the watch it is history.</summary>
-    /// <returns>How many of its readings were new; <c>null</c> when it still cannot be stored.</returns>
-    public async Task<int?> StoreAsideAsync(GatewayId gateway, ReadOnlyMemory<byte> payload, DateTimeOffset receivedAt)
+    /// <summary>Stores readings that were set aside, also of spots that were removed since; to the watch they are history.</summary>
+    /// <returns>How many were new; <c>null</c> when they still cannot be stored.</returns>
+    public async Task<int?> StoreAsideAsync(ReadOnlyMemory<byte> payload, DateTimeOffset receivedAt)
     {
         if (ReadingPack.Read(payload.Span, receivedAt) is not ReadingPackOutcome.Parsed parsed)
             return null;
-        var (known, _) = await SortBySpotAsync(gateway, parsed.Readings);
-        var (stored, failure) = await StoreSpotBySpotAsync(known.ConvertAll(reading => new StoredReading(reading, receivedAt)));
+        var (stored, failure) = await StoreSpotBySpotAsync(
+            [.. parsed.Readings.Concat(parsed.OtherClock).Select(reading => new StoredReading(reading, receivedAt))]);
         feed.Publish([.. stored.Select(one => new HeardReading(one.Reading, null))]);
         return failure is null ? stored.Count : null;
     }
@@ -70,13 +70,15 @@ internal sealed class IngestPipeline(
     }
 
     private async Task<IngestOutcome> TakeAsync(
-        GatewayId gateway, ReadOnlyMemory<byte> payload, ReadingPackOutcome.Parsed parsed, PackOrigin origin, DateTimeOffset now)
+        GatewayId gateway, ReadingPackOutcome.Parsed parsed, PackOrigin origin, DateTimeOffset now)
     {
         List<HeardReading> heard = [];
         List<StoredReading> dated = [];
+        List<Reading> known = [];
+        Dictionary<SpotId, int> unknown = [];
         try
         {
-            var (known, unknown) = await SortBySpotAsync(gateway, [.. parsed.Readings, .. parsed.OtherClock]);
+            (known, unknown) = await SortBySpotAsync(gateway, [.. parsed.Readings, .. parsed.OtherClock]);
             var newest = known.Count > 0 ? known.Max(reading => reading.MeasuredAt) : now;
             heard = known.ConvertAll(reading => new HeardReading(reading, origin.CountsAt(reading, newest, now)));
             // Where a broker in between has acknowledged the pack, nobody else keeps what is dated by another clock.
@@ -94,6 +96,7 @@ internal sealed class IngestPipeline(
             feed.Publish(handedOn.NotYet(await NoRepeatsAsync(heard.FindAll(one => !news.Contains(one.Reading) && !otherClock.Contains(one.Reading)))));
             metrics.Stored(fresh.Count, old, commit);
             Log.Stored(logger, gateway, fresh.Count, old, commit.TotalMilliseconds);
+            aside.Forget(gateway);
             var refusals = Refusals(parsed, unknown);
             Tell(gateway, refusals);
             return waiting > 0
@@ -103,10 +106,13 @@ internal sealed class IngestPipeline(
         catch (Exception failure) when (failure is ReadingStoreException or System.Data.Common.DbException or IOException)
         {
             feed.Publish(handedOn.NotYet(heard));
-            if (failure is ReadingStoreException { Fault: StoreFault.Damaged } && aside.IsEnough(gateway)
-                && await SetAsideAsync(gateway, payload, dated, now) is { } done)
+            if (failure is ReadingStoreException { Fault: StoreFault.Damaged } && aside.CountIsEnough(gateway))
             {
-                return done;
+                // What another clock dated stays at the gateway, which sends it and the rest apart after this answer.
+                if (dated.Count < known.Count)
+                    return Waits(gateway, 0, known.Count - dated.Count, known.Except(dated.Select(one => one.Reading)).First(), now);
+                if (await SetAsideAsync(gateway, parsed, unknown, dated, now) is { } done)
+                    return done;
             }
 
             metrics.Unavailable();
@@ -115,18 +121,26 @@ internal sealed class IngestPipeline(
         }
     }
 
-    /// <summary>Stores what can be, and keeps the pack as it came for the rest.</summary>
+    /// <summary>Stores what can be, and keeps the rest as a pack of its own.</summary>
     private async Task<IngestOutcome?> SetAsideAsync(
-        GatewayId gateway, ReadOnlyMemory<byte> payload, List<StoredReading> dated, DateTimeOffset now)
+        GatewayId gateway, ReadingPackOutcome.Parsed parsed, Dictionary<SpotId, int> unknown, List<StoredReading> dated, DateTimeOffset now)
     {
         var (stored, failure) = await StoreSpotBySpotAsync(dated);
+        var refusals = Refusals(parsed, unknown);
         if (failure is null)
-            return new IngestOutcome.Accepted(stored.Count, dated.Count - stored.Count, 0, null);
-        if (await aside.PutAsync(gateway, now, payload) is not { } path)
+        {
+            Tell(gateway, refusals);
+            return new IngestOutcome.Accepted(stored.Count, dated.Count - stored.Count, refusals.Sum(refusal => refusal.Count), refusals.FirstOrDefault().Text);
+        }
+
+        // With what the store has already: it is left as it is there.
+        var rest = dated.Except(stored).Select(one => one.Reading).ToList();
+        if (await aside.PutAsync(gateway, now, ReadingPack.Write(rest)) is not { } path)
             return null;
-        metrics.Refused(gateway, IngestReason.StoreDamaged, dated.Count - stored.Count);
+        Tell(gateway, refusals);
+        metrics.Refused(gateway, IngestReason.StoreDamaged, rest.Count);
         Log.PackSetAside(logger, gateway, path);
-        return new IngestOutcome.SetAside($"{stored.Count} readings stored; the server's store is damaged and does not take the rest, the pack is kept as it came");
+        return new IngestOutcome.SetAside($"{stored.Count} readings stored; the server's store is damaged and does not take the rest, which is set aside");
     }
 
     /// <summary>Damage has a place in the file, and a spot's readings stand together there.</summary>

@@ -29,6 +29,7 @@ internal sealed class NotificationOutbox(
     private readonly Dictionary<string, PushLane> _lanes = [];
     private readonly Lock _lock = new();
     private readonly HashSet<int> _busyDevices = [];
+    private readonly HashSet<int> _heldBackDevices = [];
     private readonly ConcurrentQueue<Attempt> _unrecorded = [];
 
     /// <summary>Says that something new waits.</summary>
@@ -92,15 +93,26 @@ internal sealed class NotificationOutbox(
     private bool MayBegin(int device)
     {
         lock (_lock)
-            return _busyDevices.Add(device);
+        {
+            if (_busyDevices.Add(device))
+                return true;
+            _heldBackDevices.Add(device);
+            return false;
+        }
     }
 
-    private void End(int device)
+    private void End(Attempt? attempt, int device)
     {
+        bool isHeldBack;
         lock (_lock)
+        {
             _busyDevices.Remove(device);
-        // Something else may wait for this device, and a repeat has its time now.
-        Call();
+            isHeldBack = _heldBackDevices.Remove(device);
+        }
+
+        // Something else waits for this device, or a repeat has its time now.
+        if (isHeldBack || attempt is not { Outcome: SendOutcome.Taken })
+            Call();
     }
 
     private PushLane LaneOf(DueMessage message, CancellationToken sending)
@@ -138,11 +150,12 @@ internal sealed class NotificationOutbox(
     private async Task SendAsync(DueMessage due, CancellationToken sending)
     {
         var recorded = true;
+        Attempt? attempt = null;
         try
         {
             if (await StillDueAsync(due, sending) is not var (notification, device))
                 return;
-            var attempt = new Attempt(notification, device, await OutcomeAsync(device, notification, sending), time.GetUtcNow());
+            attempt = new Attempt(notification, device, await OutcomeAsync(device, notification, sending), time.GetUtcNow());
             recorded = await RecordOrKeepAsync(attempt);
         }
         catch (OperationCanceledException) when (sending.IsCancellationRequested)
@@ -151,13 +164,13 @@ internal sealed class NotificationOutbox(
         }
         catch (DbException e)
         {
-            logger.PassFailed(e);
+            logger.AttemptFailed(due.Id, e);
         }
         finally
         {
             // A device whose last outcome is not written yet stays busy, or it would get the same message again.
             if (recorded)
-                End(due.SubscriptionId);
+                End(attempt, due.SubscriptionId);
         }
     }
 
@@ -219,7 +232,7 @@ internal sealed class NotificationOutbox(
             }
 
             _unrecorded.TryDequeue(out _);
-            End(attempt.Device.Id);
+            End(attempt, attempt.Device.Id);
         }
 
         return true;

@@ -12,7 +12,7 @@ internal sealed class RegistryHealth(IDbContextFactory<RegistryDb> registry) : I
         try
         {
             await using var db = await registry.CreateDbContextAsync(cancellationToken);
-            var spots = await db.Spots.CountAsync(cancellationToken);
+            var spots = await db.Spots.CountAsync(s => s.RemovedAt == null, cancellationToken);
             return HealthCheckResult.Healthy($"{spots} spots");
         }
         catch (SqliteException e)

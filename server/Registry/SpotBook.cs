@@ -18,6 +18,7 @@ internal sealed class SpotBook(IDbContextFactory<RegistryDb> registry, SpotCatal
         if (Fault(spot) is { } fault)
             throw new ArgumentException(fault, nameof(spot));
         await using var db = await registry.CreateDbContextAsync(cancellationToken);
+        await using var together = await db.Database.BeginTransactionAsync(cancellationToken);
         if (await db.Spots.SingleOrDefaultAsync(s => s.Id == spot.Id.Value, cancellationToken) is not { } row)
         {
             var position = await db.Spots.MaxAsync(s => (int?)s.Position, cancellationToken) ?? -1;
@@ -34,6 +35,7 @@ internal sealed class SpotBook(IDbContextFactory<RegistryDb> registry, SpotCatal
         }
 
         await db.SaveChangesAsync(cancellationToken);
+        await together.CommitAsync(cancellationToken);
         await catalogue.RefreshAsync(cancellationToken);
         return true;
     }

@@ -19,6 +19,8 @@ internal sealed class StoreCondition(ServiceFaults faults)
 
     private const string Meanwhile = "Readings wait at the gateways, and warnings are judged and sent all the same";
 
+    private const string MeanwhileDamaged = "What the file does not take is set aside, and warnings are judged and sent all the same";
+
     private readonly Lock _lock = new();
     private readonly HashSet<string> _raised = [];
     private (StoreFault Fault, string Words)? _commit;
@@ -80,7 +82,7 @@ internal sealed class StoreCondition(ServiceFaults faults)
         if (words is not null)
         {
             _raised.Add(key);
-            faults.Raise(key, $"{words}. {Meanwhile}");
+            faults.Raise(key, $"{words}. {(key == Damaged ? MeanwhileDamaged : Meanwhile)}");
         }
         else if (_raised.Remove(key))
         {

@@ -78,8 +78,8 @@ internal sealed class UnwrittenAlerts(
     {
         await using var db = await registry.CreateDbContextAsync(cancellationToken);
         await using var transaction = await db.Database.BeginTransactionAsync(cancellationToken);
-        // The spot may have been removed meanwhile, and its changes with it.
-        if (!await db.Spots.AnyAsync(s => s.Id == change.Spot.Id.Value, cancellationToken))
+        // The spot may have been removed meanwhile.
+        if (!await db.Spots.AnyAsync(s => s.Id == change.Spot.Id.Value && s.RemovedAt == null, cancellationToken))
             return;
         var row = AlertBook.EventOf(change.Spot, change.Decision);
         db.AlertEvents.Add(row);

@@ -288,7 +288,7 @@ public sealed class ReadingPublisherTests : IAsyncLifetime
     {
         for (var i = 0; gateway.Outbox.State().Waiting > 0; i++)
         {
-            Assert.True(i < 1500, $"{gateway.Outbox.State().Waiting} readings still wait after 30 s");
+            Assert.True(i < Patience.Span.TotalMilliseconds / 20, $"{gateway.Outbox.State().Waiting} readings still wait");
             await Task.Delay(TimeSpan.FromMilliseconds(20), TimeProvider.System, TestContext.Current.CancellationToken);
         }
     }

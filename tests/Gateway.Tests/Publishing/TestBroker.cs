@@ -84,7 +84,8 @@ internal sealed class TestBroker : IAsyncDisposable
             await BeforeAnswer(arrival);
             var answer = Answer(arrival);
             publish.Response.ReasonCode = answer;
-            publish.ProcessPublish = answer == MqttPubAckReasonCode.Success;
+            // Packs are the test's; a status is left for whoever asks later.
+            publish.ProcessPublish = answer == MqttPubAckReasonCode.Success && publish.ApplicationMessage.Retain;
             if (answer != MqttPubAckReasonCode.Success)
                 return;
             _arrivals.Enqueue(arrival);

@@ -1,6 +1,7 @@
 using System.Net;
 using System.Net.Http.Json;
 using System.Text.RegularExpressions;
+using Microsoft.AspNetCore.Identity;
 using Microsoft.AspNetCore.Routing;
 using Microsoft.AspNetCore.StaticAssets;
 using Microsoft.EntityFrameworkCore;
@@ -187,7 +188,17 @@ public sealed class RouteTableTests
         Assert.False(await people.EndSessionAsync(tobiasId, session, Cancel));
         Assert.Equal(HttpStatusCode.OK, await StatusAsync(ines, HttpMethod.Get, "/api/spots"));
         Assert.Equal(HttpStatusCode.Forbidden, await StatusAsync(tobias, HttpMethod.Get, $"/business/people/{inesId}"));
-        Assert.NotNull(await server.Get<Dashboards.People.IPeopleSetup>().RemovePasskeyAsync(tobiasId, "AAAA", Cancel));
+
+        db.Add(new IdentityUserPasskey<int>
+        {
+            UserId = inesId,
+            CredentialId = [1, 2, 3],
+            Data = new IdentityPasskeyData { Name = "phone", PublicKey = [1], AttestationObject = [1], ClientDataJson = [1], CreatedAt = Noon },
+        });
+        await db.SaveChangesAsync(Cancel);
+        var passkey = (await server.Get<Dashboards.People.IPeopleSetup>().FindAsync(inesId, Cancel))!.Passkeys.Single().Id;
+        Assert.NotNull(await server.Get<Dashboards.People.IPeopleSetup>().RemovePasskeyAsync(tobiasId, passkey, Cancel));
+        Assert.Equal([inesId], await db.Set<IdentityUserPasskey<int>>().Select(k => k.UserId).ToListAsync(Cancel));
     }
 
     [Fact]

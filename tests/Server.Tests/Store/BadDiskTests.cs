@@ -125,9 +125,16 @@ public sealed class BadDiskTests
             Assert.Equal(MqttClientPublishReasonCode.UnspecifiedError, (await SendAsync(gateway, [reading, other])).ReasonCode);
             var last = await SendAsync(gateway, [reading, other]);
             Assert.Equal(MqttClientPublishReasonCode.Success, last.ReasonCode);
-            Assert.Contains("kept as it came", last.ReasonString, StringComparison.Ordinal);
+            Assert.Contains("set aside", last.ReasonString, StringComparison.Ordinal);
             Assert.Equal(other.MeasuredAt, Assert.Single(await server.Get<IReadingStore>().RangeAsync(
                 QuarrySteps.Id, Noon, Noon.AddMinutes(1), Cancel)).Reading.MeasuredAt);
+
+            // What another clock dated stays at the gateway, damage or not.
+            var ahead = new[] { Good(NorthGate, Noon.AddMinutes(1), 62), Good(NorthGate, Noon.AddHours(1), 63) };
+            for (var i = 0; i < 2; i++)
+                Assert.Equal(MqttClientPublishReasonCode.UnspecifiedError, (await SendAsync(gateway, ahead)).ReasonCode);
+            Assert.Equal(MqttClientPublishReasonCode.ImplementationSpecificError, (await SendAsync(gateway, ahead)).ReasonCode);
+            Assert.Single(Directory.GetFiles(Path.Combine(folder, "packs-aside")));
 
             using var business = await server.BrowserOfAsync(Role.Business);
             var health = await HealthAsync(business, HttpStatusCode.ServiceUnavailable);
