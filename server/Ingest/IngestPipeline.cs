@@ -79,7 +79,8 @@ internal sealed class IngestPipeline(
         try
         {
             (known, unknown) = await SortBySpotAsync(gateway, [.. parsed.Readings, .. parsed.OtherClock]);
-            var newest = known.Count > 0 ? known.Max(reading => reading.MeasuredAt) : now;
+            // The age is that of the pack's newest, whoever may report on it.
+            var newest = parsed.Readings.Concat(parsed.OtherClock).Select(reading => reading.MeasuredAt).DefaultIfEmpty(now).Max();
             heard = known.ConvertAll(reading => new HeardReading(reading, origin.CountsAt(reading, newest, now)));
             // Where a broker in between has acknowledged the pack, nobody else keeps what is dated by another clock.
             var otherClock = origin.IsQueued ? [] : parsed.OtherClock.ToHashSet();
