@@ -18,6 +18,9 @@ internal static partial class Log
     [LoggerMessage(Level = LogLevel.Warning, Message = "notification {Notification}: the registry did not take how sending it ended ({Detail}); it is written later")]
     public static partial void OutcomeUnwritten(this ILogger logger, Guid notification, string detail);
 
+    [LoggerMessage(Level = LogLevel.Warning, Message = "notifications: the registry takes nothing ({Detail}); what waits is sent all the same")]
+    public static partial void NothingSetAside(this ILogger logger, string detail);
+
     [LoggerMessage(Level = LogLevel.Information, Message = "device {Device} of person {Person} is gone and was forgotten")]
     public static partial void DeviceForgotten(this ILogger logger, int device, int person);
 

@@ -4,6 +4,7 @@ using Microsoft.EntityFrameworkCore;
 using Microsoft.Extensions.Options;
 using PavementWatch.Server.Registry;
 using PavementWatch.Server.Registry.Rows;
+using PavementWatch.Server.Store;
 
 namespace PavementWatch.Server.Notifications;
 
@@ -70,16 +71,16 @@ internal sealed class NotificationOutbox(
         await using var db = await registry.CreateDbContextAsync(cancellationToken);
         var now = time.GetUtcNow();
         // A registry that takes nothing is no reason to tell nobody.
-        var writes = await RecordLeftAsync(db, cancellationToken);
-        if (writes)
-            await SetAsideAsync(db, now, cancellationToken);
+        var writes = await RecordLeftAsync(db, cancellationToken) && await TrySetAsideAsync(db, now, cancellationToken);
         var waiting = await (
             from n in News(db, now)
             join device in db.PushSubscriptions on n.SubscriptionId equals device.Id
             orderby n.Attempts > 0, n.CreatedAt, n.EventId
             select new { Message = new DueMessage(n.Id, n.SubscriptionId, device.Endpoint, n.Attempts, n.CreatedAt), n.NextAttemptAt })
             .ToListAsync(cancellationToken);
-        foreach (var due in waiting.Where(w => w.NextAttemptAt <= now))
+        // What was tried and is not written yet would be sent again.
+        var tried = _unrecorded.Select(attempt => attempt.Notification.Id).ToHashSet();
+        foreach (var due in waiting.Where(w => w.NextAttemptAt <= now && !tried.Contains(w.Message.Id)))
         {
             if (MayBegin(due.Message.SubscriptionId))
                 LaneOf(due.Message, sending).Add(due.Message);
@@ -134,6 +135,20 @@ internal sealed class NotificationOutbox(
         newer.SubscriptionId == n.SubscriptionId && newer.SpotId == n.SpotId && newer.EventId > n.EventId
         && (newer.Standing == NotificationStanding.Waiting || newer.Standing == NotificationStanding.Sent)));
 
+    private async Task<bool> TrySetAsideAsync(RegistryDb db, DateTimeOffset now, CancellationToken cancellationToken)
+    {
+        try
+        {
+            await SetAsideAsync(db, now, cancellationToken);
+            return true;
+        }
+        catch (DbException e) when (SqliteFaults.TakesNothing(e))
+        {
+            logger.NothingSetAside(e.Message);
+            return false;
+        }
+    }
+
     private static async Task SetAsideAsync(RegistryDb db, DateTimeOffset now, CancellationToken cancellationToken)
     {
         await Waiting(db).Where(n => n.ExpiresAt <= now)
@@ -149,14 +164,13 @@ internal sealed class NotificationOutbox(
 
     private async Task SendAsync(DueMessage due, CancellationToken sending)
     {
-        var recorded = true;
         Attempt? attempt = null;
         try
         {
             if (await StillDueAsync(due, sending) is not var (notification, device))
                 return;
             attempt = new Attempt(notification, device, await OutcomeAsync(device, notification, sending), time.GetUtcNow());
-            recorded = await RecordOrKeepAsync(attempt);
+            await RecordOrKeepAsync(attempt);
         }
         catch (OperationCanceledException) when (sending.IsCancellationRequested)
         {
@@ -168,9 +182,7 @@ internal sealed class NotificationOutbox(
         }
         finally
         {
-            // A device whose last outcome is not written yet stays busy, or it would get the same message again.
-            if (recorded)
-                End(attempt, due.SubscriptionId);
+            End(attempt, due.SubscriptionId);
         }
     }
 
@@ -198,20 +210,18 @@ internal sealed class NotificationOutbox(
         }
     }
 
-    private async Task<bool> RecordOrKeepAsync(Attempt attempt)
+    private async Task RecordOrKeepAsync(Attempt attempt)
     {
         try
         {
             await using var db = await registry.CreateDbContextAsync(CancellationToken.None);
             await RecordAsync(db, attempt, CancellationToken.None);
-            return true;
         }
         catch (DbException e)
         {
             logger.OutcomeUnwritten(attempt.Notification.Id, e.Message);
             _unrecorded.Enqueue(attempt);
             Call();
-            return false;
         }
     }
 
@@ -232,7 +242,6 @@ internal sealed class NotificationOutbox(
             }
 
             _unrecorded.TryDequeue(out _);
-            End(attempt, attempt.Device.Id);
         }
 
         return true;

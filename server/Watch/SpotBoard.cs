@@ -34,6 +34,13 @@ internal sealed class SpotBoard(SpotCatalogue catalogue, TimeProvider time) : IS
             listener.Tell(spot);
     }
 
+    /// <summary>Forgets a spot that is no more; should it come back, its last word must not.</summary>
+    public void Forget(SpotId spot)
+    {
+        _spots.TryRemove(spot, out _);
+        _supplyVolts.TryRemove(spot, out _);
+    }
+
     /// <summary>Shows a spot of which nothing is known now.</summary>
     public void PublishUnknown(Spot spot, string because) => Publish(Unwatched(spot) with { Because = because });
 

@@ -55,7 +55,7 @@ internal sealed class UnwrittenAlerts(
             }
             catch (Exception failure) when (SqliteFaults.TakesNothing(failure))
             {
-                foreach (var newest in _changes.GroupBy(c => c.Spot.Id).Select(same => same.Last()).Where(c => c.Telling.IsCompleted))
+                foreach (var newest in _changes.Where(c => c.Decision.Notify).GroupBy(c => c.Spot.Id).Select(same => same.Last()).Where(c => c.Telling.IsCompleted))
                     Tell(newest);
                 return false;
             }

@@ -263,6 +263,8 @@ internal sealed class WatchService(
             // Written before it counts, or kept to be written where the registry takes nothing: if this fails, the next input decides again.
             var told = await book.RecordAsync(watch.Spot, memory, decision, cancellationToken);
             isWritten = told is not null;
+            // Told: from here on nothing that fails may decide it again.
+            (watch.Unsaved, watch.Memory) = (!isWritten, memory);
             watch.Because = Dated(watch.Spot, decision.At, decision.Text(watch.Spot.Name));
             logger.Changed(watch.Spot.Id.Value, decision.From, decision.To, decision.Because, decision.SurfaceCelsius, told ?? 0);
         }
@@ -313,6 +315,7 @@ internal sealed class WatchService(
         foreach (var gone in _watches.Keys.Concat(_failures.Keys).Distinct().Where(id => catalogue.Find(id) is null).ToList())
         {
             _watches.Remove(gone);
+            board.Forget(gone);
             if (_failures.Remove(gone))
                 faults.End($"watch.{gone}");
         }
