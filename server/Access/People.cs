@@ -128,7 +128,7 @@ internal sealed class People(
         return await sessions.BeginAsync(person, device, ByLink(link), cancellationToken);
     }
 
-    /// <summary>Revokes a sign-in link; who came in by it is out.</summary>
+    /// <summary>Revokes a sign-in link; who came in by it is out, with what was begun, kept and registered for its person since.</summary>
     /// <returns>Whether there was one that could still be revoked.</returns>
     public async Task<bool> RevokeLinkAsync(int linkId, CancellationToken cancellationToken)
     {
@@ -138,8 +138,20 @@ internal sealed class People(
             .ExecuteUpdateAsync(l => l.SetProperty(x => x.RevokedAt, now), cancellationToken);
         var by = ByLink(linkId);
         await db.Sessions.Where(s => s.EnteredBy == by).ExecuteDeleteAsync(cancellationToken);
+        if (await db.SignInLinks.AsNoTracking().SingleOrDefaultAsync(l => l.Id == linkId && l.UsedAt != null, cancellationToken) is { } used)
+            await TakeBackSinceAsync(db, used.PersonId, used.UsedAt!.Value, cancellationToken);
         await streams.EnforceAsync(cancellationToken);
         return revoked > 0;
+    }
+
+    // Whoever came in may have left themselves a way back: a passkey, a session begun with it, a device that is told where the person walks.
+    private static async Task TakeBackSinceAsync(RegistryDb db, int personId, DateTimeOffset since, CancellationToken cancellationToken)
+    {
+        await db.Sessions.Where(s => s.PersonId == personId && s.CreatedAt >= since).ExecuteDeleteAsync(cancellationToken);
+        await db.PushSubscriptions.Where(s => s.PersonId == personId && s.CreatedAt >= since).ExecuteDeleteAsync(cancellationToken);
+        var passkeys = await db.Set<IdentityUserPasskey<int>>().Where(p => p.UserId == personId).ToListAsync(cancellationToken);
+        db.RemoveRange(passkeys.Where(p => p.Data.CreatedAt >= since - TimeSpan.FromMinutes(1)));
+        await db.SaveChangesAsync(cancellationToken);
     }
 
     /// <summary>Ends one session of a person.</summary>

@@ -72,6 +72,14 @@ internal sealed class FitBook(IDbContextFactory<RegistryDb> registry, TimeProvid
             _inUse[fit.Spot] = fit;
     }
 
+    /// <summary>Since when the spot has its present ground and place, as far as fits were retired for it; <c>null</c> when never changed.</summary>
+    public async Task<DateTimeOffset?> GroundSinceAsync(SpotId spot, CancellationToken cancellationToken)
+    {
+        await using var db = await registry.CreateDbContextAsync(cancellationToken);
+        return await db.Fits.Where(f => f.SpotId == spot.Value && f.Standing == FitStanding.Retired && f.Reason == FitRow.OtherGround)
+            .MaxAsync(f => (DateTimeOffset?)f.DecidedAt, cancellationToken);
+    }
+
     /// <summary>Whether a fit of that name is there already.</summary>
     public async Task<bool> HasAsync(string id, CancellationToken cancellationToken)
     {

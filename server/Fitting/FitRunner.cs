@@ -55,12 +55,17 @@ internal sealed class FitRunner(
     {
         await book.RefreshAsync(cancellationToken);
         var now = time.GetUtcNow();
+        var groundSince = await book.GroundSinceAsync(spot.Id, cancellationToken);
         // Steps are kept by their ends; one more day lets the lagged features of the first day see the day before.
         var history = InputsAtHand.ForLearning(await weather.LoadAsync(
             spot, now - ModelOptions.Window - TimeSpan.FromDays(1), now.AddTicks(1), cancellationToken));
+        // What was measured on other ground teaches nothing of this one; its air stays.
+        history = [.. history.Select(sample => sample.At <= groundSince ? sample with { SurfaceCelsius = null } : sample)];
         var fit = await Task.Run(() => _model.Fit(spot, history, now), cancellationToken);
         if (await book.HasAsync(fit.Id, cancellationToken))
             return null; // Asked twice within a second.
+        if (await book.GroundSinceAsync(spot.Id, cancellationToken) != groundSince)
+            return null; // Changed meanwhile; the next run knows.
         var judgement = FitReview.Judge(
             fit, book.InUse(spot.Id), spot, history, now, options.Value.ComparedDays, options.Value.ToleranceKelvin);
         var standing = judgement.Accepted ? FitStanding.InUse : FitStanding.Waiting;

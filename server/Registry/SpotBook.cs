@@ -141,7 +141,7 @@ internal sealed class SpotBook(IDbContextFactory<RegistryDb> registry, SpotCatal
         await db.Fits.Where(f => f.SpotId == row.Id && f.Standing != FitStanding.Refused)
             .ExecuteUpdateAsync(
                 set => set.SetProperty(f => f.Standing, FitStanding.Retired)
-                    .SetProperty(f => f.Reason, "made before the spot's ground or place was changed")
+                    .SetProperty(f => f.Reason, FitRow.OtherGround)
                     .SetProperty(f => f.DecidedAt, now),
                 cancellationToken);
     }

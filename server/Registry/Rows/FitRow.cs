@@ -22,6 +22,9 @@ internal enum FitStanding
 /// <summary>A fit, never changed after it is written but for where it stands and why.</summary>
 internal sealed class FitRow
 {
+    /// <summary>The reason for which fits of a spot whose ground or place was changed are retired, at the moment of the change.</summary>
+    public const string OtherGround = "made before the spot's ground or place was changed";
+
     public required string Id { get; init; }
 
     public required string SpotId { get; init; }
