@@ -12,7 +12,7 @@ const shell = [
   '/css/app.css', '/css/spots.css', '/manifest.webmanifest',
   '/icons/icon.svg', '/icons/icon-192.png', '/icons/badge-96.png',
   '/js/shell.js', '/js/walker.js', '/js/day.js', '/js/alerts.js', '/js/card.js', '/js/chart.js', '/js/feed.js', '/js/kept.js',
-  '/js/live-line.js', '/js/position.js', '/js/received.js', '/js/remedy.js', '/js/text.js',
+  '/js/live-line.js', '/js/position.js', '/js/passkey.js', '/js/received.js', '/js/remedy.js', '/js/text.js',
   '/js/backtest.js', '/js/plots.js', '/js/upload.js',
 ];
 

@@ -21,6 +21,8 @@ internal static class CommandLine
         var parsed = Root().Parse(args);
         var invocation = new InvocationConfiguration
         {
+            // What is under way ends in its own time: the host waits 30 s for its parts.
+            ProcessTerminationTimeout = TimeSpan.FromSeconds(35),
             Output = output,
             Error = error,
             EnableDefaultExceptionHandler = false,
