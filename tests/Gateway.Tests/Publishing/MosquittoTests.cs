@@ -50,12 +50,9 @@ public sealed class MosquittoTests : IAsyncLifetime
         gateway.Outbox.Append([.. Enumerable.Range(1000, 1000).Select(minute => Some.Reading(minute))]);
         await gateway.WarningAsync("no connection");
         await StartAsync();
+        // A broker with nobody to hand a pack to says so; it counts as not taken, so all of them are heard.
         using (await ListenAsync(seen))
-            await UntilAsync(() => gateway.Outbox.State().Waiting == 0);
-
-        // What the broker had acknowledged before our listener came back is retained by nobody: only the count is ours.
-        Assert.Equal(Enumerable.Range(0, 1000).Select(minute => Some.Noon.AddMinutes(minute)), seen.Take(1000));
-        Assert.Equal(0, gateway.Outbox.State().Waiting);
+            await UntilAsync(() => gateway.Outbox.State().Waiting == 0 && All(seen).Distinct().Count() == 2000);
     }
 
     [Fact]
@@ -149,10 +146,12 @@ public sealed class MosquittoTests : IAsyncLifetime
         _broker = null;
     }
 
-    private static int Count<T>(List<T> list)
+    private static int Count<T>(List<T> list) => All(list).Count;
+
+    private static List<T> All<T>(List<T> list)
     {
         lock (list)
-            return list.Count;
+            return [.. list];
     }
 
     private static async Task UntilAsync(Func<bool> condition)

@@ -1,5 +1,6 @@
 using System.Net;
 using System.Text.RegularExpressions;
+using Microsoft.AspNetCore.Identity;
 using Microsoft.EntityFrameworkCore;
 using PavementWatch.Core.Readings;
 using PavementWatch.Server.Access;
@@ -78,6 +79,15 @@ public sealed class SignInTests
         using var otherAnswer = await others.GetAsync(At("/api/live"), HttpCompletionOption.ResponseHeadersRead, Cancel);
         await using var db = await server.Get<IDbContextFactory<RegistryDb>>().CreateDbContextAsync(Cancel);
 
+        // What may have been left behind by whoever came in.
+        db.Add(new IdentityUserPasskey<int>
+        {
+            UserId = ines.Id,
+            CredentialId = [1, 2, 3],
+            Data = new IdentityPasskeyData { Name = "phone", PublicKey = [1], AttestationObject = [1], ClientDataJson = [1], CreatedAt = server.PeopleTime.GetUtcNow() },
+        });
+        await db.SaveChangesAsync(Cancel);
+
         switch (what)
         {
             case "the person is removed":
@@ -88,6 +98,7 @@ public sealed class SignInTests
                 break;
             case "the link is revoked":
                 Assert.True(await people.RevokeLinkAsync(await db.SignInLinks.Where(l => l.PersonId == ines.Id).Select(l => l.Id).SingleAsync(Cancel), Cancel));
+                Assert.Empty(await db.Set<IdentityUserPasskey<int>>().AsNoTracking().ToListAsync(Cancel));
                 break;
             case "the session is ended":
                 Assert.True(await people.EndSessionAsync(ines.Id, await db.Sessions.Where(s => s.PersonId == ines.Id).Select(s => s.Id).SingleAsync(Cancel), Cancel));

@@ -56,6 +56,22 @@ public sealed class FitRunnerTests
     }
 
     [Fact]
+    public async Task What_was_measured_on_other_ground_teaches_nothing_of_the_new()
+    {
+        await using var server = await StartAsync(spots: [NorthGate]);
+        await FitAsync(server);
+        await server.MeasureAsync(Days(NorthGate, 14, At));
+        server.Time.Advance(TimeSpan.FromMinutes(1));
+        Assert.True((await FitAsync(server)).Fit.SampleCount > 500);
+        Assert.Null(await server.Get<SpotBook>().EditSpotAsync(NorthGate.Id, spot => spot with { Surface = SurfaceKind.Grass }, Cancel));
+        server.Time.Advance(TimeSpan.FromMinutes(1));
+
+        var after = await server.Get<FitRunner>().RunAsync(server.Get<SpotCatalogue>().Find(NorthGate.Id), null, Cancel);
+
+        Assert.Equal(0, Assert.Single(after).Fit.SampleCount);
+    }
+
+    [Fact]
     public async Task A_fit_that_does_worse_on_the_last_days_waits_for_the_analyst()
     {
         await using var server = await StartAsync(spots: [NorthGate]);
