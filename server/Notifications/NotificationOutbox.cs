@@ -31,7 +31,7 @@ internal sealed class NotificationOutbox(
     private readonly Lock _lock = new();
     private readonly HashSet<int> _busyDevices = [];
     private readonly HashSet<int> _heldBackDevices = [];
-    private readonly ConcurrentQueue<Attempt> _unrecorded = [];
+    private readonly ConcurrentDictionary<Guid, Attempt> _unrecorded = [];
 
     /// <summary>Says that something new waits.</summary>
     public void Call() => _wake.Call();
@@ -79,8 +79,7 @@ internal sealed class NotificationOutbox(
             select new { Message = new DueMessage(n.Id, n.SubscriptionId, device.Endpoint, n.Attempts, n.CreatedAt), n.NextAttemptAt })
             .ToListAsync(cancellationToken);
         // What was tried and is not written yet would be sent again.
-        var tried = _unrecorded.Select(attempt => attempt.Notification.Id).ToHashSet();
-        foreach (var due in waiting.Where(w => w.NextAttemptAt <= now && !tried.Contains(w.Message.Id)))
+        foreach (var due in waiting.Where(w => w.NextAttemptAt <= now && !_unrecorded.ContainsKey(w.Message.Id)))
         {
             if (MayBegin(due.Message.SubscriptionId))
                 LaneOf(due.Message, sending).Add(due.Message);
@@ -188,6 +187,9 @@ internal sealed class NotificationOutbox(
 
     private async Task<(NotificationRow Notification, PushSubscriptionRow Device)?> StillDueAsync(DueMessage due, CancellationToken cancellationToken)
     {
+        // Its outcome may have come, and not have been written, after it was found to be due.
+        if (_unrecorded.ContainsKey(due.Id))
+            return null;
         var now = time.GetUtcNow();
         await using var db = await registry.CreateDbContextAsync(cancellationToken);
         var notification = await News(db, now).AsNoTracking()
@@ -220,7 +222,7 @@ internal sealed class NotificationOutbox(
         catch (DbException e)
         {
             logger.OutcomeUnwritten(attempt.Notification.Id, e.Message);
-            _unrecorded.Enqueue(attempt);
+            _unrecorded[attempt.Notification.Id] = attempt;
             Call();
         }
     }
@@ -229,7 +231,7 @@ internal sealed class NotificationOutbox(
     /// <returns>Whether none is left.</returns>
     private async Task<bool> RecordLeftAsync(RegistryDb db, CancellationToken cancellationToken)
     {
-        while (_unrecorded.TryPeek(out var attempt))
+        foreach (var (id, attempt) in _unrecorded)
         {
             try
             {
@@ -237,11 +239,11 @@ internal sealed class NotificationOutbox(
             }
             catch (DbException e)
             {
-                logger.OutcomeUnwritten(attempt.Notification.Id, e.Message);
+                logger.OutcomeUnwritten(id, e.Message);
                 return false;
             }
 
-            _unrecorded.TryDequeue(out _);
+            _unrecorded.TryRemove(id, out _);
         }
 
         return true;
