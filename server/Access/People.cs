@@ -3,7 +3,7 @@ using Microsoft.AspNetCore.Identity;
 using Microsoft.EntityFrameworkCore;
 using Microsoft.Extensions.Options;
 using PavementWatch.Core.Names;
-using PavementWatch.Server.Notifications;
+using PavementWatch.Server.Positions;
 using PavementWatch.Server.Registry;
 using PavementWatch.Server.Registry.Rows;
 

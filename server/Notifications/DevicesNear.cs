@@ -1,5 +1,6 @@
 using Microsoft.EntityFrameworkCore;
 using PavementWatch.Core.Surfaces;
+using PavementWatch.Server.Positions;
 using PavementWatch.Server.Registry;
 using PavementWatch.Server.Registry.Rows;
 

@@ -1,4 +1,5 @@
 using Microsoft.Extensions.Options;
+using PavementWatch.Server.Positions;
 
 namespace PavementWatch.Server.Notifications;
 

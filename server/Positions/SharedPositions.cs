@@ -3,7 +3,7 @@ using PavementWatch.Core.Places;
 using PavementWatch.Core.Surfaces;
 using PavementWatch.Server.Access;
 
-namespace PavementWatch.Server.Notifications;
+namespace PavementWatch.Server.Positions;
 
 /// <summary>Where walkers who chose to say so are: in memory only, for half an hour at most, in no log.</summary>
 internal sealed class SharedPositions([FromKeyedServices(Clocks.People)] TimeProvider time)

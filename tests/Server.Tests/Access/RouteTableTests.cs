@@ -6,7 +6,7 @@ using Microsoft.AspNetCore.Routing;
 using Microsoft.AspNetCore.StaticAssets;
 using Microsoft.EntityFrameworkCore;
 using PavementWatch.Server.Access;
-using PavementWatch.Server.Notifications;
+using PavementWatch.Server.Positions;
 using PavementWatch.Server.Registry;
 using PavementWatch.Server.Registry.Rows;
 using PavementWatch.Server.Tests.Api;
