@@ -67,26 +67,17 @@ internal static class BackupCommand
             }
         }
 
-        CopyFolder(folder.File("keys"), Path.Combine(to, "keys"));
+        PrivateFiles.CopyFolder(folder.File("keys"), Path.Combine(to, "keys"));
         await output.WriteLineAsync($"keys: {Path.Combine(to, "keys")}; whoever has them can make sign-ins, keep them as safe as the server");
         var authority = services.GetRequiredService<OwnAuthority>().Folder;
         if (Directory.Exists(authority))
         {
-            CopyFolder(authority, Path.Combine(to, "tls"));
+            PrivateFiles.CopyFolder(authority, Path.Combine(to, "tls"));
             await output.WriteLineAsync($"tls: {Path.Combine(to, "tls")}; without it every gateway must be enrolled again, and whoever has it can pass for this server");
         }
 
         if (!whole)
             await error.WriteLineAsync("backup: not whole; keep the backups you have");
         return whole ? CommandLine.Done : CommandLine.Failed;
-    }
-
-    private static void CopyFolder(string from, string to)
-    {
-        Directory.CreateDirectory(to);
-        if (!Directory.Exists(from))
-            return;
-        foreach (var file in Directory.EnumerateFiles(from))
-            File.Copy(file, Path.Combine(to, Path.GetFileName(file)));
     }
 }

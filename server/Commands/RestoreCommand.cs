@@ -62,7 +62,11 @@ internal static class RestoreCommand
             }
 
             foreach (var (source, target) in folders)
-                CopyFolder(source, target + New);
+            {
+                if (Directory.Exists(target + New))
+                    Directory.Delete(target + New, recursive: true);
+                PrivateFiles.CopyFolder(source, target + New);
+            }
         }
         catch (Exception failure) when (failure is SqliteException or IOException or OperationCanceledException)
         {
@@ -140,7 +144,7 @@ internal static class RestoreCommand
         DatabaseCopy.Remove(copy);
         Directory.CreateDirectory(Path.GetDirectoryName(copy)!);
         File.Copy(file.From, copy);
-        OnlyOwner(copy);
+        PrivateFiles.OnlyOwner(copy);
         // Of a folder that was copied by hand after a crash, the newest commits stand here.
         if (File.Exists(file.From + "-wal"))
             File.Copy(file.From + "-wal", copy + "-wal");
@@ -183,28 +187,6 @@ internal static class RestoreCommand
         // The file last: without its neighbours it is not what it was.
         foreach (var file in DatabaseCopy.Neighbours.Select(n => path + n).Append(path).Where(File.Exists))
             File.Move(file, Path.Combine(aside, Path.GetFileName(file)));
-    }
-
-    private static void CopyFolder(string from, string to)
-    {
-        if (Directory.Exists(to))
-            Directory.Delete(to, recursive: true);
-        if (OperatingSystem.IsWindows())
-            Directory.CreateDirectory(to);
-        else
-            Directory.CreateDirectory(to, UnixFileMode.UserRead | UnixFileMode.UserWrite | UnixFileMode.UserExecute);
-        foreach (var file in Directory.EnumerateFiles(from))
-        {
-            var copy = Path.Combine(to, Path.GetFileName(file));
-            File.Copy(file, copy);
-            OnlyOwner(copy);
-        }
-    }
-
-    private static void OnlyOwner(string path)
-    {
-        if (!OperatingSystem.IsWindows())
-            File.SetUnixFileMode(path, UnixFileMode.UserRead | UnixFileMode.UserWrite);
     }
 
     /// <summary>A file to bring back.</summary>

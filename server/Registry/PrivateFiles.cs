@@ -40,6 +40,30 @@ internal static class PrivateFiles
             Tighten(entry, folder);
     }
 
+    /// <summary>Copies the files of a folder into one that is the owner's alone; without a folder to copy it is empty.</summary>
+    public static void CopyFolder(string from, string to)
+    {
+        if (OperatingSystem.IsWindows())
+            Directory.CreateDirectory(to);
+        else
+            Directory.CreateDirectory(to, OwnersFolder);
+        if (!Directory.Exists(from))
+            return;
+        foreach (var file in Directory.EnumerateFiles(from))
+        {
+            var copy = Path.Combine(to, Path.GetFileName(file));
+            File.Copy(file, copy);
+            OnlyOwner(copy);
+        }
+    }
+
+    /// <summary>Makes a file readable and writable by its owner alone.</summary>
+    public static void OnlyOwner(string file)
+    {
+        if (!OperatingSystem.IsWindows())
+            File.SetUnixFileMode(file, UnixFileMode.UserRead | UnixFileMode.UserWrite);
+    }
+
     [System.Runtime.Versioning.UnsupportedOSPlatform("windows")]
     private static void Tighten(string path, string folder)
     {
