@@ -69,10 +69,10 @@ public sealed class ServiceTests : IDisposable
         Assert.SkipUnless(File.Exists(Emulator), $"Debian's package qemu-user-static is not installed ({Emulator})");
         Assert.SkipUnless(File.Exists($"{Library}/lib/ld-linux-aarch64.so.1"), "Debian's package libc6-arm64-cross is not installed");
         var built = _folder["linux-arm64"];
-        var (buildCode, buildText) = await RunAsync("bash", [Path.Combine(SharedData.RepositoryRoot, "hardware", "build"), "linux-arm64", built]);
+        var (buildCode, buildText) = await OutsideProgram.RunAsync("bash", [Path.Combine(SharedData.RepositoryRoot, "hardware", "build"), "linux-arm64", built]);
         Assert.True(buildCode == 0, buildText);
 
-        var (code, text) = await RunAsync(Emulator, ["-L", Library, Path.Combine(built, "PavementWatch.Gateway"), "check", "--simulate", "--data", _folder["data"]]);
+        var (code, text) = await OutsideProgram.RunAsync(Emulator, ["-L", Library, Path.Combine(built, "PavementWatch.Gateway"), "check", "--simulate", "--data", _folder["data"]]);
 
         Assert.True(code == 0, text);
         Assert.EndsWith("all is well\n", text, StringComparison.Ordinal);
@@ -80,7 +80,7 @@ public sealed class ServiceTests : IDisposable
         // Below a root of its own, twice: the second time over the first.
         foreach (var round in new[] { 1, 2 })
         {
-            var (installCode, installText) = await RunAsync("bash", [Path.Combine(built, "install")], ("PAVEMENTWATCH_ROOT", _folder["root"]));
+            var (installCode, installText) = await OutsideProgram.RunAsync("bash", [Path.Combine(built, "install")], ("PAVEMENTWATCH_ROOT", _folder["root"]));
             Assert.True(installCode == 0, $"round {round}: {installText}");
         }
         foreach (var file in new[] { "opt/pavementwatch-builds/current/PavementWatch.Gateway", "opt/pavementwatch-builds/current/libe_sqlite3.so", "etc/systemd/system/pavementwatch-gateway.service", "usr/local/bin/gateway" })
@@ -103,21 +103,9 @@ public sealed class ServiceTests : IDisposable
             unit.Replace("/opt/pavementwatch-builds/current/PavementWatch.Gateway", "/bin/true", StringComparison.Ordinal),
             TestContext.Current.CancellationToken);
 
-        var (code, text) = await RunAsync(Analyze, ["verify", "--man=no", _folder[name]]);
+        var (code, text) = await OutsideProgram.RunAsync(Analyze, ["verify", "--man=no", _folder[name]]);
 
         Assert.True(code == 0 && !text.Contains($"{name}:", StringComparison.Ordinal), text);
-    }
-
-    private static async Task<(int Code, string Text)> RunAsync(string program, string[] arguments, params (string Name, string Value)[] environment)
-    {
-        var start = new ProcessStartInfo(program, arguments) { RedirectStandardOutput = true, RedirectStandardError = true };
-        foreach (var (name, value) in environment)
-            start.Environment[name] = value;
-        using var process = Process.Start(start)!;
-        var error = process.StandardError.ReadToEndAsync(TestContext.Current.CancellationToken);
-        var output = await process.StandardOutput.ReadToEndAsync(TestContext.Current.CancellationToken);
-        await process.WaitForExitAsync(TestContext.Current.CancellationToken);
-        return (process.ExitCode, await error + output);
     }
 
     private static Heard ListenAsync(Socket socket)

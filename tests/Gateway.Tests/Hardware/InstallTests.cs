@@ -1,5 +1,5 @@
-using System.Diagnostics;
 using System.Globalization;
+using PavementWatch.Gateway.Tests.Commands;
 
 namespace PavementWatch.Gateway.Tests.Hardware;
 
@@ -139,7 +139,7 @@ public sealed class InstallTests : IDisposable
     private async Task<string> RunInstalledAsync(string root)
     {
         var start = (await File.ReadAllLinesAsync(_folder[$"{root}/{Unit}"])).Single(line => line.StartsWith("ExecStart=", StringComparison.Ordinal));
-        var (code, text) = await RunAsync(_folder[root] + start["ExecStart=".Length..].Split(' ')[0], []);
+        var (code, text) = await OutsideProgram.RunAsync(_folder[root] + start["ExecStart=".Length..].Split(' ')[0], []);
         return code == 0 ? text.Trim() : $"{start} ended with {code}: {text}";
     }
 
@@ -162,17 +162,5 @@ public sealed class InstallTests : IDisposable
     }
 
     private Task<(int Code, string Text)> BashAsync(string[] arguments, string root, params (string Name, string Value)[] environment) =>
-        RunAsync("/bin/bash", arguments, [.. environment, ("PAVEMENTWATCH_ROOT", _folder[root])]);
-
-    private static async Task<(int Code, string Text)> RunAsync(string program, string[] arguments, params (string Name, string Value)[] environment)
-    {
-        var start = new ProcessStartInfo(program, arguments) { RedirectStandardOutput = true, RedirectStandardError = true };
-        foreach (var (name, value) in environment)
-            start.Environment[name] = value;
-        using var process = Process.Start(start)!;
-        var error = process.StandardError.ReadToEndAsync(TestContext.Current.CancellationToken);
-        var output = await process.StandardOutput.ReadToEndAsync(TestContext.Current.CancellationToken);
-        await process.WaitForExitAsync(TestContext.Current.CancellationToken);
-        return (process.ExitCode, await error + output);
-    }
+        OutsideProgram.RunAsync("/bin/bash", arguments, [.. environment, ("PAVEMENTWATCH_ROOT", _folder[root])]);
 }

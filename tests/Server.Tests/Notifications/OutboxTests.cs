@@ -160,11 +160,7 @@ public sealed class OutboxTests
     {
         await using var hanging = new HangingService();
         await using var service = await ReceiverHost.StartAsync();
-        await using var server = await RunningServer.StartAsync(settings: new Dictionary<string, string?>
-        {
-            ["Notifications:LoopbackOrigins:0"] = new Uri(service.Endpoint("x")).GetLeftPart(UriPartial.Authority),
-            ["Notifications:LoopbackOrigins:1"] = hanging.Origin,
-        });
+        await using var server = await RunningServer.StartAsync(settings: Allowed(service, hanging));
         var device = await SubscribeAsync(server, service, "phone");
         // Five rounds of what goes to one service at a time: over half a minute until the last was tried.
         var stuck = await DevicesOfAsync(server, hanging, 160);
@@ -198,11 +194,7 @@ public sealed class OutboxTests
     {
         await using var hanging = new HangingService();
         await using var service = await ReceiverHost.StartAsync();
-        await using var server = await RunningServer.StartAsync(settings: new Dictionary<string, string?>
-        {
-            ["Notifications:LoopbackOrigins:0"] = new Uri(service.Endpoint("x")).GetLeftPart(UriPartial.Authority),
-            ["Notifications:LoopbackOrigins:1"] = hanging.Origin,
-        });
+        await using var server = await RunningServer.StartAsync(settings: Allowed(service, hanging));
         var device = await SubscribeAsync(server, service, "phone");
         var stuck = await DevicesOfAsync(server, hanging, 1);
         await PutAsync(server, [.. stuck, device], 1);
@@ -248,6 +240,9 @@ public sealed class OutboxTests
         Assert.Equal("change 2", PushMessageBody.Of((await service.NextAsync()).Text).Body);
         Assert.True(service.IsQuiet);
     }
+
+    private static Dictionary<string, string?> Allowed(ReceiverHost service, HangingService hanging) =>
+        new(service.AsAllowed) { ["Notifications:LoopbackOrigins:1"] = hanging.Origin };
 
     /// <summary>Devices of one walker whose push service is in trouble.</summary>
     private static async Task<int[]> DevicesOfAsync(RunningServer server, HangingService service, int count)
