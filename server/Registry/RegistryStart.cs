@@ -27,7 +27,12 @@ internal sealed class RegistryStart(
         try
         {
             await using (var db = await registry.CreateDbContextAsync(cancellationToken))
+            {
                 await UpdateAsync(db, cancellationToken);
+                // A copy of a database is not kept so, wherever it came from: whoever reads would then lock out whoever writes.
+                await db.Database.ExecuteSqlRawAsync("PRAGMA journal_mode = WAL", cancellationToken);
+            }
+
             _kept ??= await KeepAsync(cancellationToken);
             await catalogue.RefreshAsync(cancellationToken);
             var milliseconds = (long)TimeProvider.System.GetElapsedTime(began).TotalMilliseconds;

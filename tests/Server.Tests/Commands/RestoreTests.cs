@@ -55,6 +55,28 @@ public sealed class RestoreTests : IDisposable
     }
 
     [Fact]
+    public async Task In_a_restored_registry_who_reads_does_not_lock_out_who_writes()
+    {
+        await AddSpotAsync();
+        await ImportAsync(1, 10);
+        Assert.Equal(0, (await RunAsync("backup", Backup, Data)).Exit);
+        Assert.Equal(0, (await RunAsync("restore", Backup, Data)).Exit);
+        await using var server = await ServerProcess.ServeReadyAsync(DataFolder);
+        var file = new SqliteConnectionStringBuilder { DataSource = Path.Combine(DataFolder, "registry.sqlite"), Pooling = false, DefaultTimeout = 1 };
+        await using var reads = new SqliteConnection(file.ToString());
+        await using var writes = new SqliteConnection(file.ToString());
+        await reads.OpenAsync(Cancel);
+        await writes.OpenAsync(Cancel);
+
+        await using var look = reads.BeginTransaction(deferred: true);
+        await using var looking = new SqliteCommand("SELECT COUNT(*) FROM Spots", reads, look);
+        Assert.Equal(1L, await looking.ExecuteScalarAsync(Cancel));
+        await using var write = new SqliteCommand("UPDATE Spots SET Name = 'Another place'", writes);
+
+        Assert.Equal(1, await write.ExecuteNonQueryAsync(Cancel));
+    }
+
+    [Fact]
     public async Task Nothing_is_restored_beneath_a_running_server()
     {
         await AddSpotAsync();
