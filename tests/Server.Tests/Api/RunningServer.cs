@@ -172,6 +172,15 @@ internal sealed class RunningServer : IAsyncDisposable
         return await HeardAsync(listener, spot, null, s => s.Now == Time.GetUtcNow());
     }
 
+    /// <summary>Moves the clock on as if the machine had slept: what ticks each minute ticks once, not once for each of thousands.</summary>
+    /// <remarks>As timers of the system do, which owe nothing for the time they missed; the fake clock would call each tick of it.</remarks>
+    public void SleepFor(TimeSpan span)
+    {
+        var tick = TimeSpan.FromMinutes(1);
+        Time.AdjustTime(Time.GetUtcNow() + span - tick);
+        Time.Advance(tick);
+    }
+
     public async ValueTask DisposeAsync()
     {
         await App.StopAsync();

@@ -82,7 +82,7 @@ public sealed class FitRunnerTests
         // put right. Six such days would not do: a fit that has seen better ones hardly listens.
         var later = Noon.AddDays(19);
         await server.MeasureAsync(Days(NorthGate, 19, (day, sun) => day < 16 ? 22 + (14 * sun) : At(day, sun), later));
-        server.Time.Advance(TimeSpan.FromDays(19));
+        server.SleepFor(TimeSpan.FromDays(19));
         var nightly = (await RowsAsync(server, 2))[1];
 
         Assert.Equal((later, FitStanding.Waiting), (nightly.FittedAt, nightly.Standing));
@@ -98,7 +98,7 @@ public sealed class FitRunnerTests
         Assert.DoesNotContain("the spot", (await FitAsync(server)).Reason, StringComparison.Ordinal);
         var later = Noon.AddDays(12);
         await server.MeasureAsync(Days(NorthGate, 12, (day, sun) => At(day, sun) - (8 * sun), later));
-        server.Time.Advance(TimeSpan.FromDays(12));
+        server.SleepFor(TimeSpan.FromDays(12));
 
         Assert.Contains("; the spot takes less of the sun than it did", (await RowsAsync(server, 2))[1].Reason, StringComparison.Ordinal);
     }
@@ -111,7 +111,7 @@ public sealed class FitRunnerTests
         await server.MeasureAsync(Days(NorthGate, 5, At));
 
         // Noon to 03:10 the next day, local.
-        server.Time.Advance(TimeSpan.FromHours(15) + TimeSpan.FromMinutes(9));
+        server.SleepFor(TimeSpan.FromHours(15) + TimeSpan.FromMinutes(9));
         await server.MinuteAsync(NorthGate);
         var nightly = (await RowsAsync(server, 2))[1];
 

@@ -90,7 +90,7 @@ public sealed class ForecastWatchTests
         await using (var server = await StartAsync(settings: Settings("File", file)))
         {
             await ReachesAsync(server, 31);
-            server.Time.Advance(TimeSpan.FromDays(2));
+            server.SleepFor(TimeSpan.FromDays(2));
             Assert.Equal(("Degraded", "the forecast does not reach beyond now; look at what writes it"), await WeatherPartAsync(server));
         }
 
