@@ -17,4 +17,23 @@ internal static class Patience
         source.CancelAfter(span ?? Span);
         return source;
     }
+
+    /// <summary>Waits until something is so; looks often at first, then every 20 ms.</summary>
+    /// <param name="reached">What is waited for.</param>
+    /// <param name="otherwise">What is said of it when it has not come in <see cref="Span"/>.</param>
+    /// <param name="between">Done between two looks, as moving a clock.</param>
+    public static Task UntilAsync(Func<bool> reached, Func<string> otherwise, Action? between = null) =>
+        UntilAsync(() => Task.FromResult(reached()), otherwise, between);
+
+    /// <inheritdoc cref="UntilAsync(Func{bool}, Func{string}, Action)" />
+    public static async Task UntilAsync(Func<Task<bool>> reached, Func<string> otherwise, Action? between = null)
+    {
+        var began = TimeProvider.System.GetTimestamp();
+        for (var pause = 1; !await reached(); pause = Math.Min(2 * pause, 20))
+        {
+            Assert.True(TimeProvider.System.GetElapsedTime(began) < Span, otherwise());
+            between?.Invoke();
+            await Task.Delay(TimeSpan.FromMilliseconds(pause), TimeProvider.System, TestContext.Current.CancellationToken);
+        }
+    }
 }

@@ -6,6 +6,7 @@ using PavementWatch.Server.Enrolment;
 using PavementWatch.Server.Ingest;
 using PavementWatch.Server.Store;
 using PavementWatch.Server.Tests.Api;
+using PavementWatch.Tests;
 
 namespace PavementWatch.EndToEnd.Tests.Enrolment;
 
@@ -125,14 +126,7 @@ public sealed class EnrolmentPathTests : IDisposable
         Assert.IsType<CodeOutcome.Made>(
             await server.Get<EnrolmentDesk>().NewCodeAsync(GatewayId.Parse("north-gate"), [RunningServer.NorthGate.Id], Cancel)).Code;
 
-    private static async Task UntilAsync(Func<bool> holds)
-    {
-        for (var i = 0; !holds(); i++)
-        {
-            Assert.True(i < 3000, "it did not come to hold within half a minute");
-            await Task.Delay(TimeSpan.FromMilliseconds(10), TimeProvider.System, Cancel);
-        }
-    }
+    private static Task UntilAsync(Func<bool> holds) => Patience.UntilAsync(holds, () => "it did not come to hold");
 
     private Task<RunningServer> ServerAsync(params (string Key, string Value)[] settings) => ServerAsync("localhost", settings);
 

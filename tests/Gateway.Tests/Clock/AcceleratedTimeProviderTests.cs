@@ -1,5 +1,6 @@
 using Microsoft.Extensions.Time.Testing;
 using PavementWatch.Gateway.Clock;
+using PavementWatch.Tests;
 
 namespace PavementWatch.Gateway.Tests.Clock;
 
@@ -58,12 +59,7 @@ public sealed class AcceleratedTimeProviderTests
         for (var i = 0; i < seen.Length; i++)
         {
             var next = timer.WaitForNextTickAsync(TestContext.Current.CancellationToken).AsTask();
-            while (!next.IsCompleted)
-            {
-                life.Advance(TimeSpan.FromMilliseconds(1));
-                await Task.Yield();
-            }
-
+            await Patience.UntilAsync(() => next.IsCompleted, () => "no tick", () => life.Advance(TimeSpan.FromMilliseconds(1)));
             seen[i] = time.GetUtcNow();
         }
 

@@ -98,10 +98,9 @@ public sealed class CommandLineTests : IDisposable
         await using var gateway = new TestGateway(_folder["running"], broker.Port, TimeProvider.System, ("Gateway:Id", "simulated"));
         await gateway.StartAsync();
         // It is retained a little after it has arrived.
-        using var patience = Patience.Token();
-        string? before;
-        while ((before = await broker.RetainedAsync("pavement/v1/simulated/status")) is null)
-            await Task.Delay(TimeSpan.FromMilliseconds(20), TimeProvider.System, patience.Token);
+        string? before = null;
+        await Patience.UntilAsync(
+            async () => (before = await broker.RetainedAsync("pavement/v1/simulated/status")) is not null, () => "no status");
 
         var (code, _, _) = await RunAsync($"check --simulate --Publishing:BrokerHost=127.0.0.1 --Publishing:BrokerPort={broker.Port}");
 

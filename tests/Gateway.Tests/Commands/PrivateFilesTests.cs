@@ -25,12 +25,10 @@ public sealed class PrivateFilesTests : IDisposable
         gateway.BeginErrorReadLine();
         try
         {
-            using var patience = Patience.Token();
-            while (!File.Exists(_folder["data/simulated-outbox.db"]))
-            {
-                Assert.False(gateway.HasExited, "the gateway ended before it wrote its outbox");
-                await Task.Delay(50, patience.Token);
-            }
+            await Patience.UntilAsync(
+                () => File.Exists(_folder["data/simulated-outbox.db"]),
+                () => "no outbox",
+                () => Assert.False(gateway.HasExited, "the gateway ended before it wrote its outbox"));
 
             var entries = Directory.GetFileSystemEntries(_folder["data"], "*", SearchOption.AllDirectories).Append(_folder["data"]);
             Assert.All(entries, entry => Assert.True((File.GetUnixFileMode(entry) & Others) == 0, $"{entry} is open to others"));

@@ -52,11 +52,8 @@ public sealed class ServiceTests : IDisposable
         gateway.Kill();
         await gateway.ExitAsync();
 
-        for (var i = 0; await broker.RetainedAsync("pavement/v1/simulated/status") != "{\"state\":\"offline\"}"; i++)
-        {
-            Assert.True(i < Patience.Span.TotalMilliseconds / 20, "the will did not come");
-            await Task.Delay(TimeSpan.FromMilliseconds(20), TimeProvider.System, TestContext.Current.CancellationToken);
-        }
+        await Patience.UntilAsync(
+            async () => await broker.RetainedAsync("pavement/v1/simulated/status") == "{\"state\":\"offline\"}", () => "the will did not come");
         using var outbox = Some.Open(_folder["data/simulated-outbox.db"]);
         Assert.Null(outbox.State().Fault);
     }

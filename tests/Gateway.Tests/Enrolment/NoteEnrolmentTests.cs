@@ -168,12 +168,9 @@ public sealed class NoteEnrolmentTests : IAsyncDisposable
         var lamp = new WaitingLamp(buses, new PanelOptions { LampPin = 17 }, time).RunAsync(() => flashes, _ended.Token);
         await Task.Delay(TimeSpan.FromMilliseconds(20), TimeProvider.System, TestContext.Current.CancellationToken);
         buses.Pins.Held.Remove(17);
-        for (var i = 0; flashes > 0 && buses.Pins.Level(17) == PinValue.Low; i++)
-        {
-            Assert.True(i < Patience.Span.TotalMilliseconds / 10, "the lamp stays dark");
-            time.Advance(TimeSpan.FromMilliseconds(100));
-            await Task.Delay(TimeSpan.FromMilliseconds(10), TimeProvider.System, TestContext.Current.CancellationToken);
-        }
+        await Patience.UntilAsync(
+            () => flashes == 0 || buses.Pins.Level(17) == PinValue.High,
+            () => "the lamp stays dark", () => time.Advance(TimeSpan.FromMilliseconds(100)));
 
         await _ended.CancelAsync();
         await lamp.WaitAsync(Patience.Span, TestContext.Current.CancellationToken);
@@ -221,12 +218,6 @@ public sealed class NoteEnrolmentTests : IAsyncDisposable
         });
     }
 
-    private async Task UntilAsync(Func<bool> reached)
-    {
-        for (var i = 0; !reached(); i++)
-        {
-            Assert.True(i < Patience.Span.TotalMilliseconds / 10, $"in vain; said so far: {string.Join(" | ", _said)}");
-            await Task.Delay(TimeSpan.FromMilliseconds(10), TimeProvider.System, TestContext.Current.CancellationToken);
-        }
-    }
+    private Task UntilAsync(Func<bool> reached) =>
+        Patience.UntilAsync(reached, () => $"in vain; said so far: {string.Join(" | ", _said)}");
 }

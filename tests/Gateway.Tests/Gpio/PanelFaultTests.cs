@@ -96,13 +96,8 @@ public sealed class PanelFaultTests : IAsyncLifetime
     private string? Fault =>
         GatewayReport.TryRead(_host.Services.GetRequiredService<StatusReporter>().Write())!.PanelFault;
 
-    private async Task UntilAsync(Func<bool> reached)
-    {
-        for (var i = 0; !reached(); i++)
-        {
-            Assert.True(i < Patience.Span.TotalMilliseconds / 10, $"in vain; the lamp is {_pins.Level(Lamp)}, the fault is {Fault ?? "none"}");
-            _time.Advance(TimeSpan.FromMilliseconds(100));
-            await Task.Delay(TimeSpan.FromMilliseconds(10), TimeProvider.System, TestContext.Current.CancellationToken);
-        }
-    }
+    private Task UntilAsync(Func<bool> reached) => Patience.UntilAsync(
+        reached,
+        () => $"in vain; the lamp is {_pins.Level(Lamp)}, the fault is {Fault ?? "none"}",
+        () => _time.Advance(TimeSpan.FromMilliseconds(100)));
 }

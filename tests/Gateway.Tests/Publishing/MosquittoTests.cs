@@ -154,12 +154,5 @@ public sealed class MosquittoTests : IAsyncLifetime
             return [.. list];
     }
 
-    private static async Task UntilAsync(Func<bool> condition)
-    {
-        for (var i = 0; !condition(); i++)
-        {
-            Assert.True(i < Patience.Span.TotalMilliseconds / 20, "in vain");
-            await Task.Delay(TimeSpan.FromMilliseconds(20), TimeProvider.System, TestContext.Current.CancellationToken);
-        }
-    }
+    private static Task UntilAsync(Func<bool> condition) => Patience.UntilAsync(condition, () => "in vain");
 }

@@ -195,8 +195,7 @@ public sealed class ReadingPublisherTests : IAsyncLifetime
         await _broker.UntilAsync(broker => broker.Readings.Count >= 39);
         gateway.Outbox.Append(Minutes(40, 1));
         await _broker.UntilAsync(broker => broker.Readings.Count >= 40);
-        while (gateway.Outbox.State().Waiting > 1)
-            await Task.Delay(TimeSpan.FromMilliseconds(5), TimeProvider.System, TestContext.Current.CancellationToken);
+        await Patience.UntilAsync(() => gateway.Outbox.State().Waiting <= 1, () => $"{gateway.Outbox.State().Waiting} readings still wait");
         Assert.Equal((1, 0L), (gateway.Outbox.State().PutOff, gateway.Outbox.State().Counts[OutboxCount.Refused]));
 
         // The server's clock was set; minutes later what waits goes too.
@@ -284,12 +283,6 @@ public sealed class ReadingPublisherTests : IAsyncLifetime
     private static List<TakenReading> Minutes(int from, int count) =>
         [.. Enumerable.Range(from, count).Select(minute => Some.Reading(minute))];
 
-    private static async Task UntilEmptyAsync(TestGateway gateway)
-    {
-        for (var i = 0; gateway.Outbox.State().Waiting > 0; i++)
-        {
-            Assert.True(i < Patience.Span.TotalMilliseconds / 20, $"{gateway.Outbox.State().Waiting} readings still wait");
-            await Task.Delay(TimeSpan.FromMilliseconds(20), TimeProvider.System, TestContext.Current.CancellationToken);
-        }
-    }
+    private static Task UntilEmptyAsync(TestGateway gateway) =>
+        Patience.UntilAsync(() => gateway.Outbox.State().Waiting == 0, () => $"{gateway.Outbox.State().Waiting} readings still wait");
 }

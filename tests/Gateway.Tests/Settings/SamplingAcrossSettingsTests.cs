@@ -6,6 +6,7 @@ using PavementWatch.Gateway.Buses;
 using PavementWatch.Gateway.Settings;
 using PavementWatch.Gateway.Tests.Outbox;
 using PavementWatch.Gateway.Tests.Publishing;
+using PavementWatch.Tests;
 
 namespace PavementWatch.Gateway.Tests.Settings;
 
@@ -87,11 +88,9 @@ public sealed class SamplingAcrossSettingsTests : IAsyncLifetime
         {
             var next = message(minute);
             await _broker.PublishAsync(Topic, next.Write());
-            for (var i = 0; settings.Version != next.Version || !settings.Estimates.Values.SequenceEqual(next.Estimates!.Values); i++)
-            {
-                Assert.True(i < 60_000, "the message is not heard");
-                await Task.Delay(TimeSpan.FromMilliseconds(1), TimeProvider.System, TestContext.Current.CancellationToken);
-            }
+            await Patience.UntilAsync(
+                () => settings.Version == next.Version && settings.Estimates.Values.SequenceEqual(next.Estimates!.Values),
+                () => "the message is not heard");
             await gateway.SampleAsync(_time, TimeSpan.FromMinutes(1));
         }
         await _broker.UntilAsync(broker => Of("quarry-steps", broker.Readings).Any(reading => reading.MeasuredAt == LastMinute)

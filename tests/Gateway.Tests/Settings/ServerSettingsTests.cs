@@ -60,11 +60,7 @@ public sealed class ServerSettingsTests : IAsyncLifetime
         };
         await _broker.PublishAsync(Topic, message.Write());
 
-        for (var i = 0; settings.Estimates.Count == 0; i++)
-        {
-            Assert.True(i < 3000, "the estimate is not heard");
-            await Task.Delay(TimeSpan.FromMilliseconds(10), TimeProvider.System, TestContext.Current.CancellationToken);
-        }
+        await Patience.UntilAsync(() => settings.Estimates.Count > 0, () => "the estimate is not heard");
         Assert.Equal(estimate, settings.Estimates["quarry-steps"]);
         Assert.Equal(46.5, settings.Spots["quarry-steps"].LimitCelsius);
         Assert.Equal(kept, await File.ReadAllBytesAsync(file, TestContext.Current.CancellationToken));
@@ -170,10 +166,9 @@ public sealed class ServerSettingsTests : IAsyncLifetime
 
     private async Task UntilReportAsync(Func<GatewayReport, bool> wanted)
     {
-        for (var i = 0; await ReportAsync() is not { State: GatewayReport.Online } report || !wanted(report); i++)
-        {
-            Assert.True(i < Patience.Span.TotalMilliseconds / 20, $"in vain; the status is {await _broker.RetainedAsync("pavement/v1/quarry/status")}");
-            await Task.Delay(TimeSpan.FromMilliseconds(20), TimeProvider.System, TestContext.Current.CancellationToken);
-        }
+        GatewayReport? report = null;
+        await Patience.UntilAsync(
+            async () => (report = await ReportAsync()) is { State: GatewayReport.Online } && wanted(report),
+            () => $"in vain; the status is {report}");
     }
 }

@@ -79,22 +79,10 @@ internal sealed class BrokerHost : IAsyncDisposable
     /// <summary>Waits until a line with this text is logged; fails with what was logged instead.</summary>
     public async Task<string> LoggedAsync(string text)
     {
-        await UntilAsync(
+        await Patience.UntilAsync(
             () => _log.Any(line => line.Contains(text, StringComparison.Ordinal)),
             () => $"nothing with '{text}' was logged, but:\n{string.Join('\n', _log)}");
         return _log.First(line => line.Contains(text, StringComparison.Ordinal));
-    }
-
-    /// <summary>Waits until something holds.</summary>
-    public static async Task UntilAsync(Func<bool> holds, Func<string> otherwise)
-    {
-        using var patience = Patience.Token();
-        while (!holds())
-        {
-            if (patience.IsCancellationRequested)
-                Assert.Fail(otherwise());
-            await Task.Delay(TimeSpan.FromMilliseconds(10), TimeProvider.System, CancellationToken.None);
-        }
     }
 
     public static MqttClientOptionsBuilder OptionsFor(GatewayId gateway, int port) =>

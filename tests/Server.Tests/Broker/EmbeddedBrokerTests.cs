@@ -8,6 +8,7 @@ using PavementWatch.Core.Readings;
 using PavementWatch.Core.Wire;
 using PavementWatch.Server.Broker;
 using PavementWatch.Server.Ingest;
+using PavementWatch.Tests;
 using static PavementWatch.Server.Tests.Broker.BrokerHost;
 
 namespace PavementWatch.Server.Tests.Broker;
@@ -69,7 +70,7 @@ public sealed class EmbeddedBrokerTests
 
         host.Time.Advance(TimeSpan.FromMinutes(1));
         client.Dispose(); // Without a DISCONNECT: the broker publishes the will.
-        await UntilAsync(
+        await Patience.UntilAsync(
             () => board.Find(NorthGate)?.Report?.State == "offline", () => $"the will did not come: {board.Find(NorthGate)}");
 
         Assert.Equal((false, lastSeen, null), Of(board.Find(NorthGate)));

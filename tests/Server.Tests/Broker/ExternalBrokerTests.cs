@@ -3,6 +3,7 @@ using MQTTnet.Protocol;
 using PavementWatch.Core.Wire;
 using PavementWatch.Server.Ingest;
 using PavementWatch.Server.Tests.Store;
+using PavementWatch.Tests;
 using static PavementWatch.Server.Tests.Broker.BrokerHost;
 
 namespace PavementWatch.Server.Tests.Broker;
@@ -34,7 +35,7 @@ public sealed class ExternalBrokerTests
         Assert.True(host.Broker.IsUp);
         Assert.Equal(58, Assert.Single(await host.Store.LatestAsync(Stop)).Reading.SurfaceCelsius);
         Assert.Equal((1, 1), (host.Count("not-json"), host.Count("payload-too-large")));
-        await UntilAsync(() => host.Count("gap") == 1, () => "the gap was not noted");
+        await Patience.UntilAsync(() => host.Count("gap") == 1, () => "the gap was not noted");
         Assert.Equal([4], host.Get<PackLedger>().Missing(NorthGate));
     }
 
@@ -63,7 +64,7 @@ public sealed class ExternalBrokerTests
         await StartAsync(after);
         await after.LoggedAsync("connected to broker");
 
-        await UntilAsync(() => after.Count("pavementwatch.ingest.stored") == 2, () => $"stored {after.Count("pavementwatch.ingest.stored")} of 2");
+        await Patience.UntilAsync(() => after.Count("pavementwatch.ingest.stored") == 2, () => $"stored {after.Count("pavementwatch.ingest.stored")} of 2");
         var stored = await after.Store.RangeAsync(Plaza, after.Time.GetUtcNow().AddHours(-1), after.Time.GetUtcNow(), Stop);
         Assert.Equal([51, 52], stored.Select(one => one.Reading.SurfaceCelsius));
     }
@@ -80,7 +81,7 @@ public sealed class ExternalBrokerTests
         await host.LoggedAsync("sent back");
 
         host.Store.Failure = null;
-        await UntilAsync(
+        await Patience.UntilAsync(
             () =>
             {
                 host.Time.Advance(TimeSpan.FromSeconds(5)); // The pause between attempts.
@@ -112,7 +113,7 @@ public sealed class ExternalBrokerTests
             Stop);
 
         Assert.Equal("{}", await read.Task.WaitAsync(Stop));
-        await UntilAsync(() => host.Get<GatewayStatusBoard>().Find(NorthGate)?.Online == true, () => "no status came");
+        await Patience.UntilAsync(() => host.Get<GatewayStatusBoard>().Find(NorthGate)?.Online == true, () => "no status came");
     }
 
     [Fact]
@@ -130,7 +131,7 @@ public sealed class ExternalBrokerTests
         Assert.False(host.Broker.IsUp);
 
         await using var mosquitto = await Mosquitto.StartAsync(port);
-        await UntilAsync(
+        await Patience.UntilAsync(
             () =>
             {
                 host.Time.Advance(TimeSpan.FromSeconds(5));

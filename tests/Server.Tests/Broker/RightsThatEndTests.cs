@@ -86,13 +86,13 @@ public sealed class RightsThatEndTests
                 .WithQualityOfServiceLevel(MqttQualityOfServiceLevel.AtLeastOnce).Build(),
             Stop);
         var retained = Path.Combine(server.Folder, "retained.json");
-        await BrokerHost.UntilAsync(() => File.Exists(retained) && File.ReadAllText(retained).Contains("north-gate/status", StringComparison.Ordinal), () => "no status was retained");
+        await Patience.UntilAsync(() => File.Exists(retained) && File.ReadAllText(retained).Contains("north-gate/status", StringComparison.Ordinal), () => "no status was retained");
 
         Assert.True(await server.Get<SpotBook>().RemoveGatewayAsync(Gateway, Stop));
         await server.Get<GatewayRights>().EnforceAsync(Stop);
 
         await cut.WaitAsync(Patience.Span, Stop);
-        await BrokerHost.UntilAsync(
+        await Patience.UntilAsync(
             () => !File.ReadAllText(retained).Contains("north-gate/", StringComparison.Ordinal), () => $"still retained: {File.ReadAllText(retained)}");
         Assert.Null(server.Get<GatewayStatusBoard>().Find(Gateway));
         using var again = new MqttClientFactory().CreateMqttClient();

@@ -8,6 +8,7 @@ using PavementWatch.Server.Fitting;
 using PavementWatch.Server.Registry.Rows;
 using PavementWatch.Server.Tests.Api;
 using PavementWatch.Server.Weather;
+using PavementWatch.Tests;
 using static PavementWatch.Server.Tests.Api.RunningServer;
 
 namespace PavementWatch.Server.Tests.Fitting;
@@ -168,8 +169,7 @@ public sealed class AnalystPagesTests
 
         Assert.Equal(HttpStatusCode.Redirect, started.StatusCode);
         var id = Guid.Parse(started.Headers.Location!.ToString().Split('/')[^1]);
-        while (!server.Get<IBacktests>().Find(id)!.Ended)
-            await Task.Delay(TimeSpan.FromMilliseconds(50), TimeProvider.System, Cancel);
+        await Patience.UntilAsync(() => server.Get<IBacktests>().Find(id)!.Ended, () => "the backtest does not end");
         using var progress = JsonDocument.Parse(await odile.GetStringAsync(new Uri($"/api/backtests/{id}", UriKind.Relative), Cancel));
         Assert.True(progress.RootElement.GetProperty("ended").GetBoolean());
         var json = await odile.GetStringAsync(new Uri($"/api/backtests/{id}/report.json", UriKind.Relative), Cancel);
@@ -201,8 +201,7 @@ public sealed class AnalystPagesTests
         await using var server = await StartAsync(spots: [NorthGate]);
         var rows = Days(2).Select(r => new WeatherSample(r.MeasuredAt, r.AirCelsius!.Value) { SurfaceCelsius = r.SurfaceCelsius }).ToList();
         var id = server.Get<IBacktests>().Start("short.csv", "Odile", new BacktestRequest(NorthGate, rows), [])!.Value;
-        while (!server.Get<IBacktests>().Find(id)!.Ended)
-            await Task.Delay(TimeSpan.FromMilliseconds(50), TimeProvider.System, Cancel);
+        await Patience.UntilAsync(() => server.Get<IBacktests>().Find(id)!.Ended, () => "the backtest does not end");
         Assert.StartsWith("The file has no measured surface on a day", server.Get<IBacktests>().Find(id)!.Fault, StringComparison.Ordinal);
     }
 

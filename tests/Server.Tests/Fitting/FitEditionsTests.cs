@@ -7,7 +7,7 @@ using PavementWatch.Server.Fitting;
 using PavementWatch.Server.Registry;
 using PavementWatch.Server.Registry.Rows;
 using PavementWatch.Server.Tests.Api;
-using PavementWatch.Server.Tests.Broker;
+using PavementWatch.Tests;
 using static PavementWatch.Server.Tests.Api.RunningServer;
 
 namespace PavementWatch.Server.Tests.Fitting;
@@ -102,7 +102,7 @@ public sealed class FitEditionsTests
     private static async Task FirstNightAsync(RunningServer server)
     {
         await server.MinuteAsync(NorthGate);
-        await BrokerHost.UntilAsync(() => server.Get<FitBook>().InUse(NorthGate.Id) is not null, () => "the night made no fit");
+        await Patience.UntilAsync(() => server.Get<FitBook>().InUse(NorthGate.Id) is not null, () => "the night made no fit");
         await using var db = await server.Get<IDbContextFactory<RegistryDb>>().CreateDbContextAsync(Cancel);
         await db.Fits.Where(f => f.SpotId == NorthGate.Id.Value).ExecuteDeleteAsync(Cancel);
         await server.Get<FitBook>().RefreshAsync(Cancel);

@@ -137,15 +137,15 @@ public sealed class FitRunnerTests
     /// <summary>The fits as soon as there are so many, by time.</summary>
     private static async Task<List<FitRow>> RowsAsync(RunningServer server, int count)
     {
-        using var patience = Patience.Token();
-        while (true)
-        {
-            await using var db = await server.Get<IDbContextFactory<RegistryDb>>().CreateDbContextAsync(Cancel);
-            var rows = await db.Fits.AsNoTracking().OrderBy(f => f.FittedAt).ThenBy(f => f.SpotId)
-                .ToListAsync(patience.Token);
-            if (rows.Count >= count)
-                return rows;
-            await Task.Delay(TimeSpan.FromMilliseconds(50), TimeProvider.System, patience.Token);
-        }
+        List<FitRow> rows = [];
+        await Patience.UntilAsync(
+            async () =>
+            {
+                await using var db = await server.Get<IDbContextFactory<RegistryDb>>().CreateDbContextAsync(Cancel);
+                rows = await db.Fits.AsNoTracking().OrderBy(f => f.FittedAt).ThenBy(f => f.SpotId).ToListAsync(Cancel);
+                return rows.Count >= count;
+            },
+            () => $"{rows.Count} fits, not {count}");
+        return rows;
     }
 }

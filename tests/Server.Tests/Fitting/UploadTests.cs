@@ -6,6 +6,7 @@ using System.Text.RegularExpressions;
 using PavementWatch.Core.Offsets;
 using PavementWatch.Dashboards.Analyst;
 using PavementWatch.Server.Tests.Api;
+using PavementWatch.Tests;
 using static PavementWatch.Server.Tests.Api.RunningServer;
 
 namespace PavementWatch.Server.Tests.Fitting;
@@ -100,8 +101,7 @@ public sealed partial class UploadTests : IDisposable
             .Select(i => new WeatherSample(Noon.AddMinutes(i - 300_000), 25 + Math.Sin(i / 229.2)) { SurfaceCelsius = 30 + 10 * Math.Sin(i / 229.2) }).ToList();
         var long1 = backtests.Start("long.csv", "Odile", new BacktestRequest(NorthGate, rows), [])!.Value;
         var waiting = backtests.Start("waiting.csv", "Odile", new BacktestRequest(NorthGate, rows), [])!.Value;
-        while (!backtests.Find(long1)!.Begun)
-            await Task.Delay(TimeSpan.FromMilliseconds(20), TimeProvider.System, Cancel);
+        await Patience.UntilAsync(() => backtests.Find(long1)!.Begun, () => "the backtest does not begin");
         Assert.Contains("Waiting for another backtest", await odile.GetStringAsync(new Uri($"/analyst/backtest/{waiting}", UriKind.Relative), Cancel), StringComparison.Ordinal);
 
         foreach (var id in new[] { waiting, long1 })
@@ -114,8 +114,7 @@ public sealed partial class UploadTests : IDisposable
 
         Assert.False(backtests.GiveUp(long1, "Odile"));
         var next = backtests.Start("next.csv", "Odile", new BacktestRequest(NorthGate, rows[^9000..]), [])!.Value;
-        while (!backtests.Find(next)!.Ended)
-            await Task.Delay(TimeSpan.FromMilliseconds(20), TimeProvider.System, Cancel);
+        await Patience.UntilAsync(() => backtests.Find(next)!.Ended, () => "the backtest does not end");
         Assert.NotNull(backtests.Find(next)!.Report);
         Assert.Equal("Stopped by Odile.", backtests.Find(long1)!.Fault);
     }

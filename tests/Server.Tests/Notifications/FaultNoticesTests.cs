@@ -166,17 +166,13 @@ public sealed class FaultNoticesTests
         await coming;
     }
 
-    private static async Task UntilAsync(RunningServer server, Func<List<BusinessNoticeRow>, bool> wanted)
-    {
-        using var patience = Patience.Token();
-        while (true)
+    private static Task UntilAsync(RunningServer server, Func<List<BusinessNoticeRow>, bool> wanted) => Patience.UntilAsync(
+        async () =>
         {
-            await using var db = await server.Get<IDbContextFactory<RegistryDb>>().CreateDbContextAsync(patience.Token);
-            if (wanted(await db.BusinessNotices.AsNoTracking().ToListAsync(patience.Token)))
-                return;
-            await Task.Delay(20, patience.Token);
-        }
-    }
+            await using var db = await server.Get<IDbContextFactory<RegistryDb>>().CreateDbContextAsync(TestContext.Current.CancellationToken);
+            return wanted(await db.BusinessNotices.AsNoTracking().ToListAsync(TestContext.Current.CancellationToken));
+        },
+        () => "the notices did not become as wanted");
 
     private static async Task ExecuteAsync(RunningServer server, string sql)
     {

@@ -165,7 +165,7 @@ public sealed class OutboxTests
         // Five rounds of what goes to one service at a time: over half a minute until the last was tried.
         var stuck = await DevicesOfAsync(server, hanging, 160);
         await PutAsync(server, stuck, 1);
-        await UntilAsync(() => hanging.Taken > 0);
+        await Patience.UntilAsync(() => hanging.Taken > 0, () => "nothing was sent");
 
         await PutAsync(server, device, 2);
         await service.NextAsync();
@@ -198,7 +198,7 @@ public sealed class OutboxTests
         var device = await SubscribeAsync(server, service, "phone");
         var stuck = await DevicesOfAsync(server, hanging, 1);
         await PutAsync(server, [.. stuck, device], 1);
-        await UntilAsync(() => hanging.Taken == 1);
+        await Patience.UntilAsync(() => hanging.Taken == 1, () => $"{hanging.Taken} were sent");
         await service.NextAsync();
 
         await using (var db = await server.Get<IDbContextFactory<RegistryDb>>().CreateDbContextAsync(Cancel))
@@ -267,12 +267,6 @@ public sealed class OutboxTests
         return [.. devices.Select(d => d.Id)];
     }
 
-    private static async Task UntilAsync(Func<bool> reached)
-    {
-        while (!reached())
-            await Task.Delay(TimeSpan.FromMilliseconds(20), TimeProvider.System, Cancel);
-    }
-
     private static async Task<int> SubscribeAsync(RunningServer server, ReceiverHost service, string device)
     {
         using var browser = await server.BrowserOfAsync(Role.Walker, "Ines");
@@ -336,14 +330,16 @@ public sealed class OutboxTests
     /// <summary>The notification once it is as wanted; the outbox writes it soon after the push service has answered.</summary>
     private static async Task<NotificationRow> SettledAsync(RunningServer server, Func<NotificationRow, bool> wanted)
     {
-        using var patience = Patience.Token();
-        while (true)
-        {
-            await using var db = await server.Get<IDbContextFactory<RegistryDb>>().CreateDbContextAsync(Cancel);
-            var rows = await db.Notifications.AsNoTracking().ToListAsync(Cancel);
-            if (rows.FirstOrDefault(wanted) is { } row)
-                return row;
-            await Task.Delay(TimeSpan.FromMilliseconds(20), TimeProvider.System, patience.Token);
-        }
+        NotificationRow? row = null;
+        List<NotificationRow> rows = [];
+        await Patience.UntilAsync(
+            async () =>
+            {
+                await using var db = await server.Get<IDbContextFactory<RegistryDb>>().CreateDbContextAsync(Cancel);
+                rows = await db.Notifications.AsNoTracking().ToListAsync(Cancel);
+                return (row = rows.FirstOrDefault(wanted)) is not null;
+            },
+            () => $"no message as wanted, but: {string.Join(" | ", rows.Select(r => $"{r.Standing}, {r.Attempts} attempts"))}");
+        return row!;
     }
 }

@@ -196,15 +196,11 @@ public sealed class UnseenWarningsTests
             Cancel);
     }
 
-    private static async Task UntilAsync(RunningServer server, Func<BusinessNoticeRow, bool> wanted)
-    {
-        using var patience = Patience.Token();
-        while (true)
+    private static Task UntilAsync(RunningServer server, Func<BusinessNoticeRow, bool> wanted) => Patience.UntilAsync(
+        async () =>
         {
-            await using var db = await server.Get<IDbContextFactory<RegistryDb>>().CreateDbContextAsync(patience.Token);
-            if (await db.BusinessNotices.AsNoTracking().SingleOrDefaultAsync(patience.Token) is { } notice && wanted(notice))
-                return;
-            await Task.Delay(20, patience.Token);
-        }
-    }
+            await using var db = await server.Get<IDbContextFactory<RegistryDb>>().CreateDbContextAsync(TestContext.Current.CancellationToken);
+            return await db.BusinessNotices.AsNoTracking().SingleOrDefaultAsync(TestContext.Current.CancellationToken) is { } notice && wanted(notice);
+        },
+        () => "no notice as wanted");
 }

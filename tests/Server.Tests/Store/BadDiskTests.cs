@@ -51,7 +51,7 @@ public sealed class BadDiskTests
         await server.SeenAsync(NorthGate, s => s.State == AlertState.Clear);
 
         var faults = server.Get<ServiceFaults>();
-        await BrokerHost.UntilAsync(
+        await Patience.UntilAsync(
             () =>
             {
                 // Again each time: a probe under way would give its room back after the first.
@@ -81,7 +81,7 @@ public sealed class BadDiskTests
         disk.Free();
         for (var i = 0; i < 3; i++)
             Assert.Equal(MqttClientPublishReasonCode.Success, (await SendAsync(gateway, [Good(NorthGate, Noon.AddMinutes(i + 1), 60 + i)])).ReasonCode);
-        await BrokerHost.UntilAsync(
+        await Patience.UntilAsync(
             () =>
             {
                 server.Time.Advance(TimeSpan.FromMinutes(1));
@@ -155,7 +155,7 @@ public sealed class BadDiskTests
         await using (var after = await StartAsync(folder, settings: Settings, spots: []))
         {
             var aside = Path.Combine(folder, "packs-aside");
-            await BrokerHost.UntilAsync(() => Directory.GetFiles(aside).Length == 0, () => "the pack that was set aside is not stored");
+            await Patience.UntilAsync(() => Directory.GetFiles(aside).Length == 0, () => "the pack that was set aside is not stored");
             Assert.Equal(61, Assert.Single(await after.Get<IReadingStore>().RangeAsync(
                 NorthGate.Id, Noon, Noon.AddMinutes(1), Cancel)).Reading.SurfaceCelsius);
             Assert.Empty(after.Get<ServiceFaults>().Standing);

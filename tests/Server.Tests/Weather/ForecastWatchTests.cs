@@ -108,8 +108,9 @@ public sealed class ForecastWatchTests
 
         server.Time.Advance(TimeSpan.FromHours(1));
 
-        while ((await book.LoadAsync("", Noon.AddDays(-90), Noon, Cancel)).Observed.Air.Span?.First != Noon.AddDays(-79))
-            await Task.Delay(TimeSpan.FromMilliseconds(50), TimeProvider.System, Cancel);
+        await Patience.UntilAsync(
+            async () => (await book.LoadAsync("", Noon.AddDays(-90), Noon, Cancel)).Observed.Air.Span?.First == Noon.AddDays(-79),
+            () => "what is too old stays");
     }
 
     private static Dictionary<string, string?> Settings(string kind, string where) =>
@@ -126,26 +127,17 @@ public sealed class ForecastWatchTests
     }
 
     /// <summary>Waits until the forecast says so for noon tomorrow.</summary>
-    private static async Task ReachesAsync(RunningServer server, double air)
-    {
-        using var patience = Patience.Token();
-        while (server.Get<WeatherBook>().Recent("").Forecast.Air.Between(Noon.AddHours(24)) != air)
-            await Task.Delay(TimeSpan.FromMilliseconds(50), TimeProvider.System, patience.Token);
-    }
+    private static Task ReachesAsync(RunningServer server, double air) => Patience.UntilAsync(
+        () => server.Get<WeatherBook>().Recent("").Forecast.Air.Between(Noon.AddHours(24)) == air,
+        () => $"noon tomorrow is {server.Get<WeatherBook>().Recent("").Forecast.Air.Between(Noon.AddHours(24))} °C, not {air}");
 
     /// <summary>Lets the server look once more and waits until its health is as wanted.</summary>
     private static async Task<(string Status, string Says)> LookedAsync(RunningServer server, Func<(string Status, string Says), bool> wanted)
     {
         server.Time.Advance(TimeSpan.FromMinutes(5));
-        using var patience = Patience.Token();
-        while (true)
-        {
-            var part = await WeatherPartAsync(server);
-            if (wanted(part))
-                return part;
-            Assert.False(patience.IsCancellationRequested, $"{part}");
-            await Task.Delay(TimeSpan.FromMilliseconds(50), TimeProvider.System, CancellationToken.None);
-        }
+        (string Status, string Says) part = default;
+        await Patience.UntilAsync(async () => wanted(part = await WeatherPartAsync(server)), () => $"{part}");
+        return part;
     }
 
     private static async Task<(string Status, string Says)> WeatherPartAsync(RunningServer server)
