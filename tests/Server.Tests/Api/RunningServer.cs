@@ -1,6 +1,8 @@
 using System.Collections.Concurrent;
 using System.Net;
 using Microsoft.AspNetCore.Builder;
+using Microsoft.AspNetCore.Identity;
+using Microsoft.EntityFrameworkCore;
 using Microsoft.Extensions.DependencyInjection;
 using Microsoft.Extensions.Hosting;
 using Microsoft.Extensions.Logging;
@@ -36,6 +38,9 @@ internal sealed class RunningServer : IAsyncDisposable
         Site = "Quarry",
     };
 
+    /// <summary>A registry as the first start makes it, made once: making its tables again for each test took a good part of a start.</summary>
+    private static readonly Lazy<byte[]> EmptyRegistry = new(MakeEmptyRegistry);
+
     private readonly string _folder;
     private readonly bool _keepFolder;
     private readonly ErrorsKept _errors = new();
@@ -45,6 +50,8 @@ internal sealed class RunningServer : IAsyncDisposable
         PeopleTime = new FakeTimeProvider(peopleNow ?? TimeProvider.System.GetUtcNow());
         _keepFolder = folder is not null;
         _folder = folder ?? Directory.CreateTempSubdirectory("pw-server-").FullName;
+        if (folder is null)
+            File.WriteAllBytes(Path.Combine(_folder, "registry.sqlite"), EmptyRegistry.Value);
         Time = time;
         App = ServerApp.Build(new ServerAppOptions
         {
@@ -191,6 +198,24 @@ internal sealed class RunningServer : IAsyncDisposable
         List<string> expected = [.. ExpectedErrors, .. ExpectedError is { } one ? [one] : Array.Empty<string>()];
         var unexpected = _errors.Lines.Where(l => !expected.Exists(e => l.Contains(e, StringComparison.Ordinal))).ToList();
         Assert.True(unexpected.Count == 0, string.Join(Environment.NewLine, unexpected));
+    }
+
+    private static byte[] MakeEmptyRegistry()
+    {
+        var folder = Directory.CreateTempSubdirectory("pw-registry-").FullName;
+        try
+        {
+            var path = Path.Combine(folder, "registry.sqlite");
+            var services = new ServiceCollection().Configure<IdentityOptions>(RegistryDb.TablesOfIdentity).BuildServiceProvider();
+            using (var db = new RegistryDb(new DbContextOptionsBuilder<RegistryDb>()
+                .UseSqlite($"Data Source={path};Pooling=False").UseApplicationServiceProvider(services).Options))
+                db.Database.Migrate();
+            return File.ReadAllBytes(path);
+        }
+        finally
+        {
+            Directory.Delete(folder, recursive: true);
+        }
     }
 
     private sealed class ErrorsKept : ILoggerProvider, ILogger
