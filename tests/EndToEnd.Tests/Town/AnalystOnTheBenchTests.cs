@@ -16,6 +16,7 @@ using static Microsoft.Playwright.Assertions;
 namespace PavementWatch.EndToEnd.Tests.Town;
 
 /// <summary>Odile at work in a real browser: checks, residuals, a waiting fit, a backtest.</summary>
+[Collection(nameof(SharedTown))]
 public sealed class AnalystOnTheBenchTests(RunningTown town, BrowserFixture browser)
 {
     private static CancellationToken Cancel => TestContext.Current.CancellationToken;

@@ -6,6 +6,7 @@ using static Microsoft.Playwright.Assertions;
 namespace PavementWatch.EndToEnd.Tests.Town;
 
 /// <summary>The way back in after the first link, in a real browser with a made-up authenticator.</summary>
+[Collection(nameof(SharedTown))]
 public sealed class PasskeyTests(RunningTown town, BrowserFixture browser)
 {
     [Fact]

@@ -2,11 +2,9 @@ using System.Collections.Concurrent;
 using PavementWatch.Server.Demo;
 using PavementWatch.Tests;
 
-[assembly: AssemblyFixture(typeof(PavementWatch.EndToEnd.Tests.Town.RunningTown))]
-
 namespace PavementWatch.EndToEnd.Tests.Town;
 
-/// <summary>The demo, running for the tests that ask for it; started by the first.</summary>
+/// <summary>The demo, running for the tests of <see cref="SharedTown"/>; started by the first that asks for it.</summary>
 public sealed class RunningTown : IAsyncDisposable
 {
     private readonly SemaphoreSlim _one = new(1, 1);
@@ -50,3 +48,7 @@ public sealed class RunningTown : IAsyncDisposable
         _one.Dispose();
     }
 }
+
+/// <summary>The tests that look at one running demo, one after the other; it ends with the last of them and leaves the processors to the others.</summary>
+[CollectionDefinition(nameof(SharedTown))]
+public sealed class SharedTown : ICollectionFixture<RunningTown>;

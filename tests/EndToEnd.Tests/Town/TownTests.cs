@@ -7,6 +7,7 @@ using PavementWatch.Tests;
 namespace PavementWatch.EndToEnd.Tests.Town;
 
 /// <summary>What one sees within a minute of starting the demo: the whole path from simulated sensor to decrypted push.</summary>
+[Collection(nameof(SharedTown))]
 public sealed class TownTests(RunningTown town)
 {
     [Fact]
@@ -105,18 +106,7 @@ public sealed class TownTests(RunningTown town)
         return visitor;
     }
 
-    private static async Task WaitUntilAsync(Func<Task<bool>> holds)
-    {
-        using var patience = Patience.Token();
-        while (!patience.IsCancellationRequested)
-        {
-            if (await holds())
-                return;
-            await Task.Delay(200, TestContext.Current.CancellationToken);
-        }
-
-        Assert.Fail("it did not come to hold");
-    }
+    private static Task WaitUntilAsync(Func<Task<bool>> holds) => Patience.UntilAsync(holds, () => "it did not come to hold");
 
     private sealed class Visitor() : HttpClient(new HttpClientHandler { CookieContainer = new CookieContainer() })
     {
