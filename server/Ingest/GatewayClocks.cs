@@ -8,7 +8,7 @@ namespace PavementWatch.Server.Ingest;
 /// <summary>How far the gateways' clocks are from this server's, told from their statuses; says so where they differ too much.</summary>
 /// <remarks>
 /// What a gateway said is set against this server's steady time, which nobody sets: a server whose own clock is set meanwhile
-/// sees the difference at once. A status can be late but never early, so a gateway that seems behind is believed the second time.
+/// sees the difference at once. Statuses say it, and between them packs whose newest reading has an age. Both can be late but never early, so a gateway that seems behind is believed the second time.
 /// </remarks>
 internal sealed class GatewayClocks(ServiceFaults faults, IOptions<IngestOptions> options, TimeProvider time)
 {
@@ -18,6 +18,7 @@ internal sealed class GatewayClocks(ServiceFaults faults, IOptions<IngestOptions
     private readonly Lock _lock = new();
     private readonly Dictionary<GatewayId, Told> _told = [];
     private readonly long _start = time.GetTimestamp();
+    private DateTimeOffset _lookedOverSteady;
 
     /// <summary>
     /// Whether this server's own clock may be the wrong one: at least half of the gateways that were heard differ from it
@@ -50,6 +51,20 @@ internal sealed class GatewayClocks(ServiceFaults faults, IOptions<IngestOptions
         Look();
     }
 
+    /// <summary>Takes what a pack says of its gateway's clock: the date of its newest reading and that reading's age. Nearly always nothing new, and cheap then.</summary>
+    public void HearPack(GatewayId gateway, DateTimeOffset shows)
+    {
+        var step = options.Value.ClockTolerance / 4;
+        lock (_lock)
+        {
+            var isOwnAsBefore = (time.GetUtcNow() - Steady - _lookedOverSteady).Duration() <= step;
+            if (isOwnAsBefore && _told.TryGetValue(gateway, out var known) && known.IsBelieved && (shows - Steady - known.OverSteady).Duration() <= step)
+                return;
+        }
+
+        Hear(gateway, shows);
+    }
+
     /// <summary>Forgets a gateway that was removed.</summary>
     public void Forget(GatewayId gateway)
     {
@@ -63,6 +78,7 @@ internal sealed class GatewayClocks(ServiceFaults faults, IOptions<IngestOptions
     {
         lock (_lock)
         {
+            _lookedOverSteady = time.GetUtcNow() - Steady;
             foreach (var silent in _told.Values.Where(told => Steady - told.At > Heard).ToList())
             {
                 _told.Remove(silent.Gateway);

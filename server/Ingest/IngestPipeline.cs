@@ -13,6 +13,7 @@ internal sealed class IngestPipeline(
     HandedOn handedOn,
     AsidePacks aside,
     PackLedger ledger,
+    GatewayClocks clocks,
     IngestMetrics metrics,
     RefusalLog news,
     TimeProvider time,
@@ -81,6 +82,9 @@ internal sealed class IngestPipeline(
             (known, unknown) = await SortBySpotAsync(gateway, [.. parsed.Readings, .. parsed.OtherClock]);
             // The age is that of the pack's newest, whoever may report on it.
             var newest = parsed.Readings.Concat(parsed.OtherClock).Select(reading => reading.MeasuredAt).DefaultIfEmpty(now).Max();
+            // Queued somewhere in between it may be late by any time.
+            if (origin is { Age: { } age, IsQueued: false } && known.Count > 0)
+                clocks.HearPack(gateway, newest + age);
             heard = known.ConvertAll(reading => new HeardReading(reading, origin.CountsAt(reading, newest, now)));
             // Where a broker in between has acknowledged the pack, nobody else keeps what is dated by another clock.
             var otherClock = origin.IsQueued ? [] : parsed.OtherClock.ToHashSet();

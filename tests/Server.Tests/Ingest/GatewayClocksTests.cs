@@ -67,6 +67,44 @@ public sealed class GatewayClocksTests
     }
 
     [Fact]
+    public void Gateways_clock_that_jumps_between_two_statuses_is_told_from_its_packs()
+    {
+        _clocks.Hear(NorthGate, Noon);
+        Pack(TimeSpan.Zero);
+        Assert.Empty(_faults.Standing);
+
+        Pack(TimeSpan.FromHours(3));
+        Assert.Contains("3.0 h ahead of", Assert.Single(_faults.Standing).Words, StringComparison.Ordinal);
+        Pack(TimeSpan.Zero);
+        Assert.Empty(_faults.Standing);
+
+        // One that seems behind may have been on its way; the second cannot.
+        Pack(TimeSpan.FromHours(-3));
+        Assert.Empty(_faults.Standing);
+        Pack(TimeSpan.FromHours(-3));
+        Assert.Contains("3.0 h behind", Assert.Single(_faults.Standing).Words, StringComparison.Ordinal);
+
+        void Pack(TimeSpan ahead)
+        {
+            _time.Pass(TimeSpan.FromMinutes(1));
+            _clocks.HearPack(NorthGate, _time.GetUtcNow() + ahead);
+        }
+    }
+
+    [Fact]
+    public void Own_clock_that_jumps_between_two_statuses_is_noticed_at_the_next_pack()
+    {
+        _clocks.Hear(NorthGate, Noon);
+        _clocks.Hear(Quarry, Noon);
+        _time.Set(TimeSpan.FromHours(-2));
+
+        _clocks.HearPack(Quarry, Noon);
+
+        Assert.True(_clocks.IsOwnInDoubt);
+        Assert.Equal(["clock.north-gate", "clock.quarry"], _faults.Standing.Select(fault => fault.Key).Order());
+    }
+
+    [Fact]
     public void One_wrong_gateway_of_three_does_not_put_the_servers_own_clock_in_doubt()
     {
         _clocks.Hear(NorthGate, Noon);
