@@ -21,9 +21,10 @@ public interface ISetup
     /// <returns><c>null</c>, or why not.</returns>
     Task<string?> RemoveSpotAsync(SpotId spot, CancellationToken cancellationToken);
 
-    /// <summary>Gives a gateway other spots.</summary>
-    /// <returns><c>null</c>, or why not.</returns>
-    Task<string?> SetGatewaySpotsAsync(GatewayId gateway, IReadOnlyList<SpotId> spots, CancellationToken cancellationToken);
+    /// <summary>Gives a gateway other spots; one that another gateway has is taken from it.</summary>
+    /// <returns>A sentence for each spot that was another gateway's, without its full stop; and why nothing was changed, or <c>null</c>.</returns>
+    Task<(IReadOnlyList<string> Moved, string? Fault)> SetGatewaySpotsAsync(
+        GatewayId gateway, IReadOnlyList<SpotId> spots, CancellationToken cancellationToken);
 
     /// <summary>Removes a gateway and ends its connection; what it sent stays.</summary>
     /// <returns><c>null</c>, or why not.</returns>
@@ -48,7 +49,11 @@ public interface ISetup
 /// <param name="Command">What to type at the gateway.</param>
 /// <param name="QrSvg">The command as a QR code, an <c>svg</c> element without text.</param>
 /// <param name="Caution">What stands in the way of another machine, or <c>null</c>.</param>
-public sealed record NewCode(string Code, DateTimeOffset ExpiresAt, string Command, string QrSvg, string? Caution);
+public sealed record NewCode(string Code, DateTimeOffset ExpiresAt, string Command, string QrSvg, string? Caution)
+{
+    /// <summary>A sentence for each spot that was another gateway's until now, without its full stop.</summary>
+    public IReadOnlyList<string> Moved { get; init; } = [];
+}
 
 /// <summary>A reading and what was to be expected.</summary>
 /// <param name="Reading">The newest reading.</param>
@@ -77,8 +82,9 @@ internal sealed class NoSetup : ISetup
 
     public Task<string?> RemoveSpotAsync(SpotId spot, CancellationToken cancellationToken) => Task.FromResult<string?>(Fault);
 
-    public Task<string?> SetGatewaySpotsAsync(GatewayId gateway, IReadOnlyList<SpotId> spots, CancellationToken cancellationToken) =>
-        Task.FromResult<string?>(Fault);
+    public Task<(IReadOnlyList<string> Moved, string? Fault)> SetGatewaySpotsAsync(
+        GatewayId gateway, IReadOnlyList<SpotId> spots, CancellationToken cancellationToken) =>
+        Task.FromResult<(IReadOnlyList<string>, string?)>(([], Fault));
 
     public Task<string?> RemoveGatewayAsync(GatewayId gateway, CancellationToken cancellationToken) => Task.FromResult<string?>(Fault);
 

@@ -1,4 +1,5 @@
 using System.Globalization;
+using PavementWatch.Core.Readings;
 
 namespace PavementWatch.Dashboards.Setup;
 
@@ -27,6 +28,11 @@ internal static class SetupText
     public static string Slug(string? name) =>
         string.Join('-', string.Concat((name ?? "").ToLowerInvariant().Select(c => char.IsAsciiLetterOrDigit(c) ? c : ' '))
             .Split(' ', StringSplitOptions.RemoveEmptyEntries));
+
+    /// <summary>Spots that other gateways than this one have, and whose they are.</summary>
+    public static IReadOnlyDictionary<SpotId, string> OnOthers(IReadOnlyList<GatewayNow> gateways, string gateway) =>
+        gateways.Where(g => g.Id != gateway).SelectMany(g => g.SpotIds.Select(spot => (spot, g.Id)))
+            .DistinctBy(one => one.spot).ToDictionary(one => one.spot, one => one.Id);
 
     /// <summary>Whether limits set here are in use at the gateway.</summary>
     public static string Of(GatewayNow gateway) => gateway.Settings switch

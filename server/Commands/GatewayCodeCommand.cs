@@ -26,6 +26,7 @@ internal static class GatewayCodeCommand
                         var note = services.GetRequiredService<EnrolmentNote>();
                         await output.WriteLineAsync($"code      {made.Code}, good once until {made.ExpiresAt.UtcDateTime:HH:mm} UTC");
                         await output.WriteLineAsync($"spots     {string.Join(", ", made.Spots.Select(s => s.Id.Value))}");
+                        await GatewayCommands.SayMovedAsync(output, made.Moved);
                         await output.WriteLineAsync($"on the gateway, while this server runs:{Environment.NewLine}  {note.Command(made.Code)}");
                         if (note.Caution() is { } caution)
                             await error.WriteLineAsync($"gateway: {caution}");

@@ -50,10 +50,11 @@ internal static class GatewayCommands
                     return CommandLine.Failed;
 
                 var secret = Base64Url.EncodeToString(RandomNumberGenerator.GetBytes(24));
-                await services.GetRequiredService<SpotBook>().SetGatewayAsync(gateway, secret, wanted, token);
+                var moved = await services.GetRequiredService<SpotBook>().SetGatewayAsync(gateway, secret, wanted, token);
                 await output.WriteLineAsync($"user      {gateway}");
                 await output.WriteLineAsync($"password  {secret}");
                 await output.WriteLineAsync("Write them into the gateway's settings now; the password is not shown again.");
+                await SayMovedAsync(output, moved);
                 return CommandLine.Done;
             },
             cancellationToken));
@@ -64,7 +65,7 @@ internal static class GatewayCommands
     {
         var id = Parsing.Gateway();
         var spots = Parsing.Spots("Spots it measures from now on, joined by commas.", required: true);
-        var edit = new Command("edit", "Give a gateway other spots; its password stays. A running server disconnects it once where something was taken from it.") { id, spots };
+        var edit = new Command("edit", "Give a gateway other spots; its password stays. A spot that another gateway has is taken from that one. A running server disconnects once whichever lost something.") { id, spots };
         Settings.AddTo(edit);
         edit.SetAction((parsed, cancellationToken) => ServerParts.UseAsync(
             parsed,
@@ -81,8 +82,9 @@ internal static class GatewayCommands
 
                 if (await UnknownAsync(catalogue, wanted, error))
                     return CommandLine.Failed;
-                await services.GetRequiredService<SpotBook>().SetSpotsAsync(gateway, wanted, token);
+                var moved = await services.GetRequiredService<SpotBook>().SetSpotsAsync(gateway, wanted, token);
                 await output.WriteLineAsync($"{gateway}: {string.Join(", ", wanted.Select(s => s.Value))}");
+                await SayMovedAsync(output, moved);
                 return CommandLine.Done;
             },
             cancellationToken));
@@ -105,11 +107,18 @@ internal static class GatewayCommands
                     return CommandLine.Failed;
                 }
 
-                await parsed.InvocationConfiguration.Output.WriteLineAsync($"{gateway} is removed. What it sent is kept; its spots are estimated unless another gateway measures them.");
+                await parsed.InvocationConfiguration.Output.WriteLineAsync($"{gateway} is removed. What it sent is kept; its spots are estimated until another gateway measures them.");
                 return CommandLine.Done;
             },
             cancellationToken));
         return remove;
+    }
+
+    /// <summary>Says which spots were another gateway's.</summary>
+    public static async Task SayMovedAsync(TextWriter output, IReadOnlyList<MovedSpot> moved)
+    {
+        foreach (var spot in moved)
+            await output.WriteLineAsync($"{spot}.");
     }
 
     private static string NoSuch(GatewayId gateway) => $"gateway: there is no gateway '{gateway}'; see them with: gateway list";

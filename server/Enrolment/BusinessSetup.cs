@@ -52,13 +52,14 @@ internal sealed class BusinessSetup(
         return null;
     }
 
-    public async Task<string?> SetGatewaySpotsAsync(GatewayId gateway, IReadOnlyList<SpotId> spots, CancellationToken cancellationToken)
+    public async Task<(IReadOnlyList<string> Moved, string? Fault)> SetGatewaySpotsAsync(
+        GatewayId gateway, IReadOnlyList<SpotId> spots, CancellationToken cancellationToken)
     {
         if (!catalogue.Gateways.ContainsKey(gateway))
-            return $"there is no gateway '{gateway}'";
-        await book.SetSpotsAsync(gateway, spots, cancellationToken);
+            return ([], $"there is no gateway '{gateway}'");
+        var moved = await book.SetSpotsAsync(gateway, spots, cancellationToken);
         await rights.EnforceAsync(cancellationToken);
-        return null;
+        return ([.. moved.Select(spot => spot.ToString())], null);
     }
 
     public async Task<string?> RemoveGatewayAsync(GatewayId gateway, CancellationToken cancellationToken)
@@ -77,7 +78,7 @@ internal sealed class BusinessSetup(
             case CodeOutcome.Made made:
                 await rights.EnforceAsync(cancellationToken);
                 var command = note.Command(made.Code);
-                return (new NewCode(made.Code, made.ExpiresAt, command, QrSvg.Of(command), note.Caution()), null);
+                return (new NewCode(made.Code, made.ExpiresAt, command, QrSvg.Of(command), note.Caution()) { Moved = [.. made.Moved.Select(spot => spot.ToString())] }, null);
             case CodeOutcome.Refused(var reason):
                 return (null, reason);
             case var other:

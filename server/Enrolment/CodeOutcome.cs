@@ -1,5 +1,6 @@
 using PavementWatch.Core.Readings;
 using PavementWatch.Core.Surfaces;
+using PavementWatch.Server.Registry;
 
 namespace PavementWatch.Server.Enrolment;
 
@@ -11,7 +12,7 @@ internal abstract record CodeOutcome
     }
 
     /// <summary>A code; it is shown this once.</summary>
-    internal sealed record Made(string Code, DateTimeOffset ExpiresAt, IReadOnlyList<Spot> Spots) : CodeOutcome;
+    internal sealed record Made(string Code, DateTimeOffset ExpiresAt, IReadOnlyList<Spot> Spots, IReadOnlyList<MovedSpot> Moved) : CodeOutcome;
 
     /// <summary>None, and why.</summary>
     internal sealed record Refused(string Reason) : CodeOutcome;

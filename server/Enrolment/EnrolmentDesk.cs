@@ -29,12 +29,12 @@ internal sealed class EnrolmentDesk(
     {
         if (spots?.Any(spot => catalogue.Find(spot) is null) == true)
             return new CodeOutcome.Refused($"there is no spot '{spots.First(spot => catalogue.Find(spot) is null)}'; add it first");
-        if (spots is { Count: > 0 })
-            await book.SetSpotsAsync(gateway, spots, cancellationToken);
-        if (catalogue.Gateways.GetValueOrDefault(gateway) is not { Count: > 0 } measured)
-            return new CodeOutcome.Refused($"gateway '{gateway}' has no spots yet; name at least one that it measures");
+        // Before any spot is taken from another gateway.
         if (door.Find().Fault is { } fault)
             return new CodeOutcome.Refused(fault);
+        IReadOnlyList<MovedSpot> moved = spots is { Count: > 0 } ? await book.SetSpotsAsync(gateway, spots, cancellationToken) : [];
+        if (catalogue.Gateways.GetValueOrDefault(gateway) is not { Count: > 0 } measured)
+            return new CodeOutcome.Refused($"gateway '{gateway}' has no spots yet; name at least one that it measures");
 
         var (code, now) = (EnrolmentCode.New(), time.GetUtcNow());
         var old = now - CodesKept;
@@ -52,7 +52,7 @@ internal sealed class EnrolmentDesk(
         db.EnrolmentCodes.Add(row);
         await db.SaveChangesAsync(cancellationToken);
         logger.CodeMade(gateway, row.ExpiresAt);
-        return new CodeOutcome.Made(code, row.ExpiresAt, measured);
+        return new CodeOutcome.Made(code, row.ExpiresAt, measured, moved);
     }
 
     /// <summary>Takes a code for new credentials; those the gateway had before no longer sign in.</summary>

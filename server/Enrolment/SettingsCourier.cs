@@ -46,7 +46,8 @@ internal sealed class SettingsCourier(SpotCatalogue catalogue, ISpotBoard board,
         await _oneAtATime.WaitAsync(cancellationToken);
         try
         {
-            foreach (var (gateway, spots) in catalogue.Gateways.Where(g => g.Value.Count > 0))
+            // Also to one that has no spot left: what lies at the broker for it still names them.
+            foreach (var (gateway, spots) in catalogue.Gateways)
                 await SendAsync(gateway, SettingsOf(spots) with { Estimates = EstimatesOf(spots) }, cancellationToken);
         }
         finally

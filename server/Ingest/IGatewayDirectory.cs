@@ -13,4 +13,7 @@ internal interface IGatewayDirectory
 
     /// <summary>Whether the spot exists and this gateway measures it.</summary>
     ValueTask<bool> KnowsSpotAsync(GatewayId gateway, SpotId spot, CancellationToken cancellationToken);
+
+    /// <summary>When a spot that this gateway measured was taken from it; <c>null</c> when it was not. What it measured before is taken still.</summary>
+    ValueTask<DateTimeOffset?> MeasuredUntilAsync(GatewayId gateway, SpotId spot, CancellationToken cancellationToken);
 }

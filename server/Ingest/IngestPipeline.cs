@@ -76,16 +76,18 @@ internal sealed class IngestPipeline(
         List<HeardReading> heard = [];
         List<StoredReading> dated = [];
         List<Reading> known = [];
+        HashSet<Reading> former = [];
         Dictionary<SpotId, int> unknown = [];
         try
         {
-            (known, unknown) = await SortBySpotAsync(gateway, [.. parsed.Readings, .. parsed.OtherClock]);
+            (known, former, unknown) = await SortBySpotAsync(gateway, [.. parsed.Readings, .. parsed.OtherClock]);
             // The age is that of the pack's newest, whoever may report on it.
             var newest = parsed.Readings.Concat(parsed.OtherClock).Select(reading => reading.MeasuredAt).DefaultIfEmpty(now).Max();
             // Queued somewhere in between it may be late by any time.
             if (origin is { Age: { } age, IsQueued: false } && known.Count > 0)
                 clocks.HearPack(gateway, newest + age);
-            heard = known.ConvertAll(reading => new HeardReading(reading, origin.CountsAt(reading, newest, now)));
+            // Of a spot that is another gateway's now they are history, however young: two must not take turns in the watch.
+            heard = known.ConvertAll(reading => new HeardReading(reading, former.Contains(reading) ? null : origin.CountsAt(reading, newest, now)));
             // Where a broker in between has acknowledged the pack, nobody else keeps what is dated by another clock.
             var otherClock = origin.IsQueued ? [] : parsed.OtherClock.ToHashSet();
             dated = known.Where(reading => !otherClock.Contains(reading)).Select(reading => new StoredReading(reading, now)).ToList();
@@ -193,20 +195,30 @@ internal sealed class IngestPipeline(
         return outcome;
     }
 
-    private async Task<(List<Reading> Known, Dictionary<SpotId, int> Unknown)> SortBySpotAsync(
+    /// <returns>Readings to keep; those among them of spots that were the gateway's when it took them; how many are of other spots.</returns>
+    private async Task<(List<Reading> Known, HashSet<Reading> Former, Dictionary<SpotId, int> Unknown)> SortBySpotAsync(
         GatewayId gateway, IReadOnlyList<Reading> readings)
     {
         var known = new List<Reading>(readings.Count);
+        var former = new HashSet<Reading>();
         var unknown = new Dictionary<SpotId, int>();
         foreach (var spot in readings.GroupBy(reading => reading.Spot))
         {
             if (await directory.KnowsSpotAsync(gateway, spot.Key, CancellationToken.None))
+            {
                 known.AddRange(spot);
-            else
-                unknown[spot.Key] = spot.Count();
+                continue;
+            }
+
+            var until = await directory.MeasuredUntilAsync(gateway, spot.Key, CancellationToken.None);
+            var before = spot.Where(reading => reading.MeasuredAt < until).ToList();
+            known.AddRange(before);
+            former.UnionWith(before);
+            if (spot.Count() - before.Count is > 0 and var others)
+                unknown[spot.Key] = others;
         }
 
-        return (known, unknown);
+        return (known, former, unknown);
     }
 
     private static List<(string Reason, int Count, string Text)> Refusals(

@@ -21,6 +21,8 @@ internal sealed class RegistryDb(DbContextOptions<RegistryDb> options) : Identit
 
     public DbSet<GatewaySpotRow> GatewaySpots => Set<GatewaySpotRow>();
 
+    public DbSet<FormerGatewaySpotRow> FormerGatewaySpots => Set<FormerGatewaySpotRow>();
+
     public DbSet<EnrolmentCodeRow> EnrolmentCodes => Set<EnrolmentCodeRow>();
 
     public DbSet<PersonRow> People => Set<PersonRow>();
@@ -85,6 +87,14 @@ internal sealed class RegistryDb(DbContextOptions<RegistryDb> options) : Identit
         modelBuilder.Entity<GatewaySpotRow>(e =>
         {
             e.HasKey(s => new { s.GatewayId, s.SpotId });
+            // One gateway a spot, whoever writes: two would take turns in what walkers are told.
+            e.HasIndex(s => s.SpotId).IsUnique();
+            e.HasOne<SpotRow>().WithMany().HasForeignKey(s => s.SpotId);
+        });
+        modelBuilder.Entity<FormerGatewaySpotRow>(e =>
+        {
+            e.HasKey(s => new { s.GatewayId, s.SpotId });
+            e.HasOne<GatewayRow>().WithMany().HasForeignKey(s => s.GatewayId);
             e.HasOne<SpotRow>().WithMany().HasForeignKey(s => s.SpotId);
         });
         modelBuilder.Entity<EnrolmentCodeRow>(e =>

@@ -43,5 +43,8 @@ internal sealed class RegistryGatewayDirectory(IDbContextFactory<RegistryDb> reg
     public ValueTask<bool> KnowsSpotAsync(GatewayId gateway, SpotId spot, CancellationToken cancellationToken) =>
         ValueTask.FromResult(catalogue.MayReport(gateway, spot));
 
+    public ValueTask<DateTimeOffset?> MeasuredUntilAsync(GatewayId gateway, SpotId spot, CancellationToken cancellationToken) =>
+        ValueTask.FromResult(catalogue.MeasuredUntil(gateway, spot));
+
     private byte[] Mark(string user, string password) => HMACSHA256.HashData(_key, Encoding.UTF8.GetBytes($"{user}\n{password}"));
 }

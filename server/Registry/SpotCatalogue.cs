@@ -24,6 +24,10 @@ internal sealed class SpotCatalogue(IDbContextFactory<RegistryDb> registry) : ID
 
     public bool MayReport(GatewayId gateway, SpotId spot) => _contents.Reporting.Contains((gateway, spot));
 
+    /// <summary>When a spot that a gateway once measured was taken from it; <c>null</c> when it has it, or never had.</summary>
+    public DateTimeOffset? MeasuredUntil(GatewayId gateway, SpotId spot) =>
+        _contents.Former.TryGetValue((gateway, spot), out var until) ? until : null;
+
     /// <summary>Takes over what the registry says now; another process may have changed it.</summary>
     public async Task RefreshAsync(CancellationToken cancellationToken)
     {
@@ -46,7 +50,8 @@ internal sealed class SpotCatalogue(IDbContextFactory<RegistryDb> registry) : ID
         await using var db = await registry.CreateDbContextAsync(cancellationToken);
         var spots = await db.Spots.AsNoTracking().Where(s => s.RemovedAt == null).OrderBy(s => s.Position).ThenBy(s => s.Id).ToListAsync(cancellationToken);
         var gateways = await db.Gateways.AsNoTracking().Include(g => g.Spots).OrderBy(g => g.Id).ToListAsync(cancellationToken);
-        _contents = Contents.Of(spots, gateways);
+        var former = await db.FormerGatewaySpots.AsNoTracking().ToListAsync(cancellationToken);
+        _contents = Contents.Of(spots, gateways, former);
     }
 
     private sealed record Contents(
@@ -54,11 +59,12 @@ internal sealed class SpotCatalogue(IDbContextFactory<RegistryDb> registry) : ID
         IReadOnlyDictionary<SpotId, Spot> ById,
         IReadOnlySet<(GatewayId Gateway, SpotId Spot)> Reporting,
         IReadOnlyDictionary<GatewayId, IReadOnlyList<Spot>> Gateways,
-        IReadOnlyDictionary<GatewayId, GatewayRight> Rights)
+        IReadOnlyDictionary<GatewayId, GatewayRight> Rights,
+        IReadOnlyDictionary<(GatewayId Gateway, SpotId Spot), DateTimeOffset> Former)
     {
-        public static readonly Contents Nothing = Of([], []);
+        public static readonly Contents Nothing = Of([], [], []);
 
-        public static Contents Of(IReadOnlyList<SpotRow> rows, IReadOnlyList<GatewayRow> gateways)
+        public static Contents Of(IReadOnlyList<SpotRow> rows, IReadOnlyList<GatewayRow> gateways, IReadOnlyList<FormerGatewaySpotRow> former)
         {
             var spots = rows.Select(r => r.ToSpot()).ToArray();
             return new Contents(
@@ -70,7 +76,8 @@ internal sealed class SpotCatalogue(IDbContextFactory<RegistryDb> registry) : ID
                     g => (IReadOnlyList<Spot>)[.. spots.Where(s => g.Spots.Any(r => r.SpotId == s.Id.Value))]),
                 gateways.ToDictionary(
                     g => GatewayId.Parse(g.Id),
-                    g => new GatewayRight(g.SecretHash, g.Spots.Select(r => SpotId.Parse(r.SpotId)).ToHashSet())));
+                    g => new GatewayRight(g.SecretHash, g.Spots.Select(r => SpotId.Parse(r.SpotId)).ToHashSet())),
+                former.ToDictionary(f => (GatewayId.Parse(f.GatewayId), SpotId.Parse(f.SpotId)), f => f.Until));
         }
     }
 }

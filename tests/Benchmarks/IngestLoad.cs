@@ -111,5 +111,8 @@ internal static class IngestLoad
         public ValueTask<bool> IsKnownGoodAsync(string user, string password, CancellationToken cancellationToken) => ValueTask.FromResult(true);
 
         public ValueTask<bool> KnowsSpotAsync(GatewayId gateway, SpotId spot, CancellationToken cancellationToken) => ValueTask.FromResult(true);
+
+        public ValueTask<DateTimeOffset?> MeasuredUntilAsync(GatewayId gateway, SpotId spot, CancellationToken cancellationToken) =>
+            ValueTask.FromResult<DateTimeOffset?>(null);
     }
 }

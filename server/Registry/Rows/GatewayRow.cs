@@ -13,10 +13,21 @@ internal sealed class GatewayRow
     public List<GatewaySpotRow> Spots { get; init; } = [];
 }
 
-/// <summary>A spot a gateway may report on.</summary>
+/// <summary>A spot a gateway may report on; no two gateways have the same.</summary>
 internal sealed class GatewaySpotRow
 {
     public required string GatewayId { get; init; }
 
     public required string SpotId { get; init; }
+}
+
+/// <summary>A spot a gateway no longer measures: what it measured there before it may still bring.</summary>
+internal sealed class FormerGatewaySpotRow
+{
+    public required string GatewayId { get; init; }
+
+    public required string SpotId { get; init; }
+
+    /// <summary>When it was taken from the gateway.</summary>
+    public required DateTimeOffset Until { get; set; }
 }

@@ -163,8 +163,9 @@ public class AccessibilityTests(BrowserFixture browser)
 
         public Task<string?> RemoveSpotAsync(SpotId spot, CancellationToken cancellationToken) => Task.FromResult<string?>("no");
 
-        public Task<string?> SetGatewaySpotsAsync(GatewayId gateway, IReadOnlyList<SpotId> spots, CancellationToken cancellationToken) =>
-            Task.FromResult<string?>("no");
+        public Task<(IReadOnlyList<string> Moved, string? Fault)> SetGatewaySpotsAsync(
+            GatewayId gateway, IReadOnlyList<SpotId> spots, CancellationToken cancellationToken) =>
+            Task.FromResult<(IReadOnlyList<string>, string?)>(([], "no"));
 
         public Task<string?> RemoveGatewayAsync(GatewayId gateway, CancellationToken cancellationToken) => Task.FromResult<string?>("no");
 

@@ -16,6 +16,7 @@ namespace PavementWatch.Server.Tests.Broker;
 public sealed class RightsThatEndTests
 {
     private static readonly GatewayId Gateway = GatewayId.Parse("north-gate");
+    private static readonly GatewayId South = GatewayId.Parse("south-gate");
 
     private static CancellationToken Stop => TestContext.Current.CancellationToken;
 
@@ -57,6 +58,70 @@ public sealed class RightsThatEndTests
         Assert.Contains("which this gateway does not measure", refused.ReasonString, StringComparison.Ordinal);
         var stored = await server.Get<IReadingStore>().LatestAsync(Stop);
         Assert.Equal(RunningServer.Noon, Assert.Single(stored, s => s.Reading.Spot == RunningServer.QuarrySteps.Id).Reading.MeasuredAt);
+    }
+
+    [Fact]
+    public async Task A_spot_given_to_a_second_gateway_is_taken_from_the_first_which_still_brings_what_it_measured_before()
+    {
+        await using var server = await RunningServer.StartAsync();
+        using var first = await SignedInAsync(server, "first secret");
+        var cut = CutOf(first);
+
+        var moved = await server.Get<SpotBook>().SetGatewayAsync(South, "south secret", [RunningServer.QuarrySteps.Id], Stop);
+        await server.Get<GatewayRights>().EnforceAsync(Stop);
+
+        Assert.Equal(("Quarry Steps", Gateway, South), Assert.Single(moved) is var (name, from, to) ? (name, from, to) : default);
+        await cut.WaitAsync(Patience.Span, Stop);
+        using var again = await SignedInAsync(server, "first secret", isKnown: true);
+        Assert.Equal(["north-gate-plaza"], (await SettingsAsync(again)).Spots.Keys);
+
+        // What lay in its outbox: one from before the move, one from after it.
+        server.Time.Advance(TimeSpan.FromMinutes(1));
+        var left = await BrokerHost.SendAsync(again, Gateway, ReadingPack.Write(
+        [
+            new Reading(RunningServer.QuarrySteps.Id, RunningServer.Noon.AddSeconds(-30)) { SurfaceCelsius = 20, AirCelsius = 30 },
+            new Reading(RunningServer.QuarrySteps.Id, server.Time.GetUtcNow()) { SurfaceCelsius = 21, AirCelsius = 30 },
+        ]));
+        Assert.Contains("stored 1, already there 0, refused 1", left.ReasonString, StringComparison.Ordinal);
+        Assert.Equal([20.0], await StoredAsync());
+
+        // It is the second's word alone that counts now.
+        using var second = new MqttClientFactory().CreateMqttClient();
+        Assert.Equal(MqttClientConnectResultCode.Success, (await second.ConnectAsync(Options(server, "south secret", South), Stop)).ResultCode);
+        Assert.True((await BrokerHost.SendAsync(second, South, ReadingPack.Write(
+            [new Reading(RunningServer.QuarrySteps.Id, server.Time.GetUtcNow().AddSeconds(-50)) { SurfaceCelsius = 61, AirCelsius = 30 }]))).IsSuccess);
+        await server.SeenAsync(RunningServer.QuarrySteps, s => s.SurfaceCelsius == 61);
+        Assert.Equal([20.0, 61.0], await StoredAsync());
+
+        // Whoever loses the last spot is told so too.
+        await server.Get<SpotBook>().SetSpotsAsync(South, [RunningServer.QuarrySteps.Id, RunningServer.NorthGate.Id], Stop);
+        await server.Get<GatewayRights>().EnforceAsync(Stop);
+        using var bare = await SignedInAsync(server, "first secret", isKnown: true);
+        Assert.Empty((await SettingsAsync(bare)).Spots);
+
+        async Task<IEnumerable<double>> StoredAsync() =>
+            (await server.Get<IReadingStore>().RangeAsync(RunningServer.QuarrySteps.Id, RunningServer.Noon.AddHours(-1), RunningServer.Noon.AddHours(1), Stop))
+            .Select(stored => stored.Reading.SurfaceCelsius!.Value);
+    }
+
+    [Fact]
+    public async Task What_a_gateway_measured_at_a_spot_before_it_was_given_away_is_history_to_the_watch()
+    {
+        await using var server = await RunningServer.StartAsync();
+        using var first = await SignedInAsync(server, "first secret");
+        var cut = CutOf(first);
+        await server.Get<SpotBook>().SetGatewayAsync(South, "south secret", [RunningServer.QuarrySteps.Id], Stop);
+        await server.Get<GatewayRights>().EnforceAsync(Stop);
+        await cut.WaitAsync(Patience.Span, Stop);
+        using var again = await SignedInAsync(server, "first secret", isKnown: true);
+        var told = server.Get<ReadingFeed>().ReadAllAsync(Stop).GetAsyncEnumerator(Stop);
+        await using (told)
+        {
+            Assert.True((await BrokerHost.SendAsync(again, Gateway, Pack(RunningServer.QuarrySteps.Id, RunningServer.Noon.AddSeconds(-1)))).IsSuccess);
+
+            Assert.True(await told.MoveNextAsync().AsTask().WaitAsync(Patience.Span, Stop));
+            Assert.Null(told.Current.CountsAt);
+        }
     }
 
     [Fact]
@@ -116,8 +181,8 @@ public sealed class RightsThatEndTests
         return client;
     }
 
-    private static MqttClientOptions Options(RunningServer server, string secret) =>
-        BrokerHost.OptionsFor(Gateway, server.Get<IBroker>().Port).WithCredentials(Gateway.Value, secret).Build();
+    private static MqttClientOptions Options(RunningServer server, string secret, GatewayId? gateway = null) =>
+        BrokerHost.OptionsFor(gateway ?? Gateway, server.Get<IBroker>().Port).WithCredentials((gateway ?? Gateway).Value, secret).Build();
 
     private static async Task<MqttClientDisconnectReason> CutOf(IMqttClient client)
     {

@@ -29,4 +29,7 @@ internal sealed class TestDirectory : IGatewayDirectory
 
     public ValueTask<bool> KnowsSpotAsync(GatewayId gateway, SpotId spot, CancellationToken cancellationToken) =>
         ValueTask.FromResult(Spots.TryGetValue(gateway.Value, out var spots) && spots.Contains(spot.Value));
+
+    public ValueTask<DateTimeOffset?> MeasuredUntilAsync(GatewayId gateway, SpotId spot, CancellationToken cancellationToken) =>
+        ValueTask.FromResult<DateTimeOffset?>(null);
 }

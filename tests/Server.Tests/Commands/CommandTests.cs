@@ -172,6 +172,26 @@ public sealed partial class CommandTests : IDisposable
     }
 
     [Fact]
+    public async Task A_spot_that_one_gateway_has_is_taken_from_it_by_each_verb_that_gives_it_to_another_and_that_is_said()
+    {
+        await AddSpotAsync("plaza", name: "Plaza");
+        await AddSpotAsync("steps", name: "Steps");
+        Assert.DoesNotContain("belongs", (await RunAsync("gateway", "add", "north-gate", "--spots", "plaza,steps", Data)).Output, StringComparison.Ordinal);
+
+        var added = await RunAsync("gateway", "add", "south-gate", "--spots", "plaza", Data);
+        Assert.Contains("Plaza was on north-gate; it now belongs to south-gate.", added.Output, StringComparison.Ordinal);
+        var edited = await RunAsync("gateway", "edit", "north-gate", "--spots", "plaza,steps", Data);
+        Assert.Contains("Plaza was on south-gate; it now belongs to north-gate.", edited.Output, StringComparison.Ordinal);
+        Assert.DoesNotContain("Steps was", edited.Output, StringComparison.Ordinal);
+        var coded = await RunAsync("gateway", "code", "south-gate", "--spots", "steps", Data);
+        Assert.Contains("Steps was on north-gate; it now belongs to south-gate.", coded.Output, StringComparison.Ordinal);
+
+        var list = (await RunAsync("gateway", "list", Data)).Output;
+        Assert.Contains("north-gate: plaza\n", list.ReplaceLineEndings("\n"), StringComparison.Ordinal);
+        Assert.Contains("south-gate: steps\n", list.ReplaceLineEndings("\n"), StringComparison.Ordinal);
+    }
+
+    [Fact]
     public async Task A_code_is_printed_with_what_to_type_at_the_gateway()
     {
         await AddSpotAsync("north-gate-plaza");
@@ -307,9 +327,9 @@ public sealed partial class CommandTests : IDisposable
         Assert.Contains("backtest: 100 % of the days", table.Error, StringComparison.Ordinal);
     }
 
-    private async Task<(int Exit, string Output, string Error)> AddSpotAsync(string id, string zone = "America/Chicago") =>
+    private async Task<(int Exit, string Output, string Error)> AddSpotAsync(string id, string zone = "America/Chicago", string name = "A place") =>
         await RunAsync(
-            "spot", "add", id, "--name", "A place", "--surface", "asphalt", "--latitude", "37.4", "--longitude", "-97",
+            "spot", "add", id, "--name", name, "--surface", "asphalt", "--latitude", "37.4", "--longitude", "-97",
             "--time-zone", zone, Data);
 
     private static async Task<(int Exit, string Output, string Error)> RunAsync(params string[] args)

@@ -174,6 +174,31 @@ public sealed partial class SetupPagesTests
         Assert.Equal(HttpStatusCode.NotFound, gone.StatusCode);
     }
 
+    [Fact]
+    public async Task Spot_of_another_gateway_is_marked_in_the_form_and_whose_it_was_is_said_when_it_is_taken()
+    {
+        await using var server = await RunningServer.StartAsync();
+        using var browser = await server.BrowserOfAsync(Role.Business);
+        var (north, south) = (GatewayId.Parse("north-gate"), GatewayId.Parse("south-gate"));
+        await server.Get<SpotBook>().SetGatewayAsync(north, "secret", [RunningServer.NorthGate.Id, RunningServer.QuarrySteps.Id], Cancel);
+        await server.Get<SpotBook>().SetGatewayAsync(south, "secret", [], Cancel);
+        Assert.Contains("Quarry Steps, now on north-gate", await browser.GetStringAsync(new Uri("/business/gateways/south-gate", UriKind.Relative), Cancel), StringComparison.Ordinal);
+        Assert.DoesNotContain(", now on", await browser.GetStringAsync(new Uri("/business/gateways/north-gate", UriKind.Relative), Cancel), StringComparison.Ordinal);
+
+        using var set = await browser.PostAsync(
+            "/business/gateways/south-gate", "spots", new Dictionary<string, string> { ["spot-quarry-steps"] = "yes" });
+
+        Assert.Contains("Quarry Steps was on north-gate; it now belongs to south-gate", await set.Content.ReadAsStringAsync(Cancel), StringComparison.Ordinal);
+        var gateways = server.Get<SpotCatalogue>().Gateways;
+        Assert.Equal(["north-gate-plaza"], gateways[north].Select(s => s.Id.Value));
+        Assert.Equal(["quarry-steps"], gateways[south].Select(s => s.Id.Value));
+
+        using var coded = await browser.PostAsync(
+            "/business/enrol", "enrol", new Dictionary<string, string> { ["gateway"] = "mill", ["spot-quarry-steps"] = "yes" });
+        Assert.Contains("Quarry Steps was on south-gate; it now belongs to mill", await coded.Content.ReadAsStringAsync(Cancel), StringComparison.Ordinal);
+        Assert.Empty(server.Get<SpotCatalogue>().Gateways[south]);
+    }
+
     [Theory]
     [InlineData("North Gate", "spot-north-gate-plaza", "name is &#x27;North Gate&#x27;, expected")]
     [InlineData("north-gate", "spot-nowhere", "no spot is chosen")]

@@ -49,6 +49,29 @@ public sealed class RegistryEditionTests : IDisposable
     }
 
     [Fact]
+    public async Task Of_gateways_that_had_one_spot_together_the_last_keeps_it_and_the_others_may_bring_what_they_measured()
+    {
+        await MakeAsync("20261129062340_RemovedSpots");
+        await using (var connection = DatabaseCopy.Open(Path.Combine(_folder, "registry.sqlite"), SqliteOpenMode.ReadWrite))
+        {
+            await using var fill = connection.CreateCommand();
+            fill.CommandText = """
+                INSERT INTO Spots (Id, Name, Site, Surface, LatitudeDegrees, LongitudeDegrees, TimeZoneId, LimitCelsius, RadiusMeters, Position)
+                VALUES ('plaza', 'Plaza', '', 'Asphalt', 37.4, -97, 'America/Chicago', 49, 800, 0), ('steps', 'Steps', '', 'Asphalt', 37.4, -97, 'America/Chicago', 49, 800, 1);
+                INSERT INTO Gateways (Id, SecretHash, CreatedAt) VALUES ('south', 'x', 0), ('north', 'x', 0);
+                INSERT INTO GatewaySpots (GatewayId, SpotId) VALUES ('south', 'plaza'), ('south', 'steps'), ('north', 'plaza');
+                """;
+            await fill.ExecuteNonQueryAsync(Cancel);
+        }
+
+        Assert.Equal("north: plaza|south: steps", string.Join('|', (await RunAsync("gateway", "list")).Output.Trim().ReplaceLineEndings("|").Split('|')));
+        await using var db = Open();
+        var former = await db.FormerGatewaySpots.SingleAsync(Cancel);
+        Assert.Equal(("south", "plaza"), (former.GatewayId, former.SpotId));
+        Assert.InRange(former.Until, TimeProvider.System.GetUtcNow().AddMinutes(-10), TimeProvider.System.GetUtcNow());
+    }
+
+    [Fact]
     public async Task Tables_do_not_change_beneath_a_running_server()
     {
         await MakeAsync(Before);
