@@ -5,6 +5,7 @@ internal sealed class AsideIntake(AsidePacks packs, IngestPipeline pipeline, ILo
 {
     protected override async Task RunAsync(CancellationToken stoppingToken)
     {
+        await packs.RecoverAsync(stoppingToken);
         foreach (var pack in packs.All())
         {
             stoppingToken.ThrowIfCancellationRequested();
@@ -13,7 +14,7 @@ internal sealed class AsideIntake(AsidePacks packs, IngestPipeline pipeline, ILo
                 var payload = await File.ReadAllBytesAsync(pack.Path, stoppingToken);
                 if (await pipeline.StoreAsideAsync(payload, pack.ReceivedAt) is not { } stored)
                     continue;
-                File.Delete(pack.Path);
+                await packs.RemoveAsync(pack);
                 Log.AsideStored(logger, pack.Gateway, pack.ReceivedAt, stored);
             }
             catch (Exception failure) when (failure is IOException or UnauthorizedAccessException)
@@ -22,6 +23,6 @@ internal sealed class AsideIntake(AsidePacks packs, IngestPipeline pipeline, ILo
             }
         }
 
-        packs.Tell();
+        await packs.TellAsync();
     }
 }

@@ -28,6 +28,12 @@ internal static partial class Log
     [LoggerMessage(Level = LogLevel.Error, Message = "{Path}, a pack that was set aside, still cannot be stored: {Detail}")]
     public static partial void AsideNotStored(ILogger logger, string path, string detail);
 
+    [LoggerMessage(Level = LogLevel.Information, Message = "{Path} was written whole before the server last ended, and waits with the packs that were set aside")]
+    public static partial void AsideRecovered(ILogger logger, string path);
+
+    [LoggerMessage(Level = LogLevel.Warning, Message = "{Path} was cut off at {Bytes} B when the server last ended, and is removed: it was never acknowledged, so its gateway sends it again")]
+    public static partial void AsideCut(ILogger logger, string path, int bytes);
+
     [LoggerMessage(Level = LogLevel.Warning, Message = "gateway {Gateway}: {MissingCount} packs missing from number {FirstMissing} on; look at its outbox and its log")]
     public static partial void PacksMissing(ILogger logger, GatewayId gateway, long missingCount, long firstMissing);
 
