@@ -1,6 +1,7 @@
 using System.ComponentModel.DataAnnotations;
 using System.Net;
 using System.Net.Mail;
+using PavementWatch.Server.Faults;
 
 namespace PavementWatch.Server.Notifications;
 
@@ -53,7 +54,7 @@ internal sealed class BusinessOptions : IValidatableObject
         if (WebhookUrl.Length > 0 && !(Uri.TryCreate(WebhookUrl, UriKind.Absolute, out var address)
             && (address.Scheme == Uri.UriSchemeHttps || address is { Scheme: "http", IsLoopback: true })))
         {
-            yield return new ValidationResult($"{Section}WebhookUrl is '{WebhookUrl}'; expected an https address", [nameof(WebhookUrl)]);
+            yield return new ValidationResult($"{Section}WebhookUrl is '{ShownAddress.Of(WebhookUrl)}'; expected an https address", [nameof(WebhookUrl)]);
         }
 
         if (MailHost.Length == 0)

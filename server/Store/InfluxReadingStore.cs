@@ -3,6 +3,7 @@ using InfluxDB.Client.Api.Domain;
 using InfluxDB.Client.Core.Exceptions;
 using InfluxDB.Client.Core.Flux.Domain;
 using PavementWatch.Core.Readings;
+using PavementWatch.Server.Faults;
 
 namespace PavementWatch.Server.Store;
 
@@ -129,7 +130,7 @@ internal sealed class InfluxReadingStore : IReadingStore, IAsyncDisposable
             and { CancellationToken.IsCancellationRequested: false })
         {
             throw new ReadingStoreException(
-                $"InfluxDB at {_options.Url}, bucket '{_options.Bucket}' {what}: {failure.Message}; "
+                $"InfluxDB at {ShownAddress.Of(_options.Url)}, bucket '{_options.Bucket}' {what}: {failure.Message}; "
                 + "look at its address, the token's rights and whether it runs",
                 failure);
         }

@@ -1,5 +1,6 @@
 using System.ComponentModel.DataAnnotations;
 using Microsoft.Extensions.Options;
+using PavementWatch.Server.Faults;
 
 namespace PavementWatch.Server.Store;
 
@@ -62,7 +63,7 @@ internal sealed class StoreOptions : IValidatableObject
         if (!Uri.TryCreate(Url, UriKind.Absolute, out var url) || url.Scheme is not ("http" or "https"))
         {
             yield return new ValidationResult(
-                $"Store:Url is '{Url}'; Store:Kind=influxdb expects an address like https://influx.example:8086", [nameof(Url)]);
+                $"Store:Url is '{ShownAddress.Of(Url)}'; Store:Kind=influxdb expects an address like https://influx.example:8086", [nameof(Url)]);
         }
 
         if (Org.Length == 0)

@@ -1,5 +1,6 @@
 using System.Security.Cryptography;
 using System.Text;
+using PavementWatch.Server.Faults;
 
 namespace PavementWatch.Server.Weather;
 
@@ -66,8 +67,8 @@ internal sealed class ForecastFile(string path) : ForecastSource(path)
     }
 }
 
-/// <summary>An address that answers with a forecast.</summary>
-internal sealed class ForecastAddress(string url, HttpClient client) : ForecastSource(url)
+/// <summary>An address that answers with a forecast. It may hold a key, so its name is its host's.</summary>
+internal sealed class ForecastAddress(string url, HttpClient client) : ForecastSource(ShownAddress.Of(url))
 {
     private static readonly TimeSpan Patience = TimeSpan.FromSeconds(30);
 
@@ -78,7 +79,7 @@ internal sealed class ForecastAddress(string url, HttpClient client) : ForecastS
     {
         try
         {
-            using var answer = await client.GetAsync(new Uri(Name), cancellationToken);
+            using var answer = await client.GetAsync(new Uri(url), cancellationToken);
             if (!answer.IsSuccessStatusCode)
                 return new ForecastLook(null, now, $"it answered {(int)answer.StatusCode} {answer.ReasonPhrase}, expected 200; open Weather:ForecastUrl in a browser");
             var text = await answer.Content.ReadAsStringAsync(cancellationToken);

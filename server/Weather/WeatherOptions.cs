@@ -1,5 +1,6 @@
 using System.ComponentModel.DataAnnotations;
 using Microsoft.Extensions.Options;
+using PavementWatch.Server.Faults;
 
 namespace PavementWatch.Server.Weather;
 
@@ -34,5 +35,5 @@ internal sealed class WeatherAddressValidator : IValidateOptions<WeatherOptions>
         options.ForecastUrl.Length == 0
         || (Uri.TryCreate(options.ForecastUrl, UriKind.Absolute, out var url) && url.Scheme is "http" or "https")
             ? ValidateOptionsResult.Success
-            : ValidateOptionsResult.Fail($"Weather:ForecastUrl is '{options.ForecastUrl}', expected an address like https://forecast.example/ferngate.csv");
+            : ValidateOptionsResult.Fail($"Weather:ForecastUrl is '{ShownAddress.Of(options.ForecastUrl)}', expected an address like https://forecast.example/ferngate.csv");
 }

@@ -69,6 +69,8 @@ public sealed partial class CommandTests : IDisposable
     [InlineData(1, "check-settings --Watch:Intervall=00:01:00", "Intervall")]
     [InlineData(1, "check-settings --Watch:SilentIntervals=1", "between 2 and 60")]
     [InlineData(1, "check-settings --Notifications:Subject=nobody", "Notifications:Subject must be")]
+    [InlineData(1, "check-settings --Weather:ForecastUrl=forecast.example/ferngate.csv?key=a-key-nobody-may-read", "Weather:ForecastUrl is 'not an address', expected")]
+    [InlineData(1, "check-settings --Notifications:Business:WebhookUrl=http://hooks.example/a-key-nobody-may-read", "WebhookUrl is 'http://hooks.example'; expected an https address")]
     [InlineData(1, "check-settings --Weather:ForecastUrl=ftp://forecast.example", "Weather:ForecastUrl is 'ftp://forecast.example', expected an address like https")]
     [InlineData(1, "check-settings --Weather:ForecastFiles=x", "ForecastFiles")]
     [InlineData(1, "check-settings --Weather:ForecastEvery=00:00:01", "between 00:00:10 and")]

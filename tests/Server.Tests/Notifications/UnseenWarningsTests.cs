@@ -122,7 +122,7 @@ public sealed class UnseenWarningsTests
     }
 
     [Theory]
-    [InlineData("WebhookUrl", "http://hooks.example/alerts", "Notifications:Business:WebhookUrl is 'http://hooks.example/alerts'; expected an https address")]
+    [InlineData("WebhookUrl", "http://hooks.example/alerts", "Notifications:Business:WebhookUrl is 'http://hooks.example'; expected an https address")]
     [InlineData("MailHost", "mail.example", "Notifications:Business:MailFrom is ''; expected an address such as alerts@walks.example")]
     [InlineData("MailTo", "office@walks.example, Ines", "Notifications:Business:MailTo holds 'Ines'; expected an address such as office@walks.example")]
     [InlineData("MailHost", "10.0.0.9", "Notifications:Business:MailEncryption is None; to '10.0.0.9' expected StartTls or Tls")]
