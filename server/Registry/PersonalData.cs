@@ -2,14 +2,19 @@ using System.Text.Encodings.Web;
 using System.Text.Json;
 using System.Text.Json.Nodes;
 using Microsoft.AspNetCore.Identity;
+using Microsoft.Data.Sqlite;
 using Microsoft.EntityFrameworkCore;
 using PavementWatch.Server.Registry.Rows;
+using PavementWatch.Server.Store;
 
 namespace PavementWatch.Server.Registry;
 
 /// <summary>What is kept of a person: given to them as a file, or erased.</summary>
 internal sealed class PersonalData(IDbContextFactory<RegistryDb> registry)
 {
+    // A page or the watch reads for milliseconds.
+    private const int TriesToEmptyTheLog = 50;
+
     /// <summary>Stands in decisions in place of an erased person's name.</summary>
     public const string Erased = "somebody who was erased";
 
@@ -74,16 +79,15 @@ internal sealed class PersonalData(IDbContextFactory<RegistryDb> registry)
         return all.ToJsonString(Form);
     }
 
-    /// <summary>Erases somebody as <see cref="Tables"/> says. What is removed is overwritten in the file.</summary>
-    /// <returns>What was kept, how much of it and why.</returns>
+    /// <summary>Erases somebody as <see cref="Tables"/> says, then writes the file anew, so that nothing of them is left between its rows.</summary>
+    /// <returns>What was kept, how much of it and why; and what of the file could not be written anew.</returns>
     public async Task<IReadOnlyList<string>> EraseAsync(int personId, CancellationToken cancellationToken)
     {
         await using var db = await registry.CreateDbContextAsync(cancellationToken);
         await db.Database.OpenConnectionAsync(cancellationToken);
-        await db.Database.ExecuteSqlRawAsync("PRAGMA secure_delete = ON", cancellationToken);
-        try
+        List<string> kept;
+        await using (var together = await db.Database.BeginTransactionAsync(cancellationToken))
         {
-            await using var together = await db.Database.BeginTransactionAsync(cancellationToken);
             var checks = await db.SpotChecks.Where(c => c.PersonId == personId)
                 .ExecuteUpdateAsync(c => c.SetProperty(x => x.PersonId, (int?)null), cancellationToken);
             var decisions = await db.FitDecisions.Where(d => d.PersonId == personId)
@@ -97,13 +101,37 @@ internal sealed class PersonalData(IDbContextFactory<RegistryDb> registry)
             // The rest goes with the person.
             await db.People.Where(p => p.Id == personId).ExecuteDeleteAsync(cancellationToken);
             await together.CommitAsync(cancellationToken);
-            return [Kept<WalkRow>(walks, "walks"), Kept<SpotCheckRow>(checks, "checks"), Kept<FitDecisionRow>(decisions, "decisions"), Kept<AgreementThresholdsRow>(thresholds, "thresholds")];
+            kept = [Kept<WalkRow>(walks, "walks"), Kept<SpotCheckRow>(checks, "checks"), Kept<FitDecisionRow>(decisions, "decisions"), Kept<AgreementThresholdsRow>(thresholds, "thresholds")];
         }
-        finally
+
+        if (await WriteAnewAsync(db) is { } left)
+            kept.Add(left);
+        return kept;
+    }
+
+    /// <summary>Leaves nothing in the file and its log of what was removed or changed, now or at any time before: SQLite frees pages, it does not empty them.</summary>
+    /// <returns><c>null</c>, or what is left and how to be rid of it.</returns>
+    private static async Task<string?> WriteAnewAsync(RegistryDb db)
+    {
+        var file = db.Database.GetDbConnection().DataSource;
+        try
         {
-            // Also what the log of the database still holds of before.
-            await db.Database.ExecuteSqlRawAsync("PRAGMA wal_checkpoint(TRUNCATE)", CancellationToken.None);
-            await db.Database.ExecuteSqlRawAsync("PRAGMA secure_delete = OFF", CancellationToken.None);
+            await db.Database.ExecuteSqlRawAsync("VACUUM", CancellationToken.None);
+            await using var truncate = db.Database.GetDbConnection().CreateCommand();
+            truncate.CommandText = "PRAGMA wal_checkpoint(TRUNCATE)";
+            for (var i = 0; i < TriesToEmptyTheLog; i++)
+            {
+                await using var row = await truncate.ExecuteReaderAsync(CancellationToken.None);
+                if (await row.ReadAsync(CancellationToken.None) && row.GetInt64(0) == 0)
+                    return null;
+                await Task.Delay(TimeSpan.FromMilliseconds(100), TimeProvider.System, CancellationToken.None);
+            }
+
+            return $"remnants may be left in {file}-wal, which is read all the time; they go when the server is stopped";
+        }
+        catch (SqliteException failure)
+        {
+            return $"remnants are left in {file}, which could not be written anew: {SqliteFaults.Words(failure)}; when that is mended run: sqlite3 {file} VACUUM";
         }
     }
 

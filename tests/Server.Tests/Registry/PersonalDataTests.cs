@@ -116,6 +116,51 @@ public sealed partial class PersonalDataTests
         }
     }
 
+    [Fact]
+    public async Task Erasing_beside_a_running_server_leaves_no_trace_of_the_name_in_any_file_of_the_data_folder()
+    {
+        await using var server = await StartAsync();
+        var (ines, _) = await FillAsync(server, Name, "of-ines");
+        await using (var db = await server.Get<IDbContextFactory<RegistryDb>>().CreateDbContextAsync(Cancel))
+        {
+            // What was there for a while and went long before: SQLite frees its pages and leaves what stands in them.
+            db.AddRange(Enumerable.Range(0, 400).Select(i => new SessionRow
+            {
+                Id = Guid.NewGuid(),
+                PersonId = ines,
+                CreatedAt = Noon,
+                SeenAt = Noon,
+                Device = $"phone {i} of {Name}",
+                EnteredBy = "link 1",
+            }));
+            await db.SaveChangesAsync(Cancel);
+            await db.Sessions.Where(s => s.EnteredBy == "link 1").ExecuteDeleteAsync(Cancel);
+            await db.Database.ExecuteSqlRawAsync("PRAGMA wal_checkpoint(TRUNCATE)", Cancel);
+        }
+
+        Assert.NotEmpty(await FilesWithNameAsync(server.Folder));
+
+        var (exit, said) = await RunAsync("person", "erase", Name, "--yes", $"--Data:Folder={server.Folder}");
+
+        Assert.True(exit == 0, said);
+        Assert.DoesNotContain("remnants", said, StringComparison.Ordinal);
+        Assert.Empty(await FilesWithNameAsync(server.Folder));
+    }
+
+    private static async Task<List<string>> FilesWithNameAsync(string folder)
+    {
+        List<string> found = [];
+        foreach (var path in Directory.GetFiles(folder, "*", SearchOption.AllDirectories).Where(path => Path.GetFileName(path) != "server.lock"))
+        {
+            await using var file = new FileStream(path, FileMode.Open, FileAccess.Read, FileShare.ReadWrite | FileShare.Delete);
+            using var text = new StreamReader(file, Encoding.Latin1);
+            if ((await text.ReadToEndAsync(Cancel)).Contains(Name, StringComparison.OrdinalIgnoreCase))
+                found.Add(path);
+        }
+
+        return found;
+    }
+
     /// <summary>One row in every table there is.</summary>
     private static async Task<(int Id, IReadOnlyList<string> Secrets)> FillAsync(RunningServer server, string name, string marker)
     {
