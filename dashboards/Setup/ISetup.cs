@@ -38,7 +38,7 @@ public interface ISetup
     /// <returns>The code, or why there is none.</returns>
     Task<(NewCode? Code, string? Fault)> NewCodeAsync(GatewayId gateway, IReadOnlyList<SpotId> spots, CancellationToken cancellationToken);
 
-    /// <summary>The newest reading of a spot held against what air and sun explain there.</summary>
+    /// <summary>The newest reading of a spot held against what air and sun explain there. Readings dated further ahead than an interval are passed over.</summary>
     /// <returns>The look; <c>null</c> while nothing was ever measured there.</returns>
     Task<FirstLook?> LookAsync(SpotId spot, CancellationToken cancellationToken);
 }
@@ -60,6 +60,9 @@ public sealed record NewCode(string Code, DateTimeOffset ExpiresAt, string Comma
 /// <param name="Now">The server's clock.</param>
 public sealed record FirstLook(Reading Reading, DateTimeOffset Now)
 {
+    /// <summary>Whether it says how the spot is now; else it is history.</summary>
+    public bool IsCurrent { get; init; }
+
     /// <summary>[°C] Lower end of what air and sun explain, without any surface reading; <c>null</c> where no air is known.</summary>
     public double? LowerCelsius { get; init; }
 

@@ -12,6 +12,12 @@ internal static class LookText
     /// <summary>The verdict and, where there is a doubt, what to look at.</summary>
     public static (bool Good, string Text) Of(FirstLook look)
     {
+        var (good, text) = OfReading(look);
+        return look.IsCurrent ? (good, text) : (false, $"It is not of now: nothing newer has arrived. Is the gateway running and connected? {text}");
+    }
+
+    private static (bool Good, string Text) OfReading(FirstLook look)
+    {
         if (look.Reading.Quality == ReadingQuality.Rejected)
             return (false, $"The reading was rejected: {DoubtTexts.Of(look.Reading.Doubt)}. Run 'gateway check' at the gateway; it names the probe and the remedy.");
         if (look.Reading.SurfaceCelsius is not { } surface)

@@ -1,3 +1,4 @@
+using Microsoft.Extensions.Options;
 using PavementWatch.Core.Offsets;
 using PavementWatch.Core.Readings;
 using PavementWatch.Core.Surfaces;
@@ -20,6 +21,7 @@ internal sealed class BusinessSetup(
     SettingsCourier courier,
     IReadingStore store,
     SiteWeather weather,
+    IOptions<WatchOptions> watch,
     TimeProvider time) : ISetup
 {
     private static readonly TimeSpan WeatherReach = TimeSpan.FromDays(2);
@@ -97,13 +99,13 @@ internal sealed class BusinessSetup(
 
     public async Task<FirstLook?> LookAsync(SpotId spot, CancellationToken cancellationToken)
     {
-        if (catalogue.Find(spot) is not { } place
-            || (await store.LatestAsync(cancellationToken)).FirstOrDefault(s => s.Reading.Spot == spot) is not { Reading: var reading })
-        {
+        if (catalogue.Find(spot) is not { } place)
             return null;
-        }
-
-        var look = new FirstLook(reading, time.GetUtcNow());
+        // What is dated further ahead says nothing of now, here as on every page.
+        var (now, rule) = (time.GetUtcNow(), watch.Value.Rule(place.LimitCelsius));
+        if (await store.LatestAsync(spot, now + rule.Interval, cancellationToken) is not { Reading: var reading })
+            return null;
+        var look = new FirstLook(reading, now) { IsCurrent = rule.IsCurrent(reading.MeasuredAt, now) };
         var at = reading.MeasuredAt;
         // Without the surface readings: they are what is judged.
         var known = (await weather.LoadAsync(place, at - WeatherReach, at, cancellationToken))

@@ -18,6 +18,9 @@ internal interface IReadingStore
     Task<IReadOnlyList<ReadingStep>> StepsAsync(
         SpotId spot, DateTimeOffset from, DateTimeOffset to, TimeSpan step, CancellationToken cancellationToken);
 
+    /// <summary>The newest reading of a spot with <c>MeasuredAt ≤ until</c>, in whole milliseconds; <c>null</c> for none. Asks of no other spot.</summary>
+    Task<StoredReading?> LatestAsync(SpotId spot, DateTimeOffset until, CancellationToken cancellationToken);
+
     /// <summary>The newest reading of each spot that has any.</summary>
     Task<IReadOnlyList<StoredReading>> LatestAsync(CancellationToken cancellationToken);
 }

@@ -56,6 +56,16 @@ internal sealed class InfluxReadingStore : IReadingStore, IAsyncDisposable
         ReadingSteps.Of(await RangeAsync(spot, from, to, cancellationToken), step);
 
     /// <inheritdoc />
+    public async Task<StoredReading?> LatestAsync(SpotId spot, DateTimeOffset until, CancellationToken cancellationToken)
+    {
+        var newest = await TimesAsync(InfluxText.NewestTime(_options.Bucket, spot, until), cancellationToken);
+        if (newest.Count == 0)
+            return null;
+        var time = DateTimeOffset.FromUnixTimeMilliseconds(newest.Max(one => one.At));
+        return (await RangeAsync(spot, time, time.AddMilliseconds(1), cancellationToken)).FirstOrDefault();
+    }
+
+    /// <inheritdoc />
     public async Task<IReadOnlyList<StoredReading>> LatestAsync(CancellationToken cancellationToken)
     {
         var latest = new List<StoredReading>();

@@ -59,6 +59,16 @@ internal static class InfluxText
           |> keep(columns: ["_time", "spot"])
         """;
 
+    /// <summary>The time of one spot's newest reading up to a moment, in whole milliseconds.</summary>
+    public static string NewestTime(string bucket, SpotId spot, DateTimeOffset until) =>
+        $"""
+        from(bucket: {Quoted(bucket)})
+          |> range(start: 1970-01-01T00:00:00Z, stop: {Time(DateTimeOffset.FromUnixTimeMilliseconds(until.ToUnixTimeMilliseconds()).AddMilliseconds(1))})
+          |> filter(fn: (r) => r._measurement == "reading" and r._field == "received_at" and r.spot == "{spot}")
+          |> last()
+          |> keep(columns: ["_time", "spot"])
+        """;
+
     private static void Field(StringBuilder line, string name, double? value)
     {
         if (value is { } v)

@@ -37,13 +37,17 @@ internal sealed class ReportingStore(IReadingStore store, StoreCondition conditi
         ReadAsync(store.StepsAsync(spot, from, to, step, cancellationToken));
 
     /// <inheritdoc />
+    public Task<StoredReading?> LatestAsync(SpotId spot, DateTimeOffset until, CancellationToken cancellationToken) =>
+        ReadAsync(store.LatestAsync(spot, until, cancellationToken));
+
+    /// <inheritdoc />
     public Task<IReadOnlyList<StoredReading>> LatestAsync(CancellationToken cancellationToken) =>
         ReadAsync(store.LatestAsync(cancellationToken));
 
     /// <inheritdoc />
     public ValueTask DisposeAsync() => store is IAsyncDisposable disposable ? disposable.DisposeAsync() : ValueTask.CompletedTask;
 
-    private async Task<IReadOnlyList<T>> ReadAsync<T>(Task<IReadOnlyList<T>> question)
+    private async Task<T> ReadAsync<T>(Task<T> question)
     {
         try
         {

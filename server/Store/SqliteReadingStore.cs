@@ -38,6 +38,10 @@ internal sealed class SqliteReadingStore : IReadingStore, IAsyncDisposable
             AND r.measured_at = (SELECT MAX(measured_at) FROM reading WHERE spot = spots.spot);
         """;
 
+    private const string LatestOfSpot = $"""
+        SELECT {Fields} FROM reading r WHERE r.spot = $spot AND r.measured_at <= $until ORDER BY r.measured_at DESC LIMIT 1;
+        """;
+
     private readonly string _path;
     private readonly SqliteWriter _writer;
     private readonly GroupCommit _commits;
@@ -74,6 +78,10 @@ internal sealed class SqliteReadingStore : IReadingStore, IAsyncDisposable
         QueryAsync(Steps, ReadStep, cancellationToken,
             ("$spot", spot.Value), ("$from", CeilingMilliseconds(from)), ("$to", CeilingMilliseconds(to)),
             ("$step", ReadingSteps.StepMilliseconds(step)));
+
+    /// <inheritdoc />
+    public async Task<StoredReading?> LatestAsync(SpotId spot, DateTimeOffset until, CancellationToken cancellationToken) =>
+        (await QueryAsync(LatestOfSpot, ReadReading, cancellationToken, ("$spot", spot.Value), ("$until", until.ToUnixTimeMilliseconds()))).FirstOrDefault();
 
     /// <inheritdoc />
     public Task<IReadOnlyList<StoredReading>> LatestAsync(CancellationToken cancellationToken) =>

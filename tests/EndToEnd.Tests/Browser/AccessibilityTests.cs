@@ -179,6 +179,7 @@ public class AccessibilityTests(BrowserFixture browser)
         public Task<FirstLook?> LookAsync(SpotId spot, CancellationToken cancellationToken) => Task.FromResult<FirstLook?>(
             new(new(spot, Ferngate.Now.AddMinutes(-1)) { SurfaceCelsius = 57, AirCelsius = 35, SupplyVolts = 11.2 }, Ferngate.Now)
             {
+                IsCurrent = true,
                 LowerCelsius = 50,
                 UpperCelsius = 62,
             });

@@ -35,6 +35,9 @@ internal sealed class GatedStore(SqliteReadingStore store) : IReadingStore, IAsy
         SpotId spot, DateTimeOffset from, DateTimeOffset to, TimeSpan step, CancellationToken cancellationToken) =>
         store.StepsAsync(spot, from, to, step, cancellationToken);
 
+    public Task<StoredReading?> LatestAsync(SpotId spot, DateTimeOffset until, CancellationToken cancellationToken) =>
+        store.LatestAsync(spot, until, cancellationToken);
+
     public Task<IReadOnlyList<StoredReading>> LatestAsync(CancellationToken cancellationToken) =>
         store.LatestAsync(cancellationToken);
 

@@ -258,12 +258,32 @@ public sealed partial class SetupPagesTests
         var path = new Uri("/business/spots/north-gate-plaza", UriKind.Relative);
         Assert.Contains("Nothing has arrived from here yet", await browser.GetStringAsync(path, Cancel), StringComparison.Ordinal);
 
+        server.Time.Advance(TimeSpan.FromMinutes(90));
         await server.MeasureAsync(RunningServer.Good(RunningServer.NorthGate, RunningServer.Noon.AddMinutes(90), surface));
 
         var page = await browser.GetStringAsync(path, Cancel);
         Assert.Contains(words, page, StringComparison.Ordinal);
         Assert.Contains($"data-good=\"{good}\"", page, StringComparison.Ordinal);
         Assert.Contains($"{surface:F1} °C", WebUtility.HtmlDecode(page), StringComparison.Ordinal);
+    }
+
+    [Theory]
+    //          dated, s  shown
+    [InlineData(60, "58.0 °C")] // An interval ahead: the clocks may differ so much.
+    [InlineData(61, "Nothing has arrived")]
+    [InlineData(-179, "58.0 °C")]
+    [InlineData(-180, "It is not of now")]
+    public async Task First_reading_counts_as_now_by_the_rule_of_every_page(int seconds, string shown)
+    {
+        await using var server = await RunningServer.StartAsync();
+        using var browser = await server.BrowserOfAsync(Role.Business);
+        await server.Get<Server.Store.IReadingStore>().AppendAsync(
+            [new(RunningServer.Good(RunningServer.NorthGate, RunningServer.Noon.AddSeconds(seconds), 58), RunningServer.Noon)], Cancel);
+
+        var page = WebUtility.HtmlDecode(await browser.GetStringAsync(new Uri("/business/spots/north-gate-plaza", UriKind.Relative), Cancel));
+
+        Assert.Contains(shown, page, StringComparison.Ordinal);
+        Assert.Equal(seconds == -180, page.Contains("It is not of now", StringComparison.Ordinal));
     }
 
     [GeneratedRegex("<strong>([0-9A-Z]{5}-[0-9A-Z]{5})</strong>")]

@@ -22,6 +22,7 @@ public sealed class FluxTextTests
         { "range of a bucket with an awkward name", InfluxText.Range("my \"best\" ${bucket}\\", Plaza, At("12:00"), At("13:00")), true },
         { "times of one spot", InfluxText.Times("readings", [Plaza], At("12:00"), At("13:00")), true },
         { "times of several spots", InfluxText.Times("readings", [Plaza, Steps, SpotId.Parse("0")], At("12:00"), At("13:00")), true },
+        { "newest time of one spot", InfluxText.NewestTime("readings", Plaza, At("12:00")), true },
         { "newest times", InfluxText.NewestTimes("readings"), true },
         { "control: a function that does not exist", InfluxText.NewestTimes("readings").Replace("last()", "lastt()"), false },
         { "control: an argument that does not exist", InfluxText.NewestTimes("readings").Replace("columns:", "colums:"), false },

@@ -108,6 +108,18 @@ public abstract class ReadingStoreContract : IAsyncLifetime
     }
 
     [Fact]
+    public async Task The_latest_of_one_spot_is_its_newest_up_to_a_moment_whatever_other_spots_have()
+    {
+        Assert.Null(await Store.LatestAsync(Plaza, At("13:00"), Stop));
+        await Store.AppendAsync([Good(Plaza, At("11:30"), 48), Suspect(Plaza, At("12:05"), 80), Good(Steps, At("12:30"), 40)], Stop);
+
+        Assert.Equal(Suspect(Plaza, At("12:05"), 80), await Store.LatestAsync(Plaza, At("13:00"), Stop));
+        Assert.Equal(Suspect(Plaza, At("12:05"), 80), await Store.LatestAsync(Plaza, At("12:05"), Stop));
+        Assert.Equal(Good(Plaza, At("11:30"), 48), await Store.LatestAsync(Plaza, At("12:05").AddMilliseconds(-1), Stop));
+        Assert.Null(await Store.LatestAsync(Plaza, At("11:00"), Stop));
+    }
+
+    [Fact]
     public async Task Steps_close_at_their_end_and_only_good_readings_make_the_means()
     {
         await Store.AppendAsync(
