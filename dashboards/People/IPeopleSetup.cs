@@ -39,8 +39,11 @@ public interface IPeopleSetup
     /// <summary>Ends a session of this person.</summary>
     Task<string?> EndSessionAsync(int personId, Guid session, CancellationToken cancellationToken);
 
-    /// <summary>Ends all sessions of this person but one.</summary>
-    Task EndSessionsAsync(int personId, Guid? but, CancellationToken cancellationToken);
+    /// <summary>Signs this person out everywhere but in one browser: sessions, what they show live, and alerts to their phones.</summary>
+    Task<Ended> EndSessionsAsync(int personId, Guid? but, CancellationToken cancellationToken);
+
+    /// <summary>Takes away all that lets anybody in as this person but one browser: the same, and links that wait and passkeys.</summary>
+    Task<Ended> EndAllAsync(int personId, Guid? but, CancellationToken cancellationToken);
 
     /// <summary>Removes a passkey of this person.</summary>
     Task<string?> RemovePasskeyAsync(int personId, string passkey, CancellationToken cancellationToken);
@@ -50,6 +53,18 @@ public interface IPeopleSetup
 
     /// <summary>Revokes an owner's link.</summary>
     Task<string?> RevokeOwnerLinkAsync(int linkId, CancellationToken cancellationToken);
+}
+
+/// <summary>What was taken from somebody.</summary>
+/// <param name="Sessions">Browsers that were signed in.</param>
+/// <param name="Devices">Devices that got alerts.</param>
+public sealed record Ended(int Sessions, int Devices)
+{
+    /// <summary>Links that would have signed in.</summary>
+    public int Links { get; init; }
+
+    /// <summary>Passkeys.</summary>
+    public int Passkeys { get; init; }
 }
 
 /// <summary>Somebody in a list.</summary>
@@ -135,7 +150,9 @@ internal sealed class NoPeople : IPeopleSetup
 
     public Task<string?> EndSessionAsync(int personId, Guid session, CancellationToken cancellationToken) => Task.FromResult<string?>(Fault);
 
-    public Task EndSessionsAsync(int personId, Guid? but, CancellationToken cancellationToken) => Task.CompletedTask;
+    public Task<Ended> EndSessionsAsync(int personId, Guid? but, CancellationToken cancellationToken) => Task.FromResult(new Ended(0, 0));
+
+    public Task<Ended> EndAllAsync(int personId, Guid? but, CancellationToken cancellationToken) => Task.FromResult(new Ended(0, 0));
 
     public Task<string?> RemovePasskeyAsync(int personId, string passkey, CancellationToken cancellationToken) => Task.FromResult<string?>(Fault);
 

@@ -3,6 +3,7 @@ using Microsoft.AspNetCore.Identity;
 using Microsoft.EntityFrameworkCore;
 using Microsoft.Extensions.Options;
 using PavementWatch.Core.Names;
+using PavementWatch.Dashboards.People;
 using PavementWatch.Server.Positions;
 using PavementWatch.Server.Registry;
 using PavementWatch.Server.Registry.Rows;
@@ -159,9 +160,48 @@ internal sealed class People(
     public Task<bool> EndSessionAsync(int personId, Guid session, CancellationToken cancellationToken) =>
         EndAsync(s => s.PersonId == personId && s.Id == session, cancellationToken);
 
-    /// <summary>Ends all sessions of a person but one.</summary>
-    public Task<bool> EndSessionsAsync(int personId, Guid? but, CancellationToken cancellationToken) =>
-        EndAsync(s => s.PersonId == personId && s.Id != but, cancellationToken);
+    /// <summary>Signs a person out everywhere but in one browser: sessions, live streams, shared positions and the devices that get alerts. Passkeys and links that wait still sign in.</summary>
+    /// <remarks>A device does not say by which session it came. One that is kept shows itself again when it opens the spots.</remarks>
+    public async Task<Ended> EndSessionsAsync(int personId, Guid? but, CancellationToken cancellationToken)
+    {
+        await using var db = await registry.CreateDbContextAsync(cancellationToken);
+        await using var together = await db.Database.BeginTransactionAsync(cancellationToken);
+        var ended = await EndSessionsAsync(db, personId, but, cancellationToken);
+        await together.CommitAsync(cancellationToken);
+        await AfterEndAsync(personId, cancellationToken);
+        return ended;
+    }
+
+    /// <summary>Takes away all that lets anybody in as this person, for a phone that is lost: sessions, devices, links and passkeys, in one step.</summary>
+    /// <param name="personId">Whose.</param>
+    /// <param name="but">The browser in which this is asked for, if it is theirs; it stays signed in.</param>
+    /// <param name="cancellationToken">Gives up.</param>
+    public async Task<Ended> EndAllAsync(int personId, Guid? but, CancellationToken cancellationToken)
+    {
+        DateTimeOffset? now = time.GetUtcNow();
+        await using var db = await registry.CreateDbContextAsync(cancellationToken);
+        await using var together = await db.Database.BeginTransactionAsync(cancellationToken);
+        // What lets somebody begin a session goes before the sessions.
+        var links = await db.SignInLinks.Where(l => l.PersonId == personId && l.RevokedAt == null && l.UsedAt == null && l.ExpiresAt > now)
+            .ExecuteUpdateAsync(l => l.SetProperty(x => x.RevokedAt, now), cancellationToken);
+        var passkeys = await db.Set<IdentityUserPasskey<int>>().Where(k => k.UserId == personId).ExecuteDeleteAsync(cancellationToken);
+        var ended = await EndSessionsAsync(db, personId, but, cancellationToken);
+        await together.CommitAsync(cancellationToken);
+        await AfterEndAsync(personId, cancellationToken);
+        return ended with { Links = links, Passkeys = passkeys };
+    }
+
+    private static async Task<Ended> EndSessionsAsync(RegistryDb db, int personId, Guid? but, CancellationToken cancellationToken)
+    {
+        var sessions = await db.Sessions.Where(s => s.PersonId == personId && s.Id != but).ExecuteDeleteAsync(cancellationToken);
+        return new Ended(sessions, await db.PushSubscriptions.Where(d => d.PersonId == personId).ExecuteDeleteAsync(cancellationToken));
+    }
+
+    private async Task AfterEndAsync(int personId, CancellationToken cancellationToken)
+    {
+        positions.Forget(personId);
+        await streams.EnforceAsync(cancellationToken);
+    }
 
     /// <summary>A new owner's link's token; it is not kept, only its hash.</summary>
     public async Task<string> NewOwnerTokenAsync(int dogId, TimeSpan life, CancellationToken cancellationToken)

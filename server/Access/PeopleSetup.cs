@@ -94,7 +94,9 @@ internal sealed class PeopleSetup(
     public async Task<string?> EndSessionAsync(int personId, Guid session, CancellationToken cancellationToken) =>
         await people.EndSessionAsync(personId, session, cancellationToken) ? null : "there is no such session, or it has ended already";
 
-    public Task EndSessionsAsync(int personId, Guid? but, CancellationToken cancellationToken) => people.EndSessionsAsync(personId, but, cancellationToken);
+    public Task<Ended> EndSessionsAsync(int personId, Guid? but, CancellationToken cancellationToken) => people.EndSessionsAsync(personId, but, cancellationToken);
+
+    public Task<Ended> EndAllAsync(int personId, Guid? but, CancellationToken cancellationToken) => people.EndAllAsync(personId, but, cancellationToken);
 
     public async Task<string?> RemovePasskeyAsync(int personId, string passkey, CancellationToken cancellationToken)
     {

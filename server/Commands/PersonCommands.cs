@@ -15,7 +15,7 @@ internal static class PersonCommands
     {
         var person = new Command("person", "People who sign in: their links, sessions and data.")
         {
-            Add(), List(), Show(), Link(), SetRole(), Rename(), Remove(), RevokeLink(), EndSessions(), Export(), Erase(),
+            Add(), List(), Show(), Link(), SetRole(), Rename(), Remove(), RevokeLink(), EndSessions(), LostPhone(), Export(), Erase(),
         };
         // What it was called at first.
         person.Aliases.Add("user");
@@ -108,10 +108,23 @@ internal static class PersonCommands
     private static Command EndSessions()
     {
         var name = Name();
-        return Verb("sign-out", "End all sessions of somebody at once.", [name], (run, token) => run.OfPersonAsync(name, async person =>
+        return Verb("sign-out", "Sign somebody out everywhere: sessions and alerts to their phones end at once; passkeys stay.", [name], (run, token) => run.OfPersonAsync(name, async person =>
         {
-            await run.Setup.EndSessionsAsync(person.Id, null, token);
-            return await run.SayAsync(null, $"{person.Name} is signed out everywhere");
+            var ended = await run.Setup.EndSessionsAsync(person.Id, null, token);
+            await run.Output.WriteLineAsync($"{person.Name} is signed out everywhere: {ended.Sessions} sessions and the alerts on {ended.Devices} devices are ended");
+            var full = (await run.Setup.FindAsync(person.Id, token))!;
+            return await run.SayAsync(null, $"still able to sign in: {full.Passkeys.Count} passkeys and {full.Links.Count(link => link.UsedAt is null)} links that wait; to end these too: person lost-phone {person.Name}");
+        }));
+    }
+
+    private static Command LostPhone()
+    {
+        var name = Name();
+        return Verb("lost-phone", "End all that lets anybody in as somebody: sessions, links, passkeys and alerts to their phones.", [name], (run, token) => run.OfPersonAsync(name, async person =>
+        {
+            var ended = await run.Setup.EndAllAsync(person.Id, null, token);
+            return await run.SayAsync(
+                null, $"ended for {person.Name}: {ended.Sessions} sessions, {ended.Links} links that waited, {ended.Passkeys} passkeys, alerts on {ended.Devices} devices; let them in again with: person link {person.Name}");
         }));
     }
 

@@ -1,6 +1,10 @@
 using System.Net;
 using System.Text.RegularExpressions;
+using Microsoft.AspNetCore.Identity;
+using Microsoft.EntityFrameworkCore;
 using PavementWatch.Server.Access;
+using PavementWatch.Server.Registry;
+using PavementWatch.Server.Registry.Rows;
 using PavementWatch.Server.Tests.Api;
 
 namespace PavementWatch.Server.Tests.Access;
@@ -50,6 +54,54 @@ public sealed partial class PeoplePagesTests
         Assert.Null(await server.Get<People>().FindAsync("Inés"));
         using var gone = await business.GetAsync(At(page), Cancel);
         Assert.Equal(HttpStatusCode.NotFound, gone.StatusCode);
+    }
+
+    [Theory]
+    [InlineData("end-all", false)]
+    [InlineData("lost", true)]
+    public async Task Signing_out_everywhere_ends_pages_streams_and_alerts_and_a_lost_phone_passkeys_and_links_too(string form, bool endsAll)
+    {
+        await using var server = await RunningServer.StartAsync();
+        using var here = await server.BrowserOfAsync(Role.Walker, "Ines");
+        using var phone = await server.BrowserOfAsync(Role.Walker, "Ines");
+        using var others = await server.BrowserOfAsync(Role.Walker, "Tobias");
+        var ines = (await server.Get<People>().FindAsync("Ines"))!.Id;
+        var waiting = await server.Get<People>().NewSignInTokenAsync(ines, Cancel);
+        await using (var db = await server.Get<IDbContextFactory<RegistryDb>>().CreateDbContextAsync(Cancel))
+        {
+            foreach (var (person, marker) in new[] { (ines, "of-ines"), ((await server.Get<People>().FindAsync("Tobias"))!.Id, "of-tobias") })
+            {
+                db.Add(new PushSubscriptionRow { PersonId = person, Endpoint = $"https://push.example/{marker}", P256dh = "x", Auth = "x", CreatedAt = RunningServer.Noon });
+                db.Add(new IdentityUserPasskey<int>
+                {
+                    UserId = person,
+                    CredentialId = System.Text.Encoding.UTF8.GetBytes(marker),
+                    Data = new IdentityPasskeyData { Name = $"phone {marker}", PublicKey = [1], AttestationObject = [1], ClientDataJson = [1], CreatedAt = RunningServer.Noon },
+                });
+            }
+
+            await db.SaveChangesAsync(Cancel);
+        }
+
+        using var live = await phone.GetAsync(At("/api/live"), HttpCompletionOption.ResponseHeadersRead, Cancel);
+        Assert.Equal(HttpStatusCode.OK, live.StatusCode);
+        Assert.Contains("Passkeys below and links that wait still sign in", await here.GetStringAsync(At("/me"), Cancel), StringComparison.Ordinal);
+
+        using (var ended = await here.PostAsync("/me", form, new Dictionary<string, string>()))
+            Assert.Equal(HttpStatusCode.Redirect, ended.StatusCode);
+
+        // The stream ends: nothing more can come of it.
+        await live.Content.ReadAsStringAsync(Cancel).WaitAsync(PavementWatch.Tests.Patience.Span, Cancel);
+        using (var out_ = await phone.GetAsync(At("/api/spots"), Cancel))
+            Assert.Equal(HttpStatusCode.Unauthorized, out_.StatusCode);
+        Assert.Equal(HttpStatusCode.OK, (await here.GetAsync(At("/api/spots"), Cancel)).StatusCode);
+        Assert.Equal(HttpStatusCode.OK, (await others.GetAsync(At("/api/spots"), Cancel)).StatusCode);
+        Assert.Equal(endsAll, await server.Get<People>().WhoseAsync(waiting, Cancel) is null);
+        await using (var db = await server.Get<IDbContextFactory<RegistryDb>>().CreateDbContextAsync(Cancel))
+        {
+            Assert.Equal(["https://push.example/of-tobias"], await db.PushSubscriptions.Select(d => d.Endpoint).ToListAsync(Cancel));
+            Assert.Equal(endsAll ? 1 : 2, await db.Set<IdentityUserPasskey<int>>().CountAsync(Cancel));
+        }
     }
 
     private static async Task<string> TextAsync(HttpResponseMessage answer)

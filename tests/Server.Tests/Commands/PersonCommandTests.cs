@@ -41,7 +41,11 @@ public sealed partial class PersonCommandTests : IDisposable
         await SaysAsync(0, "revoked", "person", "revoke-link", "Inés", link);
         await SaysAsync(1, "there is no such link, or it is revoked already", "person", "revoke-link", "Inés", link);
         await SaysAsync(1, "there is no such link", "person", "revoke-link", "Marta", link);
-        await SaysAsync(0, "signed out everywhere", "person", "sign-out", "Inés");
+        await SaysAsync(0, "Inés is signed out everywhere: 0 sessions and the alerts on 0 devices are ended", "person", "sign-out", "Inés");
+        await SaysAsync(0, "/enter/", "person", "link", "Inés");
+        await SaysAsync(0, "0 passkeys and 2 links that wait; to end these too: person lost-phone Inés", "person", "sign-out", "Inés");
+        await SaysAsync(0, "ended for Inés: 0 sessions, 2 links that waited, 0 passkeys, alerts on 0 devices", "person", "lost-phone", "Inés");
+        await SaysAsync(0, "signed in on 0, 0 links wait", "person", "list");
 
         await SaysAsync(1, "Marta is the last person of the business", "person", "remove", "Marta");
         await SaysAsync(1, "Marta is the last person of the business", "person", "add", "Marta", "--role", "walker");
