@@ -26,6 +26,9 @@ internal static partial class Log
     [LoggerMessage(10, LogLevel.Warning, "outbox {Path}: the server does not take readings with these dates ({Reason}); they stay here and are sent again every ten minutes; run timedatectl here and on the server, and set the clock that is wrong")]
     public static partial void PutOff(this ILogger logger, string path, string reason);
 
+    [LoggerMessage(12, LogLevel.Warning, "{Open}")]
+    public static partial void OpenToOthers(this ILogger logger, string open);
+
     [LoggerMessage(7, LogLevel.Error, "a round of sampling failed in a way nobody foresaw; the next one follows")]
     public static partial void StepFailed(this ILogger logger, Exception error);
 
