@@ -64,6 +64,9 @@ public sealed record GatewayReport
     /// <summary>Why the last settings message was not taken; <c>null</c> when it was.</summary>
     public string? SettingsFault { get; init; }
 
+    /// <summary>Why its card does not have the settings in use, and what that means; <c>null</c> when it has them.</summary>
+    public string? SettingsDiskFault { get; init; }
+
     /// <summary>What keeps ending its connection, with the remedy; <c>null</c> when nothing does.</summary>
     public string? LinkFault { get; init; }
 
@@ -81,7 +84,7 @@ public sealed record GatewayReport
         if (bytes.Length <= MaxBytes)
             return bytes;
         var many = $"{ProbeFaults?.Count ?? 0} probes; run 'check' on the gateway";
-        var brief = this with { ProbeFaults = new Dictionary<string, string> { ["several"] = many }, SelfCheck = null, SettingsFault = Cut(SettingsFault), DiskFault = Cut(DiskFault), LinkFault = Cut(LinkFault), PanelFault = Cut(PanelFault) };
+        var brief = this with { ProbeFaults = new Dictionary<string, string> { ["several"] = many }, SelfCheck = null, SettingsFault = Cut(SettingsFault), SettingsDiskFault = Cut(SettingsDiskFault), DiskFault = Cut(DiskFault), LinkFault = Cut(LinkFault), PanelFault = Cut(PanelFault) };
         return JsonSerializer.SerializeToUtf8Bytes(brief, Form);
     }
 

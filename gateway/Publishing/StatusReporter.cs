@@ -9,14 +9,26 @@ using PavementWatch.Gateway.Settings;
 namespace PavementWatch.Gateway.Publishing;
 
 /// <summary>Puts together what the gateway says of itself.</summary>
-internal sealed class StatusReporter(ReadingOutbox outbox, GatewayClock clock, ISampling sampling, ServerSettings settings, LinkFault link, GatewayRun run)
+internal sealed class StatusReporter
 {
     private static readonly string? Version = typeof(StatusReporter).Assembly.GetName().Version?.ToString(3);
 
     private readonly Channel<bool> _changed = Channel.CreateBounded<bool>(
         new BoundedChannelOptions(1) { FullMode = BoundedChannelFullMode.DropWrite });
+    private readonly ReadingOutbox _outbox;
+    private readonly GatewayClock _clock;
+    private readonly ISampling _sampling;
+    private readonly ServerSettings _settings;
+    private readonly LinkFault _link;
+    private readonly GatewayRun _run;
     private volatile string? _selfCheck;
     private volatile string? _panelFault;
+
+    public StatusReporter(ReadingOutbox outbox, GatewayClock clock, ISampling sampling, ServerSettings settings, LinkFault link, GatewayRun run)
+    {
+        (_outbox, _clock, _sampling, _settings, _link, _run) = (outbox, clock, sampling, settings, link, run);
+        settings.DiskFaultChanged += Changed;
+    }
 
     /// <summary>Something happened that should be told soon.</summary>
     public void Changed() => _changed.Writer.TryWrite(true);
@@ -46,18 +58,18 @@ internal sealed class StatusReporter(ReadingOutbox outbox, GatewayClock clock, I
     /// <summary>The report of this moment.</summary>
     public byte[] Write()
     {
-        var state = outbox.State();
-        var faults = sampling.LatestSamples
+        var state = _outbox.State();
+        var faults = _sampling.LatestSamples
             .Where(sample => sample.Outcome is ReadOutcome.Rejected)
             .GroupBy(sample => sample.Probe)
             .ToDictionary(probe => probe.Key, probe => ((ReadOutcome.Rejected)probe.First().Outcome).Detail);
         return new GatewayReport
         {
             State = GatewayReport.Online,
-            At = clock.Now,
+            At = _clock.Now,
             Version = Version,
-            Boot = run.Id,
-            Clock = clock.Source,
+            Boot = _run.Id,
+            Clock = _clock.Source,
             Waiting = state.Waiting + state.InMemory,
             Held = state.Held,
             PutOff = state.PutOff,
@@ -65,10 +77,11 @@ internal sealed class StatusReporter(ReadingOutbox outbox, GatewayClock clock, I
             DiskFault = state.Fault,
             Counts = state.Counts.Where(count => count.Value > 0).ToDictionary(count => count.Key.ToString(), count => count.Value),
             ProbeFaults = faults.Count > 0 ? faults : null,
-            SettingsVersion = settings.Version,
-            SettingsFault = settings.Fault,
+            SettingsVersion = _settings.Version,
+            SettingsFault = _settings.Fault,
+            SettingsDiskFault = _settings.DiskFault,
             SelfCheck = _selfCheck,
-            LinkFault = link.Now,
+            LinkFault = _link.Now,
             PanelFault = _panelFault,
         }.Write();
     }

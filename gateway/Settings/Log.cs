@@ -8,14 +8,14 @@ internal static partial class Log
     [LoggerMessage(61, LogLevel.Warning, "settings of the server are not used, the last good ones stay: {Fault}")]
     public static partial void SettingsRefused(this ILogger logger, string fault);
 
-    [LoggerMessage(62, LogLevel.Warning, "settings of the server are in use but not kept in {File}: {Trouble}; they come again with the next connection")]
-    public static partial void SettingsNotKept(this ILogger logger, string file, string trouble);
+    [LoggerMessage(62, LogLevel.Warning, "{Fault}")]
+    public static partial void SettingsNotKept(this ILogger logger, string fault);
+
+    [LoggerMessage(65, LogLevel.Information, "{File} is as the server's settings are, at last")]
+    public static partial void SettingsKept(this ILogger logger, string file);
 
     [LoggerMessage(64, LogLevel.Error, "{Fault}")]
     public static partial void KeptSettingsUnreadable(this ILogger logger, string fault);
-
-    [LoggerMessage(65, LogLevel.Warning, "the server took its settings away, but {File} cannot be removed: {Trouble}; it is in use again after the next start until the server is reached")]
-    public static partial void SettingsNotForgotten(this ILogger logger, string file, string trouble);
 
     [LoggerMessage(63, LogLevel.Information, "the server took its settings away; the gateway's own are in use")]
     public static partial void SettingsTakenAway(this ILogger logger);

@@ -9,26 +9,39 @@ namespace PavementWatch.Gateway.Settings;
 /// <summary>The spots' settings in use: the gateway's own, changed by the last good message of the server.</summary>
 /// <remarks>
 /// A message is looked at whole before any of it is used; a bad one changes nothing and its fault goes into the
-/// status. The last good one is kept beside the outbox, so a gateway that starts without a network has it.
+/// status. The last good one is kept beside the outbox, so a gateway that starts without a network has it. While the
+/// card does not take it, it is tried again: by what is kept, perhaps a higher limit, a start without a network would go.
 /// </remarks>
-internal sealed class ServerSettings
+internal sealed class ServerSettings : IDisposable
 {
+    private static readonly TimeSpan FirstPause = TimeSpan.FromMinutes(1);
+    private static readonly TimeSpan LongestPause = TimeSpan.FromHours(1);
+
     private static readonly Dictionary<string, SpotEstimate> NoEstimates = [];
 
     private readonly SpotTable _own;
     private readonly IValidateOptions<SpotTable> _validator;
     private readonly ILogger<ServerSettings> _logger;
     private readonly string _file;
+    private readonly Lock _keeping = new();
+    private readonly ITimer _again;
+    private TimeSpan _pause;
+    private byte[]? _toKeep;
+    private volatile string? _diskFault;
     private volatile InUse _inUse;
 
     public ServerSettings(
-        IOptions<SpotTable> own, IValidateOptions<SpotTable> validator, IOptions<OutboxOptions> outbox, ILogger<ServerSettings> logger)
+        IOptions<SpotTable> own, IValidateOptions<SpotTable> validator, IOptions<OutboxOptions> outbox, TimeProvider time, ILogger<ServerSettings> logger)
     {
         (_own, _validator, _logger) = (own.Value, validator, logger);
         _file = Path.Combine(Path.GetDirectoryName(Path.GetFullPath(outbox.Value.Path))!, "server-settings.json");
         _inUse = new InUse(_own, NoEstimates, null, null);
+        _again = time.CreateTimer(_ => TryAgain(), null, Timeout.InfiniteTimeSpan, Timeout.InfiniteTimeSpan);
         ReadKept();
     }
+
+    /// <summary>Told when <see cref="DiskFault"/> has changed by itself.</summary>
+    public event Action? DiskFaultChanged;
 
     /// <summary>The spots as they are to be sampled now; another object after each change, the same while nothing of them changes.</summary>
     public SpotTable Spots => _inUse.Spots;
@@ -41,6 +54,9 @@ internal sealed class ServerSettings
 
     /// <summary>Why the last message was not taken; <c>null</c> when it was.</summary>
     public string? Fault => _inUse.Fault;
+
+    /// <summary>Why the card does not have what is in use, and what that means; <c>null</c> when it has. Tried again until it has.</summary>
+    public string? DiskFault => _diskFault;
 
     /// <summary>Takes a message of the settings topic. Empty takes the server's settings away.</summary>
     public void Receive(byte[] message) => Take(message, keep: true);
@@ -74,7 +90,7 @@ internal sealed class ServerSettings
         if (message.Length == 0)
         {
             _inUse = new InUse(_own, NoEstimates, null, null);
-            Forget();
+            Keep(message);
             _logger.SettingsTakenAway();
             return;
         }
@@ -89,9 +105,9 @@ internal sealed class ServerSettings
                 _inUse = taken;
                 break;
             case ({ } taken, null):
-                if (keep && Keep(message) is { } notKept)
-                    _logger.SettingsNotKept(_file, notKept);
                 _inUse = taken;
+                if (keep)
+                    Keep(message);
                 _logger.SettingsTaken(taken.Version!);
                 break;
         }
@@ -131,20 +147,67 @@ internal sealed class ServerSettings
         LimitCelsius = set.LimitCelsius ?? own.LimitCelsius,
     };
 
-    private void Forget()
+    public void Dispose() => _again.Dispose();
+
+    /// <summary>Brings a message onto the card, an empty one by removing what is there; now, or as soon as the card takes it.</summary>
+    private void Keep(byte[] message)
+    {
+        lock (_keeping)
+        {
+            (_toKeep, _pause) = (message, FirstPause);
+            TryToKeep_NeedsLock();
+        }
+    }
+
+    private void TryAgain()
+    {
+        var before = _diskFault;
+        lock (_keeping)
+        {
+            if (_toKeep is null)
+                return;
+            TryToKeep_NeedsLock();
+        }
+
+        if (_diskFault != before)
+            DiskFaultChanged?.Invoke();
+    }
+
+    private void TryToKeep_NeedsLock()
+    {
+        if ((_toKeep!.Length == 0 ? Remove() : Write(_toKeep)) is not { } trouble)
+        {
+            _toKeep = null;
+            if (_diskFault is not null)
+                _logger.SettingsKept(_file);
+            _diskFault = null;
+            return;
+        }
+
+        var fault = $"{_file} is not as the server's settings are ({trouble.TrimEnd('.')}): after a start without a network older ones are in use, perhaps a higher limit. "
+            + "Make room on the card or replace it; it is tried again";
+        if (_diskFault != fault)
+            _logger.SettingsNotKept(fault);
+        _diskFault = fault;
+        _again.Change(_pause, Timeout.InfiniteTimeSpan);
+        _pause = _pause * 2 < LongestPause ? _pause * 2 : LongestPause;
+    }
+
+    private string? Remove()
     {
         try
         {
             File.Delete(_file);
+            return null;
         }
         catch (Exception error) when (error is IOException or UnauthorizedAccessException)
         {
-            _logger.SettingsNotForgotten(_file, error.Message);
+            return error.Message;
         }
     }
 
     /// <summary>Writes beside and renames, so that a cut supply leaves the old file or the new one.</summary>
-    private string? Keep(byte[] message)
+    private string? Write(byte[] message)
     {
         try
         {

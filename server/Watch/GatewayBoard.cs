@@ -45,6 +45,8 @@ internal sealed class GatewayBoard(
             yield return $"{probe}: {fault}";
         if (report?.DiskFault is { } disk)
             yield return disk;
+        if (report?.SettingsDiskFault is { } settings)
+            yield return settings;
         if (report?.LinkFault is { } link)
             yield return link;
         if (report?.PanelFault is { } panel)

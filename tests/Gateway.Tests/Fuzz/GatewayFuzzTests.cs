@@ -33,10 +33,11 @@ public sealed class GatewayFuzzTests
     public void Settings_of_the_server_are_taken_or_refused_and_the_spots_stay_sound()
     {
         using var folder = new TemporaryFolder();
-        var settings = new ServerSettings(
+        using var settings = new ServerSettings(
             Options.Create(new SpotTable { ["quarry-steps"] = new SpotOptions { Surface = "asphalt" } }),
             new SpotTableValidator(),
             Options.Create(new OutboxOptions { Path = folder["outbox.db"] }),
+            TimeProvider.System,
             NullLogger<ServerSettings>.Instance);
         Fuzz.Bytes("settings in use", 0.1, Settings, bytes =>
         {

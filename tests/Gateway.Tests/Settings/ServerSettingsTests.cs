@@ -139,6 +139,38 @@ public sealed class ServerSettingsTests : IAsyncLifetime
     }
 
     [Fact]
+    public async Task Lowered_limit_that_the_card_does_not_take_is_told_and_tried_again_until_a_start_without_network_has_it()
+    {
+        await using (var gateway = Gateway())
+        {
+            await gateway.StartAsync();
+            await _broker.PublishAsync(Topic, Set("v1", new SpotSettings { LimitCelsius = 49 }));
+            await UntilReportAsync(report => report is { SettingsVersion: "v1", SettingsDiskFault: null });
+            // A folder stands where the new file should be: unlike permissions, that stops the superuser too.
+            Directory.CreateDirectory(_folder["server-settings.json.new"]);
+
+            await _broker.PublishAsync(Topic, Set("v2", new SpotSettings { LimitCelsius = 41 }));
+            await UntilReportAsync(report => report.SettingsVersion == "v2"
+                && report.SettingsDiskFault?.Contains("after a start without a network older ones are in use", StringComparison.Ordinal) == true);
+            Assert.Equal(41, InUse(gateway).Limit);
+            Assert.Contains("v1", await File.ReadAllTextAsync(_folder["server-settings.json"], TestContext.Current.CancellationToken), StringComparison.Ordinal);
+            _time.Advance(TimeSpan.FromMinutes(1));
+            Assert.NotNull(gateway.Services.GetRequiredService<ServerSettings>().DiskFault);
+
+            Directory.Delete(_folder["server-settings.json.new"]);
+            // The second pause is twice the first.
+            _time.Advance(TimeSpan.FromMinutes(1));
+            Assert.NotNull(gateway.Services.GetRequiredService<ServerSettings>().DiskFault);
+            _time.Advance(TimeSpan.FromMinutes(1));
+            await UntilReportAsync(report => report is { SettingsVersion: "v2", SettingsDiskFault: null });
+        }
+
+        await _broker.StopAsync();
+        await using var again = Gateway();
+        Assert.Equal(41, InUse(again).Limit);
+    }
+
+    [Fact]
     public async Task Spots_the_gateway_does_not_watch_are_passed_over()
     {
         await using var gateway = Gateway();
