@@ -62,7 +62,7 @@ internal sealed class InfluxReadingStore : IReadingStore, IAsyncDisposable
         if (newest.Count == 0)
             return null;
         var time = DateTimeOffset.FromUnixTimeMilliseconds(newest.Max(one => one.At));
-        return (await RangeAsync(spot, time, time.AddMilliseconds(1), cancellationToken)).FirstOrDefault();
+        return await RangeAsync(spot, time, time.AddMilliseconds(1), cancellationToken) is [var one, ..] ? one : null;
     }
 
     /// <inheritdoc />

@@ -81,7 +81,7 @@ internal sealed class SqliteReadingStore : IReadingStore, IAsyncDisposable
 
     /// <inheritdoc />
     public async Task<StoredReading?> LatestAsync(SpotId spot, DateTimeOffset until, CancellationToken cancellationToken) =>
-        (await QueryAsync(LatestOfSpot, ReadReading, cancellationToken, ("$spot", spot.Value), ("$until", until.ToUnixTimeMilliseconds()))).FirstOrDefault();
+        await QueryAsync(LatestOfSpot, ReadReading, cancellationToken, ("$spot", spot.Value), ("$until", until.ToUnixTimeMilliseconds())) is [var one, ..] ? one : null;
 
     /// <inheritdoc />
     public Task<IReadOnlyList<StoredReading>> LatestAsync(CancellationToken cancellationToken) =>
