@@ -26,10 +26,21 @@ internal sealed class AlertAudit
     /// <summary>How far the server's clock may have been set between two looks at it.</summary>
     private static readonly TimeSpan ClockMoved = TimeSpan.FromMinutes(15);
 
+    /// <summary>A rise that lasts so long by the readings is no matter of one reading that came a moment earlier or later.</summary>
+    private static readonly TimeSpan StillRises = TimeSpan.FromMinutes(10);
+
+    private static readonly AlertReason[] Soon = [AlertReason.TrendReachesLimit, AlertReason.ForecastReachesLimit];
+
     private static readonly AlertReason[] Hot = [AlertReason.ReadingsOverLimit, AlertReason.OverLimitAgain, AlertReason.EstimateOverLimit, AlertReason.DoubtfulOverLimit];
 
     /// <summary>Hot spells that the stored readings call to be told.</summary>
     public int CalledFor { get; private set; }
+
+    /// <summary>Rises towards a limit that the stored readings call to be told.</summary>
+    public int SoonCalledFor { get; private set; }
+
+    /// <summary>Spells in which a card said that its spot is estimated too hot.</summary>
+    public int EstimatedCalledFor { get; private set; }
 
     /// <summary>Warnings that were told.</summary>
     public int Told { get; private set; }
@@ -41,18 +52,41 @@ internal sealed class AlertAudit
     public List<string> Doubled { get; } = [];
 
     /// <summary>Compares what the server decided.</summary>
-    public void Decisions(IEnumerable<StoredReading> stored, IReadOnlyList<WrittenChange> written, Func<SpotId, AlertRule> ruleOf)
+    /// <param name="stored">What the store has.</param>
+    /// <param name="written">What the server wrote down.</param>
+    /// <param name="ruleOf">The rule of a spot.</param>
+    /// <param name="restoredAt">When a backup was restored, by the server's clock: what was told before may be told again.</param>
+    public void Decisions(
+        IEnumerable<StoredReading> stored, IReadOnlyList<WrittenChange> written, Func<SpotId, AlertRule> ruleOf, IReadOnlyList<DateTimeOffset> restoredAt)
     {
         foreach (var spot in stored.GroupBy(row => row.Reading.Spot))
         {
             var changes = written.Where(change => change.Spot == spot.Key.Value).ToList();
-            FindDoubled(changes);
-            foreach (var call in CallsOf([.. spot.OrderBy(row => row.ReceivedAt).ThenBy(row => row.Reading.MeasuredAt)], ruleOf(spot.Key)))
+            FindDoubled(changes, restoredAt);
+            var rule = ruleOf(spot.Key);
+            foreach (var (call, isSoon) in CallsOf([.. spot.OrderBy(row => row.ReceivedAt).ThenBy(row => row.Reading.MeasuredAt)], rule))
             {
-                CalledFor++;
-                if (!StandsTold(changes, call))
-                    Missed.Add($"{spot.Key} too hot by the stored readings at {call:O}, and nobody was told");
+                if (isSoon)
+                    SoonCalledFor++;
+                else
+                    CalledFor++;
+                if (!StandsTold(changes, call) && !(isSoon && ToldSoon(changes, call, rule)))
+                    Missed.Add($"{spot.Key} {(isSoon ? "soon " : "")}too hot by the stored readings at {call:O}, and nobody was told");
             }
+        }
+    }
+
+    /// <summary>Compares what the cards said was estimated too hot.</summary>
+    /// <param name="spells">What they said.</param>
+    /// <param name="written">What the server decided.</param>
+    /// <param name="rewound">Spans of which a restore took away what was decided.</param>
+    public void Estimates(IEnumerable<EstimatedTooHot> spells, IReadOnlyList<WrittenChange> written, IReadOnlyList<(TimeSpan From, TimeSpan To)> rewound)
+    {
+        foreach (var spell in spells.Where(spell => !rewound.Any(span => span.From <= spell.From + InTime && span.To >= spell.From)))
+        {
+            EstimatedCalledFor++;
+            if (!StandsTold(written.Where(change => change.Spot == spell.Spot.Value), spell.Since))
+                Missed.Add($"{spell.Spot} estimated too hot by its card from {spell.Since:O}, and nobody was told");
         }
     }
 
@@ -101,14 +135,15 @@ internal sealed class AlertAudit
             All("SELECT Id, Standing FROM Notifications", row => new WrittenMessage(row.GetGuid(0), row.GetString(1))));
     }
 
-    /// <summary>When the readings, as they came, make the machine tell of heat that still lasts a while later.</summary>
-    private static IEnumerable<DateTimeOffset> CallsOf(IReadOnlyList<StoredReading> rows, AlertRule rule)
+    /// <summary>When the readings, as they came, make the machine tell of heat, or of heat soon, that still lasts a while later.</summary>
+    private static IEnumerable<(DateTimeOffset At, bool IsSoon)> CallsOf(IReadOnlyList<StoredReading> rows, AlertRule rule)
     {
         if (rows.Count == 0)
             yield break;
         var memory = AlertMemory.Start(rows[0].ReceivedAt);
         var last = rows[0].ReceivedAt;
         DateTimeOffset? open = null;
+        DateTimeOffset? rises = null;
         foreach (var row in rows)
         {
             for (last += rule.Interval; last < row.ReceivedAt; last += rule.Interval)
@@ -122,13 +157,25 @@ internal sealed class AlertAudit
             memory = next;
             if (decision is { Notify: true, IsWarning: true, To: AlertState.TooHot })
                 open = row.ReceivedAt;
+            if (decision is { Notify: true, To: AlertState.Rising })
+                rises = row.ReceivedAt;
+            if (memory.State is not (AlertState.Rising or AlertState.TooHot))
+            {
+                rises = null;
+            }
+            else if (rises is { } soon && row.ReceivedAt - soon >= StillRises)
+            {
+                yield return (soon, true);
+                rises = null;
+            }
+
             if (memory.State != AlertState.TooHot)
             {
                 open = null;
             }
             else if (open is { } since && row.ReceivedAt - since >= InTime)
             {
-                yield return since;
+                yield return (since, false);
                 open = null;
             }
         }
@@ -151,7 +198,12 @@ internal sealed class AlertAudit
         return told;
     }
 
-    private void FindDoubled(IEnumerable<WrittenChange> changes)
+    /// <summary>Whether walkers were told near that time that it will soon be too hot; not again within the rule's quiet.</summary>
+    private static bool ToldSoon(IEnumerable<WrittenChange> changes, DateTimeOffset call, AlertRule rule) =>
+        changes.Any(change => change.Told && Soon.Contains(change.Because)
+            && change.At >= call - rule.RisingQuiet - ClockMoved && change.At <= call + InTime + ClockMoved);
+
+    private void FindDoubled(IEnumerable<WrittenChange> changes, IReadOnlyList<DateTimeOffset> restoredAt)
     {
         WrittenChange? standing = null;
         foreach (var change in changes)
@@ -159,7 +211,7 @@ internal sealed class AlertAudit
             if (change.Told && Hot.Contains(change.Because))
             {
                 Told++;
-                if (standing is not null)
+                if (standing is { At: var at } && !restoredAt.Any(restored => restored >= at - ClockMoved && restored <= change.At + ClockMoved))
                     Doubled.Add($"{change.Spot} told too hot at {standing.At:O} ({standing.Because}) and again at {change.At:O} ({change.Because})");
                 standing = change;
             }

@@ -7,7 +7,16 @@ using PavementWatch.Core.Readings;
 
 namespace PavementWatch.EndToEnd.Tests.Soak;
 
-/// <summary>Looks at API and page while a soak runs, and holds what they show against the newest live reading in the store.</summary>
+/// <summary>A spot whose card said for a while that it is estimated to be too hot.</summary>
+/// <param name="Spot">Which.</param>
+/// <param name="Since">Since when, by the server's clock.</param>
+/// <param name="From">The same by the time passed.</param>
+internal sealed record EstimatedTooHot(SpotId Spot, DateTimeOffset Since, TimeSpan From);
+
+/// <summary>
+/// Looks at API, page, and the day's curve and page of one spot after another while a soak runs, and holds what they show against
+/// what the store has: the newest live reading, and the readings of the hour.
+/// </summary>
 /// <param name="store">The file of readings.</param>
 /// <param name="spots">The spots.</param>
 /// <param name="silentAfter">From this age on a reading says nothing of now.</param>
@@ -25,8 +34,18 @@ internal sealed partial class PageWatch(
     /// <summary>From the commit to the card: the way of a reading through the watch, on a busy machine.</summary>
     private static readonly TimeSpan OnItsWay = TimeSpan.FromSeconds(2.5);
 
+    /// <summary>So long a card says that a spot is estimated too hot before somebody must have been told.</summary>
+    private static readonly TimeSpan StandsEstimated = TimeSpan.FromMinutes(20);
+
+    /// <summary>A server that did not answer for this long may have started anew.</summary>
+    private static readonly TimeSpan Away = TimeSpan.FromMinutes(10);
+
+    private static readonly TimeSpan Step = TimeSpan.FromMinutes(5);
+
     private readonly Dictionary<(SpotId, DateTimeOffset), TimeSpan> _firstSeen = [];
-    private readonly Queue<(DateTimeOffset Seen, Dictionary<SpotId, Row> Newest)> _seen = new();
+    private readonly Queue<(DateTimeOffset Seen, Dictionary<SpotId, Rows> Rows)> _seen = new();
+    private readonly Dictionary<SpotId, (DateTimeOffset Since, TimeSpan From, TimeSpan Last, bool IsNoted)> _estimated = [];
+    private int _looks;
 
     /// <summary>Cards that were held against a live reading.</summary>
     public int Compared { get; private set; }
@@ -34,32 +53,58 @@ internal sealed partial class PageWatch(
     /// <summary>How often API and page answered to the walker.</summary>
     public int Answered { get; private set; }
 
+    /// <summary>Steps of a day's curve that were held against the readings in the store.</summary>
+    public int Steps { get; private set; }
+
     /// <summary>Each moment at which something was shown cooler than it was.</summary>
     public List<string> Cooler { get; } = [];
+
+    /// <summary>Each moment at which the curve of a day was not what the store has.</summary>
+    public List<string> OffCurve { get; } = [];
+
+    /// <summary>Spells in which a card said that its spot is estimated too hot.</summary>
+    public List<EstimatedTooHot> Estimated { get; } = [];
+
+    /// <summary>When the server's clock was set, by the time passed: what is asked about then may be answered by either clock.</summary>
+    public TimeSpan ClockSetAt { private get; set; } = -TimeSpan.FromDays(1);
+
+    /// <summary>Until when the server may be unable to write down what it tells, by the time passed.</summary>
+    public TimeSpan UnwrittenUntil { private get; set; }
 
     /// <summary>Looks once.</summary>
     /// <param name="browser">A walker's.</param>
     /// <returns>Whether the server answered.</returns>
     public async Task<bool> LookAsync(HttpClient browser)
     {
-        if (Newest() is not { } newest)
+        if (Stored() is not { } rows)
             return false;
         var now = TimeProvider.System.GetUtcNow();
-        _seen.Enqueue((now, newest));
+        _seen.Enqueue((now, rows));
         if (_seen.Peek().Seen > now - OnItsWay)
             return true;
-        while (_seen.Skip(1).FirstOrDefault() is { Newest: not null } next && next.Seen <= now - OnItsWay)
+        while (_seen.Skip(1).FirstOrDefault() is { Rows: not null } next && next.Seen <= now - OnItsWay)
             _seen.Dequeue();
-        var known = _seen.Peek().Newest;
+        var known = _seen.Peek().Rows;
+        var began = passed();
         try
         {
             using var api = JsonDocument.Parse(await browser.GetStringAsync(new Uri("/api/spots", UriKind.Relative)));
             var page = WebUtility.HtmlDecode(await browser.GetStringAsync(new Uri("/", UriKind.Relative)));
             Answered++;
-            if (Newest() is not { } after)
+            var of = spots[_looks++ % spots.Count];
+            using var day = JsonDocument.Parse(await browser.GetStringAsync(new Uri($"/api/spots/{of}/day", UriKind.Relative)));
+            var dayPage = WebUtility.HtmlDecode(await browser.GetStringAsync(new Uri($"/spots/{of}", UriKind.Relative)));
+            if (Stored() is not { } after)
                 return true;
             foreach (var spot in api.RootElement.EnumerateArray())
-                Compare(spot, page, known, after);
+            {
+                var id = SpotId.Parse(spot.GetProperty("id").GetString()!);
+                NoteEstimate(spot, id);
+                Compare(spot, id, [("page", page), .. id == of ? [("page of the day", dayPage)] : Array.Empty<(string, string)>()], known, after);
+                if (id == of && began - ClockSetAt > Away)
+                    CompareDay(day.RootElement, id, spot.GetProperty("now").GetDateTimeOffset(), known, after);
+            }
+
             return true;
         }
         catch (Exception away) when (away is HttpRequestException or JsonException or IOException || (away is TaskCanceledException && !TestContext.Current.CancellationToken.IsCancellationRequested))
@@ -69,11 +114,63 @@ internal sealed partial class PageWatch(
         }
     }
 
-    private void Compare(JsonElement spot, string page, Dictionary<SpotId, Row> known, Dictionary<SpotId, Row> after)
+    /// <summary>Notes each spell of an estimate over the limit that lasts, while the server can write down what it tells.</summary>
+    private void NoteEstimate(JsonElement spot, SpotId id)
     {
-        var id = SpotId.Parse(spot.GetProperty("id").GetString()!);
+        var at = passed();
+        var upper = spot.GetProperty("upperCelsius");
+        if (!spot.GetProperty("estimated").GetBoolean() || upper.ValueKind != JsonValueKind.Number
+            || upper.GetDouble() < spot.GetProperty("limitCelsius").GetDouble() || at <= UnwrittenUntil)
+        {
+            _estimated.Remove(id);
+            return;
+        }
+
+        if (!_estimated.TryGetValue(id, out var spell) || at - spell.Last > Away)
+            spell = (spot.GetProperty("now").GetDateTimeOffset(), at, at, false);
+        if (!spell.IsNoted && at - spell.From >= StandsEstimated)
+        {
+            Estimated.Add(new EstimatedTooHot(id, spell.Since, spell.From));
+            spell.IsNoted = true;
+        }
+
+        _estimated[id] = spell with { Last = at };
+    }
+
+    /// <summary>Holds the last hour of a day's curve against the readings that stood in the store before it was asked for and stand there after.</summary>
+    private void CompareDay(JsonElement day, SpotId id, DateTimeOffset now, Dictionary<SpotId, Rows> known, Dictionary<SpotId, Rows> after)
+    {
+        if (!known.TryGetValue(id, out var before) || !after.TryGetValue(id, out var later))
+            return;
+        var (from, to) = (day.GetProperty("from").GetDateTimeOffset(), day.GetProperty("to").GetDateTimeOffset());
+        var seconds = day.GetProperty("at").EnumerateArray().Select(at => at.GetDouble()).ToList();
+        var surface = day.GetProperty("surfaceCelsius").EnumerateArray().ToList();
+        var limit = day.GetProperty("limitCelsius").GetDouble();
+        var spans = day.GetProperty("tooHot").EnumerateArray().Select(span => (From: span.GetProperty("from").GetDateTimeOffset(), To: span.GetProperty("to").GetDateTimeOffset())).ToList();
+        var stepsLater = later.Latest.ToLookup(row => EndOf(row.MeasuredAt));
+        foreach (var step in before.Latest.GroupBy(row => EndOf(row.MeasuredAt)))
+        {
+            var end = step.Key;
+            if (end <= from || end >= to || end > now || end <= now.AddHours(-1) || !step.ToHashSet().SetEquals(stepsLater[end]))
+                continue;
+            Steps++;
+            var mean = step.Average(row => row.SurfaceCelsius);
+            var index = Enumerable.Range(0, seconds.Count).FirstOrDefault(i => seconds[i] == Math.Round((end - from).TotalSeconds) && surface[i].ValueKind == JsonValueKind.Number, -1);
+            // Shown to a tenth.
+            if (index < 0 || Math.Abs(surface[index].GetDouble() - mean) > 0.0501)
+                OffCurve.Add($"day {now:O} {id} at {end:O} {(index < 0 ? "nothing" : $"{surface[index].GetDouble():F1} °C")}; the store has {mean:F2} °C");
+            if (step.Max(row => row.SurfaceCelsius) >= limit && !spans.Any(span => span.From <= end && end < span.To))
+                Cooler.Add($"day {now:O} {id} at {end:O} is not among the spans too hot; the store has {step.Max(row => row.SurfaceCelsius):F2} °C, limit {limit} °C");
+        }
+    }
+
+    private static DateTimeOffset EndOf(DateTimeOffset measuredAt) =>
+        new((measuredAt.UtcTicks + Step.Ticks - 1) / Step.Ticks * Step.Ticks, TimeSpan.Zero);
+
+    private void Compare(JsonElement spot, SpotId id, (string Name, string Html)[] pages, Dictionary<SpotId, Rows> known, Dictionary<SpotId, Rows> after)
+    {
         var now = spot.GetProperty("now").GetDateTimeOffset();
-        if (!known.TryGetValue(id, out var row) || !after.TryGetValue(id, out var later)
+        if (!known.TryGetValue(id, out var before) || !after.TryGetValue(id, out var then) || before.Newest is not { } row || then.Newest is not { } later
             || madeAt(id, row.MeasuredAt) is not { } made || passed() - made >= silentAfter - Between
             || _firstSeen[(id, row.MeasuredAt)] - made > Prompt || later.ReceivedAt < row.ReceivedAt)
             return;
@@ -87,38 +184,44 @@ internal sealed partial class PageWatch(
             return;
         if (shown.ValueKind == JsonValueKind.Number && shown.GetDouble() < least)
             Cooler.Add($"API {now:O} {id} {shown.GetDouble():F2} °C, measured {measured}; the store has {row}, then {later}");
-        var card = page.IndexOf($"id=\"spot-{id}\"", StringComparison.Ordinal);
-        var end = card < 0 ? -1 : page.IndexOf("</article>", card, StringComparison.Ordinal);
-        // Shown to a tenth.
-        if (end > card && Degrees().Match(page, card, end - card) is { Success: true } degrees
-            && double.Parse(degrees.Groups[1].Value, CultureInfo.InvariantCulture) < least - 0.05)
-            Cooler.Add($"page {now:O} {id} {degrees.Value}; the store has {row}, then {later}");
+        foreach (var (name, html) in pages)
+        {
+            var card = html.IndexOf($"id=\"spot-{id}\"", StringComparison.Ordinal);
+            var end = card < 0 ? -1 : html.IndexOf("</article>", card, StringComparison.Ordinal);
+            // Shown to a tenth.
+            if (end > card && Degrees().Match(html, card, end - card) is { Success: true } degrees
+                && double.Parse(degrees.Groups[1].Value, CultureInfo.InvariantCulture) < least - 0.05)
+                Cooler.Add($"{name} {now:O} {id} {degrees.Value}; the store has {row}, then {later}");
+        }
     }
 
-    /// <summary>The good reading of each spot that came in last.</summary>
-    private Dictionary<SpotId, Row>? Newest()
+    /// <summary>Of each spot the latest good readings, and the one of the five latest that came in last.</summary>
+    private Dictionary<SpotId, Rows>? Stored()
     {
         try
         {
             using var file = new SqliteConnection(new SqliteConnectionStringBuilder { DataSource = store, Mode = SqliteOpenMode.ReadWrite, Pooling = false, DefaultTimeout = 1 }.ToString());
             file.Open();
-            var newest = new Dictionary<SpotId, Row>();
+            var stored = new Dictionary<SpotId, Rows>();
             foreach (var spot in spots)
             {
                 using var command = file.CreateCommand();
-                command.CommandText = "SELECT measured_at, received_at, surface_celsius FROM reading WHERE spot = $spot AND quality = 'good' AND surface_celsius IS NOT NULL ORDER BY measured_at DESC LIMIT 5";
+                command.CommandText = "SELECT measured_at, received_at, surface_celsius FROM reading WHERE spot = $spot AND quality = 'good' AND surface_celsius IS NOT NULL ORDER BY measured_at DESC LIMIT 40";
                 command.Parameters.AddWithValue("$spot", spot.Value);
                 using var rows = command.ExecuteReader();
+                List<Row> latest = [];
                 while (rows.Read())
                 {
                     var row = new Row(DateTimeOffset.FromUnixTimeMilliseconds(rows.GetInt64(0)), DateTimeOffset.FromUnixTimeMilliseconds(rows.GetInt64(1)), rows.GetDouble(2));
-                    if (!newest.TryGetValue(spot, out var found) || row.ReceivedAt > found.ReceivedAt)
-                        newest[spot] = row;
+                    latest.Add(row);
                     _firstSeen.TryAdd((spot, row.MeasuredAt), passed());
                 }
+
+                if (latest.Count > 0)
+                    stored.Add(spot, new Rows(latest.Take(5).MaxBy(row => row.ReceivedAt)!, latest));
             }
 
-            return newest;
+            return stored;
         }
         catch (SqliteException)
         {
@@ -129,6 +232,8 @@ internal sealed partial class PageWatch(
 
     [GeneratedRegex(@"data-part=""degrees"">[^<0-9−-]*(\d+(?:\.\d+)?) °C")]
     private static partial Regex Degrees();
+
+    private sealed record Rows(Row Newest, List<Row> Latest);
 
     private sealed record Row(DateTimeOffset MeasuredAt, DateTimeOffset ReceivedAt, double SurfaceCelsius);
 }

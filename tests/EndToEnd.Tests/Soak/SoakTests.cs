@@ -6,7 +6,8 @@ namespace PavementWatch.EndToEnd.Tests.Soak;
 /// Days in the life of the gateway's and the server's real programs, many times faster than life, with everything going
 /// wrong that can: kills, lost networks and answers, full disks, a bad cable, clocks that are set, push services in trouble.
 /// At the end every reading the gateway said it made is in the server's store once, with every value, or is missing for a
-/// reason it can name; what the stored readings call for was told once; and no page was cooler than the newest live reading.
+/// reason it can name; what the stored readings and the estimates on the cards call for was told once; no page was cooler than
+/// the newest live reading; and the last hour of each day's curve was what the store has.
 /// </summary>
 /// <remarks>
 /// Two minutes of ours, ten hours of theirs, unless PAVEMENTWATCH_SOAK_MINUTES says more; PAVEMENTWATCH_SOAK_SEED draws other mishaps.
@@ -43,16 +44,16 @@ public sealed class SoakTests
         var stored = await town.StoredAsync();
         var reckoning = Reckoning.Of(town.Journal, [.. stored.Select(row => row.Reading)], counted.GetValueOrDefault("Duplicate"), town.KeptAtGateway(), town.Undone);
         var audit = town.Audited(stored);
-        var closing = $"soak: {reckoning.Produced} readings, {reckoning.Lost} lost, {reckoning.Doubled} doubled; {audit.CalledFor} alerts called for, {audit.Told} told, {audit.Missed.Count} alerts missed, {audit.Doubled.Count} doubled; {town.Pages.Compared} cards compared, {town.Pages.Cooler.Count} moments cooler";
+        var pages = town.Pages;
         var told = string.Join(Environment.NewLine, [
-            closing,
             $"seed {seed}, {minutes} minutes: {reckoning}",
             $"the gateway counted {string.Join(", ", counted.Select(count => $"{count.Key} {count.Value}"))}; the server wrote {town.KeptOut.Count} lines about what it kept out, first: {town.KeptOut.FirstOrDefault()}",
-            .. mishaps.GroupBy(mishap => (mishap.Kind, mishap.Ends)).Where(group => !group.Key.Ends).Select(group => $"  {group.Count()} × {group.Key.Kind}"),
+            $"what happened: {string.Join(", ", Enum.GetValues<MishapKind>().Select(kind => $"{town.Happened.GetValueOrDefault(kind)} × {kind}"))}",
+            $"soak: {reckoning.Produced} readings, {reckoning.Lost} lost, {reckoning.Doubled} doubled; {audit.CalledFor} hot, {audit.SoonCalledFor} soon and {audit.EstimatedCalledFor} estimated called for, {audit.Told} told, {audit.Missed.Count} alerts missed, {audit.Doubled.Count} doubled; {pages.Compared} cards and {pages.Steps} steps of days compared, {pages.Cooler.Count} moments cooler, {pages.OffCurve.Count} off the curve",
         ]);
         TestContext.Current.TestOutputHelper?.WriteLine(told);
         var errors = town.Journal.Errors.Where(line => !line.Contains("new readings wait in memory meanwhile", StringComparison.Ordinal)).Concat(town.ServerErrors).ToList();
-        List<string> faults = [.. reckoning.Faults, .. audit.Missed, .. audit.Doubled, .. town.Pages.Cooler];
+        List<string> faults = [.. reckoning.Faults, .. audit.Missed, .. audit.Doubled, .. pages.Cooler, .. pages.OffCurve];
         if (faults.Count + errors.Count > 0)
         {
             var log = Path.Combine(Path.GetTempPath(), $"pavementwatch-soak-{seed}.log");
@@ -63,7 +64,10 @@ public sealed class SoakTests
             ]));
         }
 
-        Assert.True(reckoning.Produced > minutes * 60 && audit.CalledFor > 0 && town.Pages.Compared > minutes * 50, $"too little happened to tell anything: {told}");
+        Assert.True(reckoning.Produced > minutes * 60 && audit.CalledFor > 0 && pages.Compared > minutes * 50 && pages.Steps > minutes * 20, $"too little happened to tell anything: {told}");
+        if (seed == UsualSeed)
+            Assert.True(Enum.GetValues<MishapKind>().Except(town.Happened.Keys).All(IsADisk), $"not everything happened: {told}");
+        bool IsADisk(MishapKind kind) => kind is MishapKind.DiskFull or MishapKind.ServerDiskFull && town.Disk.WhyNot is not null;
     }
 
     private static async Task UntilAsync(SoakTown town, TimeSpan passed)

@@ -59,9 +59,11 @@ internal sealed class SoakTown : IAsyncDisposable
     private DateTimeOffset _began;
     private TimeSpan _serverAhead;
     private TimeSpan? _pushTroubleSince;
-    private string? _backup;
+    private (string Folder, TimeSpan At)? _backup;
+    private readonly List<(TimeSpan From, TimeSpan To)> _rewound = [];
     private TimeSpan _serverDiskFullUntil;
-    private string _enter = "";
+    private readonly List<DateTimeOffset> _restoredAt = [];
+    private volatile string _enter = "";
     private string _password = "";
     private bool _isYearsAhead;
 
@@ -71,6 +73,9 @@ internal sealed class SoakTown : IAsyncDisposable
         Begin = new DateTimeOffset(TimeProvider.System.GetUtcNow().UtcDateTime.Date.AddDays(-Math.Ceiling(span.TotalDays) - 2).AddHours(7), TimeSpan.Zero);
         _pageWatch = new PageWatch(Path.Combine(ServerDisk.Folder, "server", "readings.sqlite"), Spots, Rule(Spots[0]).SilentAfter, () => Passed, Journal.MadeAt);
     }
+
+    /// <summary>How often each mishap truly happened.</summary>
+    public Dictionary<MishapKind, int> Happened { get; } = [];
 
     /// <summary>Spot and milliseconds of what the store had and a restore took away.</summary>
     public HashSet<(SpotId, long)> Undone { get; } = [];
@@ -133,6 +138,9 @@ internal sealed class SoakTown : IAsyncDisposable
     /// <summary>Lets a mishap happen, or end.</summary>
     public async Task HappenAsync(Mishap mishap)
     {
+        // A restore is one when it was done.
+        if (!mishap.Ends && mishap.Kind != MishapKind.Restore)
+            Count(mishap.Kind);
         switch (mishap.Kind)
         {
             case MishapKind.KillGateway or MishapKind.KillGatewayWrongClock:
@@ -156,12 +164,13 @@ internal sealed class SoakTown : IAsyncDisposable
                 FreeServerDisk();
                 break;
             case MishapKind.ServerDiskFull:
-                _serverDiskFullUntil = TimeSpan.MaxValue;
+                _serverDiskFullUntil = _pageWatch.UnwrittenUntil = TimeSpan.MaxValue;
                 ServerDisk.Fill();
                 break;
             case MishapKind.ServerClockStep:
                 _server!.Type($"clock {mishap.ClockBy:c}");
                 _serverAhead += mishap.ClockBy;
+                _pageWatch.ClockSetAt = Passed;
                 break;
             case MishapKind.PushHangs or MishapKind.PushFails or MishapKind.PushNeverEnds when mishap.Ends:
                 EndPushTrouble();
@@ -238,7 +247,8 @@ internal sealed class SoakTown : IAsyncDisposable
     {
         var (changes, messages) = AlertAudit.Written(Registry);
         var audit = new AlertAudit();
-        audit.Decisions(stored, changes, Rule);
+        audit.Decisions(stored, changes, Rule, _restoredAt);
+        audit.Estimates(Pages.Estimated, changes, _rewound);
         audit.Messages(messages, [.. Phone.Messages], _disturbed);
         return audit;
     }
@@ -327,19 +337,23 @@ internal sealed class SoakTown : IAsyncDisposable
     /// <summary>Looks at the pages all the while; a server that is away is looked at again.</summary>
     private async Task LookAsync(CancellationToken cancellationToken)
     {
+        var entered = "";
         using var browser = new HttpClient(new HttpClientHandler { CookieContainer = new CookieContainer() })
         {
             BaseAddress = new Uri($"http://127.0.0.1:{_pages}"),
             Timeout = TimeSpan.FromSeconds(10),
         };
-        for (var isIn = false; !cancellationToken.IsCancellationRequested;)
+        while (!cancellationToken.IsCancellationRequested)
         {
             try
             {
-                if (!isIn)
+                // A restore ends every session; the link made after it is the way back.
+                if (entered != _enter)
                 {
-                    using var entered = await browser.EnterAsync($"/enter/{_enter}");
-                    isIn = entered.IsSuccessStatusCode;
+                    var link = _enter;
+                    using var answer = await browser.EnterAsync($"/enter/{link}");
+                    if (answer.IsSuccessStatusCode)
+                        entered = link;
                 }
                 else
                 {
@@ -360,13 +374,14 @@ internal sealed class SoakTown : IAsyncDisposable
     {
         _backup = null;
         var folder = Path.Combine(_folder, $"backup-{Passed.Ticks}");
+        var began = Passed;
         if (await TriedAsync($"backup {folder}"))
-            _backup = folder;
+            _backup = (folder, began);
     }
 
     private async Task RestoreAsync()
     {
-        if (_backup is not { } from)
+        if (_backup is not var (from, madeAt))
             return;
         var killed = Phone.Now;
         await _server!.DisposeAsync();
@@ -376,6 +391,10 @@ internal sealed class SoakTown : IAsyncDisposable
         SqliteConnection.ClearAllPools();
         if (await TriedAsync($"restore {from}"))
         {
+            _rewound.Add((madeAt, Passed));
+            _restoredAt.Add(Begin + Passed + _serverAhead);
+            Count(MishapKind.Restore);
+            _enter = (await OperatorAsync("person link Ines")).Trim().Split('/')[^1];
             var after = (await StoredAsync()).Select(row => (row.Reading.Spot, row.Reading.MeasuredAt)).ToHashSet();
             Undone.UnionWith(before.Select(row => (row.Reading.Spot, row.Reading.MeasuredAt)).Where(row => !after.Contains(row)).Select(row => (row.Spot, row.MeasuredAt.ToUnixTimeMilliseconds())));
         }
@@ -383,6 +402,8 @@ internal sealed class SoakTown : IAsyncDisposable
         SqliteConnection.ClearAllPools();
         StartServer();
     }
+
+    private void Count(MishapKind kind) => Happened[kind] = Happened.GetValueOrDefault(kind) + 1;
 
     private async Task<bool> TriedAsync(string line)
     {
@@ -396,7 +417,7 @@ internal sealed class SoakTown : IAsyncDisposable
     {
         ServerDisk.Free();
         if (_serverDiskFullUntil == TimeSpan.MaxValue)
-            _serverDiskFullUntil = Passed + TimeSpan.FromMinutes(30);
+            _serverDiskFullUntil = _pageWatch.UnwrittenUntil = Passed + TimeSpan.FromMinutes(30);
         // One that could not start on a full disk is started again, as systemd does.
         if (_server!.HasExited)
             StartServer();
