@@ -65,7 +65,7 @@ internal sealed class Reckoning
                 made.StoredAs.Add(row);
             else if (same.Count > 0)
                 reckoning.Lose($"changed on the way: stored {row}; made {same[0]}");
-            else if (journal.Kills.Any(kill => row.MeasuredAt > kill && row.MeasuredAt <= kill.AddHours(1)))
+            else if (journal.Kills.Any(kill => row.MeasuredAt >= kill && row.MeasuredAt <= kill.AddHours(1)))
                 unsaid++;
             else
                 reckoning.Double($"nobody made {row}");

@@ -63,6 +63,7 @@ internal sealed class SoakTown : IAsyncDisposable
     private readonly List<(TimeSpan From, TimeSpan To)> _rewound = [];
     private TimeSpan _serverDiskFullUntil;
     private readonly List<DateTimeOffset> _restoredAt = [];
+    private readonly SemaphoreSlim _restoring = new(1);
     private volatile string _enter = "";
     private string _password = "";
     private bool _isYearsAhead;
@@ -298,6 +299,7 @@ internal sealed class SoakTown : IAsyncDisposable
         await _stop.CancelAsync();
         await _looking;
         _stop.Dispose();
+        _restoring.Dispose();
         if (_gateway is not null)
             await _gateway.DisposeAsync();
         if (_server is not null)
@@ -360,6 +362,11 @@ internal sealed class SoakTown : IAsyncDisposable
                     await _pageWatch.LookAsync(browser);
                 }
             }
+            catch (HttpRequestException refused) when (refused.StatusCode is not null && entered != _enter)
+            {
+                // The link was used, and the answer lost with the server that gave it.
+                await NewLinkAsync();
+            }
             catch (Exception away) when (away is HttpRequestException or OperationCanceledException)
             {
                 // Killed, or not up yet.
@@ -369,13 +376,31 @@ internal sealed class SoakTown : IAsyncDisposable
         }
     }
 
+    /// <summary>Asks the operator for a new way in, as a walker does; on a full disk there is none.</summary>
+    private async Task NewLinkAsync()
+    {
+        await Task.Delay(TimeSpan.FromSeconds(2), TimeProvider.System, CancellationToken.None);
+        await _restoring.WaitAsync(CancellationToken.None);
+        try
+        {
+            if (await TriedAsync("person link Ines") is { } said)
+                _enter = LinkIn(said);
+        }
+        finally
+        {
+            _restoring.Release();
+        }
+    }
+
+    private static string LinkIn(string said) => said.Trim().Split('/')[^1];
+
     /// <summary>A copy of all the server keeps; a full disk or a server that is just starting may spoil it, as in life.</summary>
     private async Task BackUpAsync()
     {
         _backup = null;
         var folder = Path.Combine(_folder, $"backup-{Passed.Ticks}");
         var began = Passed;
-        if (await TriedAsync($"backup {folder}"))
+        if (await TriedAsync($"backup {folder}") is not null)
             _backup = (folder, began);
     }
 
@@ -383,18 +408,31 @@ internal sealed class SoakTown : IAsyncDisposable
     {
         if (_backup is not var (from, madeAt))
             return;
+        await _restoring.WaitAsync(TestContext.Current.CancellationToken);
+        try
+        {
+            await RestoreAsync(from, madeAt);
+        }
+        finally
+        {
+            _restoring.Release();
+        }
+    }
+
+    private async Task RestoreAsync(string from, TimeSpan madeAt)
+    {
         var killed = Phone.Now;
         await _server!.DisposeAsync();
         _disturbed.Add((TimeSpan.Zero, killed));
         SqliteConnection.ClearAllPools();
         var before = await StoredAsync();
         SqliteConnection.ClearAllPools();
-        if (await TriedAsync($"restore {from}"))
+        if (await TriedAsync($"restore {from}") is not null)
         {
             _rewound.Add((madeAt, Passed));
             _restoredAt.Add(Begin + Passed + _serverAhead);
             Count(MishapKind.Restore);
-            _enter = (await OperatorAsync("person link Ines")).Trim().Split('/')[^1];
+            _enter = LinkIn(await OperatorAsync("person link Ines"));
             var after = (await StoredAsync()).Select(row => (row.Reading.Spot, row.Reading.MeasuredAt)).ToHashSet();
             Undone.UnionWith(before.Select(row => (row.Reading.Spot, row.Reading.MeasuredAt)).Where(row => !after.Contains(row)).Select(row => (row.Spot, row.MeasuredAt.ToUnixTimeMilliseconds())));
         }
@@ -405,12 +443,12 @@ internal sealed class SoakTown : IAsyncDisposable
 
     private void Count(MishapKind kind) => Happened[kind] = Happened.GetValueOrDefault(kind) + 1;
 
-    private async Task<bool> TriedAsync(string line)
+    private async Task<string?> TriedAsync(string line)
     {
         await using StringWriter output = new(), error = new();
         var code = await Server.Commands.CommandLine.RunAsync([.. line.Split(' '), Data], output, error);
         Said.Enqueue($"{Passed:c} operator {line}: {code} {output} {error}");
-        return code == 0;
+        return code == 0 ? output.ToString() : null;
     }
 
     private void FreeServerDisk()
