@@ -1,5 +1,6 @@
 using PavementWatch.EndToEnd.Tests;
 using PavementWatch.EndToEnd.Tests.House;
+using PavementWatch.EndToEnd.Tests.Soak;
 using PavementWatch.EndToEnd.Tests.Town;
 using Xunit.Sdk;
 using Xunit.v3;
@@ -12,7 +13,7 @@ namespace PavementWatch.EndToEnd.Tests;
 /// <summary>Begins with what takes longest, so that it does not run alone at the end; in the town with those that wait for its morning.</summary>
 public sealed class LongestFirst : ITestCollectionOrderer, ITestClassOrderer
 {
-    private static readonly string[] Collections = [nameof(SharedTown), nameof(ReadmeTests)];
+    private static readonly string[] Collections = [nameof(SharedTown), nameof(ReadmeTests), nameof(FastTowns)];
 
     /// <inheritdoc />
     public IReadOnlyCollection<TTestCollection> OrderTestCollections<TTestCollection>(IReadOnlyCollection<TTestCollection> testCollections)

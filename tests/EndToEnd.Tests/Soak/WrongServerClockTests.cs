@@ -1,10 +1,9 @@
-using System.Diagnostics;
 using PavementWatch.Tests;
 
 namespace PavementWatch.EndToEnd.Tests.Soak;
 
 /// <summary>Real programs while the server's clock is wrong: warnings go out by the readings' age, nobody is signed out, nothing is lost.</summary>
-[Collection(nameof(SoakAlone))]
+[Collection(nameof(FastTowns))]
 public sealed class WrongServerClockTests
 {
     [Theory]
@@ -17,14 +16,14 @@ public sealed class WrongServerClockTests
         if (town.Disk.WhyNot is { } whyNot)
             TestContext.Current.AddWarning($"disks are the machine's own: {whyNot}");
         await town.StartAsync();
-        await UntilAsync(() => town.Pages.Compared > 0, $"{what}: no page shows a reading");
+        await Patience.UntilAsync(() => town.Pages.Compared > 0, () => $"{what}: no page shows a reading");
         var told = town.Phone.Messages.Count;
 
         await town.HappenAsync(new Mishap(town.Passed, MishapKind.ServerClockStep, false, TimeSpan.FromMinutes(minutes), 0));
         // The simulated day passes one limit after the other before its noon.
-        await UntilAsync(() => town.Phone.Messages.Count > told, $"{what}: no warning went out");
+        await Patience.UntilAsync(() => town.Phone.Messages.Count > told, () => $"{what}: no warning went out");
         var answered = town.Pages.Answered;
-        await UntilAsync(() => town.Pages.Answered > answered, $"{what}: the walker is no longer signed in");
+        await Patience.UntilAsync(() => town.Pages.Answered > answered, () => $"{what}: the walker is no longer signed in");
 
         await town.HappenAsync(new Mishap(town.Passed, MishapKind.ServerClockStep, true, TimeSpan.FromMinutes(-minutes), 0));
         await town.DrainAsync();
@@ -33,14 +32,5 @@ public sealed class WrongServerClockTests
             town.Journal, [.. stored.Select(row => row.Reading)], town.Counted().GetValueOrDefault("Duplicate"), town.KeptAtGateway(), town.Undone);
         Assert.True(reckoning.Produced > 0);
         Assert.Empty((IEnumerable<string>)[.. reckoning.Faults, .. town.Pages.Cooler, .. town.ServerErrors]);
-    }
-
-    private static async Task UntilAsync(Func<bool> reached, string otherwise)
-    {
-        for (var waited = Stopwatch.StartNew(); !reached();)
-        {
-            Assert.True(waited.Elapsed < Patience.Span, otherwise);
-            await Task.Delay(TimeSpan.FromMilliseconds(100), TimeProvider.System, TestContext.Current.CancellationToken);
-        }
     }
 }
