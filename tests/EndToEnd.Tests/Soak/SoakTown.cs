@@ -429,6 +429,9 @@ internal sealed class SoakTown : IAsyncDisposable
         SqliteConnection.ClearAllPools();
         if (await TriedAsync($"restore {from}") is not null)
         {
+            // What was there before is removed when all is well, as the operator is told; it would fill the disk in an hour.
+            foreach (var aside in Directory.GetDirectories(DataFolder, "before-restore-*"))
+                Directory.Delete(aside, recursive: true);
             _rewound.Add((madeAt, Passed));
             _restoredAt.Add(Begin + Passed + _serverAhead);
             Count(MishapKind.Restore);
