@@ -1,3 +1,4 @@
+using PavementWatch.Core.Places;
 using PavementWatch.Core.Readings;
 
 namespace PavementWatch.Core.Alerts;
@@ -10,6 +11,7 @@ namespace PavementWatch.Core.Alerts;
 /// <item>While silent the estimate's upper end rules. Falling silent is never an all-clear: what walkers were told stands.</item>
 /// <item>Late readings are history: they do what a tick does.</item>
 /// <item>Walkers are told only what changes what they were told before.</item>
+/// <item>What was told of a hot spell ends with the spot's local day; heat that goes on over midnight is the same spell.</item>
 /// </list>
 /// </remarks>
 public static class AlertMachine
@@ -24,6 +26,9 @@ public static class AlertMachine
         ArgumentNullException.ThrowIfNull(memory);
         ArgumentNullException.ThrowIfNull(input);
         ArgumentNullException.ThrowIfNull(rule);
+
+        if (HasExpired(memory, input.Now, rule))
+            memory = memory with { Hot = HotEpisode.None };
 
         // A long gap, or a clock set back, ends what counted on readings following each other.
         var quiet = IsQuiet(memory, input.Now, rule);
@@ -49,6 +54,13 @@ public static class AlertMachine
 
     private static bool IsQuiet(AlertMemory memory, DateTimeOffset now, AlertRule rule) =>
         memory.LastGoodAt is not { } last || (now - last).Duration() >= rule.SilentAfter;
+
+    // An earlier edition did not note when heat was seen.
+    private static bool HasExpired(AlertMemory memory, DateTimeOffset now, AlertRule rule) =>
+        memory.Hot != HotEpisode.None
+        && (memory.HeatSeenAt ?? memory.LastGoodAt ?? memory.Since) is var seen
+        && now - seen >= rule.SpellBreak
+        && LocalDay.Of(rule.Zone, seen) < LocalDay.Of(rule.Zone, now);
 
     private static bool IsStaleDoubt(AlertMemory memory, DateTimeOffset now, AlertRule rule) =>
         memory.DoubtfulAt is { } last && (now - last).Duration() >= rule.SilentAfter;

@@ -28,6 +28,9 @@ public sealed record AlertMemory
     [JsonConverter(typeof(JsonStringEnumConverter<HotEpisode>))]
     public HotEpisode Hot { get; init; }
 
+    /// <summary>When the ground was last measured or estimated as not under the limit by the margin, UTC; <c>null</c> also in what an earlier edition wrote.</summary>
+    public DateTimeOffset? HeatSeenAt { get; init; }
+
     /// <summary>When the forecast or the trend last reached the limit, UTC.</summary>
     public DateTimeOffset? RisingAt { get; init; }
 
@@ -60,8 +63,8 @@ public sealed record AlertMemory
         other is not null
         && (State, Since, LastGoodAt, LastGoodCelsius, HotReadings, EasedSince, Hot)
             == (other.State, other.Since, other.LastGoodAt, other.LastGoodCelsius, other.HotReadings, other.EasedSince, other.Hot)
-        && (RisingAt, RisingToldAt, DoubtfulHotReadings, DoubtfulAt, EstimateEasedSince)
-            == (other.RisingAt, other.RisingToldAt, other.DoubtfulHotReadings, other.DoubtfulAt, other.EstimateEasedSince)
+        && (HeatSeenAt, RisingAt, RisingToldAt, DoubtfulHotReadings, DoubtfulAt, EstimateEasedSince)
+            == (other.HeatSeenAt, other.RisingAt, other.RisingToldAt, other.DoubtfulHotReadings, other.DoubtfulAt, other.EstimateEasedSince)
         && Recent.SequenceEqual(other.Recent);
 
     /// <inheritdoc />

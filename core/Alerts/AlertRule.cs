@@ -38,6 +38,12 @@ public sealed record AlertRule
     /// <exception cref="ArgumentOutOfRangeException">Outside the range.</exception>
     public int SilentIntervals { get; init => field = Within(value, 2, 60); } = 3;
 
+    /// <summary>The spot's time zone: at its midnight what was told of the day before ends; UTC unless set.</summary>
+    public TimeZoneInfo Zone { get; init; } = TimeZoneInfo.Utc;
+
+    /// <summary>Heat that is not seen for this long is a new hot spell when it comes back on another day: as long as silence and clearing take.</summary>
+    public TimeSpan SpellBreak => ClearAfter > SilentAfter ? ClearAfter : SilentAfter;
+
     /// <summary>Without a good reading for this long a spot is silent, and a reading this old is history.</summary>
     public TimeSpan SilentAfter => Interval * SilentIntervals;
 

@@ -1,6 +1,6 @@
 namespace PavementWatch.Core.Alerts;
 
-/// <summary>What walkers were told of a hot spell that is not over. It outlasts silence.</summary>
+/// <summary>What walkers were told of a hot spell that is not over. It outlasts silence, and ends with the day that saw it last.</summary>
 public enum HotEpisode
 {
     /// <summary>Nothing.</summary>

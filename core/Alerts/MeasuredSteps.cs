@@ -16,6 +16,7 @@ internal static class MeasuredSteps
             HotReadings = hot ? Math.Min(before.HotReadings + 1, rule.TooHotReadings) : 0,
             EasedSince = eased ? before.EasedSince ?? at : null,
             EstimateEasedSince = null,
+            HeatSeenAt = eased ? before.HeatSeenAt : at,
             Hot = hot && before.Hot == HotEpisode.Estimated ? HotEpisode.Measured : before.Hot,
             Recent = SurfaceTrend.With(before.Recent, new TrendPoint(at, celsius), rule),
         };

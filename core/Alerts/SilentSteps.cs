@@ -14,8 +14,10 @@ internal static class SilentSteps
             EstimateEasedSince = celsius > rule.EasedCelsius ? null : m.EstimateEasedSince,
         });
 
+        var goodIsOld = change.Memory.LastGoodAt is not { } good || (now - good).Duration() >= rule.SilentAfter;
+        if (goodIsOld && celsius > rule.EasedCelsius)
+            change = change.With(m => m with { HeatSeenAt = at });
         var memory = change.Memory;
-        var goodIsOld = memory.LastGoodAt is not { } good || (now - good).Duration() >= rule.SilentAfter;
         if (memory.State == AlertState.Silent && goodIsOld && !memory.StandsTold
             && memory.DoubtfulHotReadings >= rule.TooHotReadings)
         {
@@ -31,7 +33,11 @@ internal static class SilentSteps
     {
         var (_, celsius, _, upper) = input.Current;
         var eased = upper <= rule.EasedCelsius && change.Memory.DoubtfulHotReadings == 0;
-        change = change.With(m => m with { EstimateEasedSince = eased ? m.EstimateEasedSince ?? input.Now : null });
+        change = change.With(m => m with
+        {
+            EstimateEasedSince = eased ? m.EstimateEasedSince ?? input.Now : null,
+            HeatSeenAt = upper > rule.EasedCelsius ? input.Now : m.HeatSeenAt,
+        });
 
         var memory = change.Memory;
         if (upper >= rule.LimitCelsius && !memory.StandsTold)

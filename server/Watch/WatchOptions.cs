@@ -1,6 +1,7 @@
 using System.ComponentModel.DataAnnotations;
 using Microsoft.Extensions.Options;
 using PavementWatch.Core.Alerts;
+using PavementWatch.Core.Surfaces;
 
 namespace PavementWatch.Server.Watch;
 
@@ -35,9 +36,10 @@ internal sealed class WatchOptions
     [Range(typeof(TimeSpan), "00:00:10", "00:10:00")]
     public TimeSpan Tick { get; set; } = TimeSpan.FromMinutes(1);
 
-    public AlertRule Rule(double limitCelsius) => new()
+    public AlertRule Rule(Spot spot) => new()
     {
-        LimitCelsius = limitCelsius,
+        LimitCelsius = spot.LimitCelsius,
+        Zone = TimeZoneInfo.FindSystemTimeZoneById(spot.TimeZoneId),
         TooHotReadings = TooHotReadings,
         EasingKelvin = EasingKelvin,
         ClearAfter = ClearAfter,

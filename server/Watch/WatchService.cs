@@ -175,7 +175,7 @@ internal sealed class WatchService(
             if (_watches.TryGetValue(spot.Id, out var watch))
             {
                 watch.Estimate = null;
-                board.Publish(watch.Now(time.GetUtcNow(), options.Value.Rule(spot.LimitCelsius)) with { Because = Because });
+                board.Publish(watch.Now(time.GetUtcNow(), options.Value.Rule(spot)) with { Because = Because });
                 return;
             }
         }
@@ -255,7 +255,7 @@ internal sealed class WatchService(
 
     private async Task StepAsync(SpotWatch watch, AlertInput input, CancellationToken cancellationToken)
     {
-        var rule = options.Value.Rule(watch.Spot.LimitCelsius);
+        var rule = options.Value.Rule(watch.Spot);
         var (memory, decision) = AlertMachine.Step(watch.Memory, input, rule);
         var isWritten = false;
         if (decision is not null)
@@ -343,7 +343,7 @@ internal sealed class WatchService(
         var watch = new SpotWatch(spot, remembered?.Memory ?? AlertMemory.Start(now));
         if (remembered?.LastChange is { } change)
             watch.Because = Dated(spot, change.At, change.Text);
-        var rule = options.Value.Rule(spot.LimitCelsius);
+        var rule = options.Value.Rule(spot);
         var (steps, readings) = await HistoryAsync(spot, now, rule, cancellationToken);
         foreach (var step in steps)
             watch.TakeHistory(step);

@@ -18,6 +18,7 @@ internal sealed class AlertScript(AlertRule? rule = null)
 
     public AlertDecision? Last { get; private set; }
 
+    /// <summary>A moment of the day, or of a later one: <c>1.12:00</c> is noon of the next.</summary>
     public static DateTimeOffset Clock(string clock) => Day + TimeSpan.Parse(clock, CultureInfo.InvariantCulture);
 
     public static Func<DateTimeOffset, AlertInput> Surface(
@@ -59,7 +60,7 @@ internal sealed class AlertScript(AlertRule? rule = null)
     public AlertScript Each(string from, string to, Func<DateTimeOffset, AlertInput> input)
     {
         for (var at = Clock(from); at <= Clock(to); at = at.AddMinutes(1))
-            At(at.ToString("HH:mm", CultureInfo.InvariantCulture), input);
+            At((at - Day).ToString(at - Day < TimeSpan.FromDays(1) ? @"hh\:mm" : @"d\.hh\:mm", CultureInfo.InvariantCulture), input);
         return this;
     }
 

@@ -133,6 +133,6 @@ public class HotDayTests
     internal static AlertScript Cleared(AlertRule? rule = null) =>
         new AlertScript(rule).At("10:00", Surface(40)).Expect(Kept("10:00", Silent, Clear, ReadingsBack));
 
-    internal static AlertScript Hot() => new AlertScript()
+    internal static AlertScript Hot(AlertRule? rule = null) => new AlertScript(rule)
         .At("10:59", Surface(58)).At("11:00", Surface(58)).Expect(Told("11:00", Silent, TooHot, ReadingsOverLimit));
 }

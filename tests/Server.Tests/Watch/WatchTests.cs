@@ -256,6 +256,31 @@ public sealed class WatchTests
     }
 
     [Fact]
+    public async Task A_server_that_was_off_overnight_warns_of_the_next_days_heat()
+    {
+        var folder = Directory.CreateTempSubdirectory("pw-watch-").FullName;
+        await using (var first = await StartAsync(folder))
+            await TooHotAsync(first);
+
+        await using (var second = await StartAsync(folder, new FakeTimeProvider(Noon.AddDays(1))))
+        {
+            for (var i = 0; i < 2; i++)
+            {
+                await second.MeasureAsync(Good(NorthGate, second.Time.GetUtcNow(), 55 + i));
+                await second.SeenAsync(NorthGate, s => s.SurfaceCelsius == 55 + i);
+                await second.MinuteAsync(NorthGate);
+            }
+
+            // By the estimate, which is there before the first reading.
+            var told = Assert.Single(await EventsAsync(second), e => e.Notified && e.At >= Noon.AddDays(1));
+            Assert.Equal(nameof(AlertReason.EstimateOverLimit), told.Because);
+            Assert.Equal(AlertState.TooHot, second.Get<SpotBoard>().Find(NorthGate.Id)!.State);
+        }
+
+        Directory.Delete(folder, recursive: true);
+    }
+
+    [Fact]
     public async Task A_spot_added_under_way_is_watched_from_the_next_minute()
     {
         await using var server = await StartAsync();
