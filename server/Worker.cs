@@ -12,6 +12,32 @@ internal abstract class Worker : BackgroundService, IHostedLifecycleService
     /// <summary>The work, until the server stops.</summary>
     protected abstract Task RunAsync(CancellationToken stoppingToken);
 
+    /// <summary>Work that is the same at once and then each period. A round that fails is told, and the next comes all the same.</summary>
+    protected static async Task RepeatAsync(
+        TimeSpan period, TimeProvider time, Func<CancellationToken, Task> round, Action<Exception> failed, CancellationToken stoppingToken)
+    {
+        using var timer = new PeriodicTimer(period, time);
+        try
+        {
+            do
+            {
+                try
+                {
+                    await round(stoppingToken);
+                }
+                catch (Exception e) when (e is not OperationCanceledException)
+                {
+                    failed(e);
+                }
+            }
+            while (await timer.WaitForNextTickAsync(stoppingToken));
+        }
+        catch (OperationCanceledException) when (stoppingToken.IsCancellationRequested)
+        {
+            // A normal end.
+        }
+    }
+
     public Task StartedAsync(CancellationToken cancellationToken)
     {
         _allStarted.TrySetResult();

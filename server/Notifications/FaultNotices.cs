@@ -35,30 +35,7 @@ internal sealed class FaultNotices(
     private bool _loaded;
     private bool _refused;
 
-    protected override async Task RunAsync(CancellationToken stoppingToken)
-    {
-        using var timer = new PeriodicTimer(Period, time);
-        try
-        {
-            do
-            {
-                try
-                {
-                    await PassAsync(stoppingToken);
-                }
-                catch (Exception e) when (e is not OperationCanceledException)
-                {
-                    // The loop's edge: whatever it was, the next fault must be told.
-                    logger.FaultPassFailed(e);
-                }
-            }
-            while (await timer.WaitForNextTickAsync(stoppingToken));
-        }
-        catch (OperationCanceledException) when (stoppingToken.IsCancellationRequested)
-        {
-            // A normal end.
-        }
-    }
+    protected override Task RunAsync(CancellationToken stoppingToken) => RepeatAsync(Period, time, PassAsync, logger.FaultPassFailed, stoppingToken);
 
     private async Task PassAsync(CancellationToken cancellationToken)
     {

@@ -22,30 +22,7 @@ internal sealed class UnseenWarnings(
     private static readonly TimeSpan Kept = TimeSpan.FromDays(30);
     private DateTimeOffset _nextPrune;
 
-    protected override async Task RunAsync(CancellationToken stoppingToken)
-    {
-        using var timer = new PeriodicTimer(Period, time);
-        try
-        {
-            do
-            {
-                try
-                {
-                    await PassAsync(stoppingToken);
-                }
-                catch (Exception e) when (e is not OperationCanceledException)
-                {
-                    // The loop's edge: whatever it was, the next warning must be looked at.
-                    logger.UnseenPassFailed(e);
-                }
-            }
-            while (await timer.WaitForNextTickAsync(stoppingToken));
-        }
-        catch (OperationCanceledException) when (stoppingToken.IsCancellationRequested)
-        {
-            // A normal end.
-        }
-    }
+    protected override Task RunAsync(CancellationToken stoppingToken) => RepeatAsync(Period, time, PassAsync, logger.UnseenPassFailed, stoppingToken);
 
     /// <summary>Looks at what devices have shown.</summary>
     public async Task PassAsync(CancellationToken cancellationToken)
