@@ -32,12 +32,12 @@ internal abstract record BusinessNotice(DateTimeOffset At)
 }
 
 /// <summary>A warning that no device has shown.</summary>
-/// <param name="Event">The change's number.</param>
+/// <param name="Event">The change's number; 0 while it is not written down.</param>
 /// <param name="Spot">The spot.</param>
 /// <param name="SpotName">The spot's name for people.</param>
 /// <param name="Text">The warning as walkers read it, in °C and °F.</param>
 /// <param name="At">When it was decided, UTC.</param>
-/// <param name="Walkers">How many walkers it concerns.</param>
+/// <param name="Walkers">How many walkers it concerns; 0 when that could not be read.</param>
 /// <param name="Devices">How many devices it was meant for.</param>
 /// <param name="Sent">To how many of them a push service took it.</param>
 /// <param name="Url">Page of the spot.</param>
@@ -52,10 +52,17 @@ internal sealed record UnseenWarningNotice(
     public override string Body => Lines($"""
         {Text}
 
-        {(Walkers == 1 ? "One walker is" : $"{Walkers} walkers are")} concerned, and {Reason()}. Call them.
+        {Concerned()}. Call them.
 
         {Url}
         """);
+
+    private string Concerned() => Walkers switch
+    {
+        0 => "Which walkers are concerned could not be read, and none of them was told",
+        1 => $"One walker is concerned, and {Reason()}",
+        _ => $"{Walkers} walkers are concerned, and {Reason()}",
+    };
 
     private string Reason() => (Devices, Sent) switch
     {

@@ -30,6 +30,9 @@ internal static partial class Log
     [LoggerMessage(Level = LogLevel.Warning, Message = "warning of {Spot}: {Walkers} walkers, {Devices} devices, and none has shown it; the business hears of it by {Ways} ways")]
     public static partial void WarningUnseen(this ILogger logger, string spot, int walkers, int devices, int ways);
 
+    [LoggerMessage(Level = LogLevel.Warning, Message = "business, by {Way}, of a warning of {Spot} that nobody was told, without the registry: {Outcome}")]
+    public static partial void WarningToldUnwritten(this ILogger logger, string way, string spot, SendOutcome outcome);
+
     [LoggerMessage(Level = LogLevel.Information, Message = "business told by {Way} of {About}")]
     public static partial void BusinessTold(this ILogger logger, string way, string about);
 

@@ -2,6 +2,8 @@ using System.Collections.Concurrent;
 using System.Data.Common;
 using Microsoft.EntityFrameworkCore;
 using Microsoft.Extensions.Options;
+using PavementWatch.Core.Alerts;
+using PavementWatch.Core.Readings;
 using PavementWatch.Server.Registry;
 using PavementWatch.Server.Registry.Rows;
 using PavementWatch.Server.Store;
@@ -16,6 +18,7 @@ namespace PavementWatch.Server.Notifications;
 internal sealed class NotificationOutbox(
     IDbContextFactory<RegistryDb> registry,
     PushSender sender,
+    DeviceTurns turns,
     IOptions<NotificationOptions> options,
     TimeProvider time,
     ILogger<NotificationOutbox> logger) : Worker
@@ -32,9 +35,20 @@ internal sealed class NotificationOutbox(
     private readonly HashSet<int> _busyDevices = [];
     private readonly HashSet<int> _heldBackDevices = [];
     private readonly ConcurrentDictionary<Guid, Attempt> _unrecorded = [];
+    private readonly ConcurrentDictionary<string, bool> _heldBackSpots = [];
 
     /// <summary>Says that something new waits.</summary>
     public void Call() => _wake.Call();
+
+    /// <summary>Sends nothing more of a spot: there is newer news of it, which the registry does not have yet.</summary>
+    public void HoldBack(SpotId spot) => _heldBackSpots[spot.Value] = true;
+
+    /// <summary>Sends what is news of a spot again: the registry has all there is.</summary>
+    public void LetGo(SpotId spot)
+    {
+        if (_heldBackSpots.TryRemove(spot.Value, out _))
+            Call();
+    }
 
     protected override async Task RunAsync(CancellationToken stoppingToken)
     {
@@ -76,10 +90,10 @@ internal sealed class NotificationOutbox(
             from n in News(db, now)
             join device in db.PushSubscriptions on n.SubscriptionId equals device.Id
             orderby n.Attempts > 0, n.CreatedAt, n.EventId
-            select new { Message = new DueMessage(n.Id, n.SubscriptionId, device.Endpoint, n.Attempts, n.CreatedAt), n.NextAttemptAt })
+            select new { Message = new DueMessage(n.Id, n.SubscriptionId, device.Endpoint, n.Attempts, n.CreatedAt), n.NextAttemptAt, n.SpotId })
             .ToListAsync(cancellationToken);
         // What was tried and is not written yet would be sent again.
-        foreach (var due in waiting.Where(w => w.NextAttemptAt <= now && !_unrecorded.ContainsKey(w.Message.Id)))
+        foreach (var due in waiting.Where(w => w.NextAttemptAt <= now && !_unrecorded.ContainsKey(w.Message.Id) && !_heldBackSpots.ContainsKey(w.SpotId)))
         {
             if (MayBegin(due.Message.SubscriptionId))
                 LaneOf(due.Message, sending).Add(due.Message);
@@ -123,7 +137,8 @@ internal sealed class NotificationOutbox(
         return lane;
     }
 
-    // What is too old is no news; of one spot and device only the newest counts, as Topic does at the push service.
+    // What is too old is no news; of one spot and device only the newest counts, as Topic does at the push service. That a spell
+    // is over is no news after anything newer of the spot, even where that did not go to this device or did not reach it.
     private static IQueryable<NotificationRow> News(RegistryDb db, DateTimeOffset now) =>
         Waiting(db).Where(n => n.ExpiresAt > now && !Overtaken(db).Any(old => old.Id == n.Id));
 
@@ -132,7 +147,9 @@ internal sealed class NotificationOutbox(
 
     private static IQueryable<NotificationRow> Overtaken(RegistryDb db) => Waiting(db).Where(n => db.Notifications.Any(newer =>
         newer.SubscriptionId == n.SubscriptionId && newer.SpotId == n.SpotId && newer.EventId > n.EventId
-        && (newer.Standing == NotificationStanding.Waiting || newer.Standing == NotificationStanding.Sent)));
+        && (newer.Standing == NotificationStanding.Waiting || newer.Standing == NotificationStanding.Sent))
+        || (db.AlertEvents.Any(e => e.Id == n.EventId && (e.Because == nameof(AlertReason.UnderLongEnough) || e.Because == nameof(AlertReason.EstimateUnderLongEnough)))
+            && db.AlertEvents.Any(newer => newer.SpotId == n.SpotId && newer.Id > n.EventId && newer.Notified)));
 
     private async Task<bool> TrySetAsideAsync(RegistryDb db, DateTimeOffset now, CancellationToken cancellationToken)
     {
@@ -166,6 +183,7 @@ internal sealed class NotificationOutbox(
         Attempt? attempt = null;
         try
         {
+            using var turn = await turns.TakeAsync(due.SubscriptionId);
             if (await StillDueAsync(due, sending) is not var (notification, device))
                 return;
             attempt = new Attempt(notification, device, await OutcomeAsync(device, notification, sending), time.GetUtcNow());
@@ -190,12 +208,14 @@ internal sealed class NotificationOutbox(
         // Its outcome may have come, and not have been written, after it was found to be due.
         if (_unrecorded.ContainsKey(due.Id))
             return null;
+        // Before the registry is asked: a spot let go since then has its newer news there.
+        var heldBack = _heldBackSpots.Keys;
         var now = time.GetUtcNow();
         await using var db = await registry.CreateDbContextAsync(cancellationToken);
         var notification = await News(db, now).AsNoTracking()
             .SingleOrDefaultAsync(n => n.Id == due.Id && n.NextAttemptAt <= now, cancellationToken);
         var device = await db.PushSubscriptions.AsNoTracking().SingleOrDefaultAsync(s => s.Id == due.SubscriptionId, cancellationToken);
-        return notification is null || device is null ? null : (notification, device);
+        return notification is null || device is null || heldBack.Contains(notification.SpotId) ? null : (notification, device);
     }
 
     private async Task<SendOutcome> OutcomeAsync(PushSubscriptionRow device, NotificationRow notification, CancellationToken cancellationToken)

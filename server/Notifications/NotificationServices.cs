@@ -20,6 +20,7 @@ internal static class NotificationServices
         services.AddSingleton<SharedPositions>();
         services.AddSingleton<DevicesNear>();
         services.AddSingleton<AlertNews>();
+        services.AddSingleton<DeviceTurns>();
         services.AddSingleton<NotificationOutbox>();
         services.AddHostedService(provider => provider.GetRequiredService<NotificationOutbox>());
         services.AddSingleton<IBusinessWay, BusinessWebhook>();

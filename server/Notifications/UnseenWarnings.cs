@@ -50,7 +50,7 @@ internal sealed class UnseenWarnings(
                 e => e.SpotId == warning.SpotId && e.Id > warning.Id && e.Notified, cancellationToken);
             if (overtaken || devices.Any(n => n.ShownAt is not null))
                 warning.Unseen = UnseenStanding.Settled;
-            else if (now - warning.At >= options.Value.Business.After)
+            else if (IsLate(warning.At))
                 Tell(db, warning, devices, now);
         }
 
@@ -61,20 +61,34 @@ internal sealed class UnseenWarnings(
 
     private void Tell(RegistryDb db, AlertEventRow warning, List<NotificationRow> devices, DateTimeOffset now)
     {
-        warning.Unseen = UnseenStanding.Unseen;
         logger.WarningUnseen(warning.SpotId, warning.Walkers, devices.Count, outbox.Ways.Count);
-        var notice = new UnseenWarningNotice(
-            warning.Id,
-            warning.SpotId,
-            catalogue.Find(SpotId.Parse(warning.SpotId))?.Name ?? warning.SpotId,
-            warning.Text,
-            warning.At,
-            warning.Walkers,
-            devices.Count,
-            devices.Count(n => n.Standing == NotificationStanding.Sent),
-            $"{address.Text}/spots/{warning.SpotId}");
+        Put(
+            db, warning,
+            NoticeOf(
+                warning.Id, SpotId.Parse(warning.SpotId), warning.Text, warning.At, warning.Walkers, devices.Count,
+                devices.Count(n => n.Standing == NotificationStanding.Sent)),
+            []);
+    }
+
+    /// <summary>Whether a warning that no device shows is something for the business by now.</summary>
+    public bool IsLate(DateTimeOffset at) => time.GetUtcNow() - at >= options.Value.Business.After;
+
+    /// <summary>What the business is told of a warning.</summary>
+    public UnseenWarningNotice NoticeOf(int eventId, SpotId spot, string text, DateTimeOffset at, int walkers, int devices, int sent) =>
+        new(eventId, spot.Value, catalogue.Find(spot)?.Name ?? spot.Value, text, at, walkers, devices, sent, $"{address.Text}/spots/{spot}");
+
+    /// <summary>Puts a notice into the outbox of each way; the caller saves.</summary>
+    /// <param name="db">The registry.</param>
+    /// <param name="warning">The warning, as written.</param>
+    /// <param name="notice">What is told.</param>
+    /// <param name="toldBy">Names of the ways that took it before it could be written.</param>
+    public void Put(RegistryDb db, AlertEventRow warning, UnseenWarningNotice notice, IReadOnlyCollection<string> toldBy)
+    {
+        var now = time.GetUtcNow();
+        warning.Unseen = UnseenStanding.Unseen;
         foreach (var way in outbox.Ways)
         {
+            var told = toldBy.Contains(way.Name);
             db.BusinessNotices.Add(new BusinessNoticeRow
             {
                 Id = Guid.CreateVersion7(now),
@@ -84,7 +98,32 @@ internal sealed class UnseenWarnings(
                 CreatedAt = now,
                 ExpiresAt = warning.At + Matters,
                 NextAttemptAt = now,
+                Standing = told ? NotificationStanding.Sent : NotificationStanding.Waiting,
+                SentAt = told ? now : null,
             });
+        }
+    }
+
+    /// <summary>Tells the business of a warning that the registry does not take, by the ways that have not taken it yet.</summary>
+    /// <param name="id">Names the notice, so that a repeat is known as one.</param>
+    /// <param name="notice">What is told.</param>
+    /// <param name="toldBy">Names of the ways that took it; they are added.</param>
+    public async Task TellAsync(Guid id, UnseenWarningNotice notice, ICollection<string> toldBy)
+    {
+        foreach (var way in outbox.Ways.Where(way => !toldBy.Contains(way.Name)))
+        {
+            try
+            {
+                var outcome = await way.SendAsync(id, notice, CancellationToken.None);
+                logger.WarningToldUnwritten(way.Name, notice.Spot, outcome);
+                if (outcome is SendOutcome.Taken)
+                    toldBy.Add(way.Name);
+            }
+            catch (Exception failure)
+            {
+                // The edge of a task nobody awaits: the next way must hear it all the same.
+                logger.UnseenPassFailed(failure);
+            }
         }
     }
 }

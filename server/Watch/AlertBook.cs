@@ -36,11 +36,11 @@ internal sealed class AlertBook(
             // What happened first is written first.
             if (await unwritten.WriteAsync(cancellationToken))
                 return await WriteAsync(spot, memory, decision, cancellationToken);
-            unwritten.Add(spot, decision, null);
+            unwritten.Add(spot, memory, decision, null);
         }
         catch (Exception failure) when (SqliteFaults.TakesNothing(failure))
         {
-            unwritten.Add(spot, decision, failure);
+            unwritten.Add(spot, memory, decision, failure);
         }
 
         return null;
@@ -55,7 +55,7 @@ internal sealed class AlertBook(
     {
         await using var db = await registry.CreateDbContextAsync(cancellationToken);
         await using var transaction = await db.Database.BeginTransactionAsync(cancellationToken);
-        await PutAsync(db, spot.Id, memory, cancellationToken);
+        await PutAsync(db, spot.Id, memory, time.GetUtcNow(), cancellationToken);
         var change = EventOf(spot, decision);
         db.AlertEvents.Add(change);
         await db.SaveChangesAsync(cancellationToken);
@@ -81,7 +81,7 @@ internal sealed class AlertBook(
         await using var db = await registry.CreateDbContextAsync(cancellationToken);
         await using var transaction = await db.Database.BeginTransactionAsync(cancellationToken);
         foreach (var watch in watches)
-            await PutAsync(db, watch.Spot.Id, watch.Memory, cancellationToken);
+            await PutAsync(db, watch.Spot.Id, watch.Memory, time.GetUtcNow(), cancellationToken);
         await transaction.CommitAsync(cancellationToken);
         foreach (var watch in watches)
             watch.Unsaved = false;
@@ -100,12 +100,13 @@ internal sealed class AlertBook(
         Text = decision.Text(spot.Name),
     };
 
-    // In one statement: two that look first and write then could both find nothing.
-    private Task<int> PutAsync(RegistryDb db, SpotId spot, AlertMemory memory, CancellationToken cancellationToken) =>
+    /// <summary>Writes down what is remembered of a spot.</summary>
+    /// <remarks>In one statement: two that look first and write then could both find nothing.</remarks>
+    public static Task<int> PutAsync(RegistryDb db, SpotId spot, AlertMemory memory, DateTimeOffset at, CancellationToken cancellationToken) =>
         db.Database.ExecuteSqlAsync(
             $"""
             INSERT INTO "AlertMemories" ("SpotId", "Json", "SavedAt")
-            VALUES ({spot.Value}, {JsonSerializer.Serialize(memory)}, {time.GetUtcNow().ToUnixTimeMilliseconds()})
+            VALUES ({spot.Value}, {JsonSerializer.Serialize(memory)}, {at.ToUnixTimeMilliseconds()})
             ON CONFLICT ("SpotId") DO UPDATE SET "Json" = excluded."Json", "SavedAt" = excluded."SavedAt"
             """,
             cancellationToken);

@@ -1,5 +1,6 @@
 using Microsoft.EntityFrameworkCore;
 using PavementWatch.Core.Alerts;
+using PavementWatch.Core.Readings;
 using PavementWatch.Core.Surfaces;
 using PavementWatch.Server.Faults;
 using PavementWatch.Server.Notifications;
@@ -13,12 +14,17 @@ namespace PavementWatch.Server.Watch;
 /// Changes that the registry did not take, as on a full disk: ground does not wait for a disk, so devices are told from memory,
 /// and the changes are written, in their order, as soon as the registry takes them.
 /// </summary>
-/// <remarks>Used by one at a time, as the watch is. A restart before they are written forgets them; the next reading decides again.</remarks>
+/// <remarks>
+/// Used by one at a time, as the watch is. A restart before they are written forgets them; the next reading decides again. Each is
+/// written together with what the machine remembered then, so that a restart after that knows what was told.
+/// </remarks>
 internal sealed class UnwrittenAlerts(
     IDbContextFactory<RegistryDb> registry,
     AlertNews news,
     PushSender sender,
     NotificationOutbox outbox,
+    DeviceTurns turns,
+    UnseenWarnings unseen,
     ServiceFaults faults,
     TimeProvider time,
     ILogger<UnwrittenAlerts> logger)
@@ -29,9 +35,17 @@ internal sealed class UnwrittenAlerts(
     private readonly Queue<Change> _changes = [];
 
     /// <summary>Keeps a change, and begins to tell it.</summary>
-    public void Add(Spot spot, AlertDecision decision, Exception? failure)
+    public void Add(Spot spot, AlertMemory memory, AlertDecision decision, Exception? failure)
     {
-        var change = new Change(spot, decision);
+        var change = new Change(spot, memory, decision);
+        if (decision.Notify)
+        {
+            // Of one spot only the newest counts: nothing older is sent from here on, be it here or in the registry.
+            foreach (var older in ToTell(spot.Id))
+                older.IsOvertaken = true;
+            outbox.HoldBack(spot.Id);
+        }
+
         _changes.Enqueue(change);
         if (failure is not null)
             logger.ChangeUnwritten(spot.Id.Value, failure.GetBaseException().Message);
@@ -55,12 +69,14 @@ internal sealed class UnwrittenAlerts(
             }
             catch (Exception failure) when (SqliteFaults.TakesNothing(failure))
             {
-                foreach (var newest in _changes.Where(c => c.Decision.Notify).GroupBy(c => c.Spot.Id).Select(same => same.Last()).Where(c => c.Telling.IsCompleted))
+                foreach (var newest in _changes.Where(c => c is { IsOvertaken: false, Telling.IsCompleted: true }))
                     Tell(newest);
                 return false;
             }
 
             _changes.Dequeue();
+            if (!ToTell(change.Spot.Id).Any())
+                outbox.LetGo(change.Spot.Id);
             written++;
         }
 
@@ -74,6 +90,8 @@ internal sealed class UnwrittenAlerts(
         return true;
     }
 
+    private IEnumerable<Change> ToTell(SpotId spot) => _changes.Where(c => c.Spot.Id == spot && c.Decision.Notify);
+
     private async Task WriteAsync(Change change, CancellationToken cancellationToken)
     {
         await using var db = await registry.CreateDbContextAsync(cancellationToken);
@@ -81,6 +99,7 @@ internal sealed class UnwrittenAlerts(
         // The spot may have been removed meanwhile.
         if (!await db.Spots.AnyAsync(s => s.Id == change.Spot.Id.Value && s.RemovedAt == null, cancellationToken))
             return;
+        await AlertBook.PutAsync(db, change.Spot.Id, change.Memory, time.GetUtcNow(), cancellationToken);
         var row = AlertBook.EventOf(change.Spot, change.Decision);
         db.AlertEvents.Add(row);
         await db.SaveChangesAsync(cancellationToken);
@@ -89,12 +108,17 @@ internal sealed class UnwrittenAlerts(
             row.Walkers = change.Walkers;
             db.Notifications.AddRange(messages.Select(message => message.Row(news, row.Id)));
         }
-        else if (change.Decision.Notify && news.Matters(change.Decision))
+        else if (change.Decision.Notify)
         {
-            (_, row.Walkers) = await news.PutAsync(db, change.Spot, change.Decision, row.Id, cancellationToken);
+            row.Walkers = news.Matters(change.Decision)
+                ? (await news.PutAsync(db, change.Spot, change.Decision, row.Id, cancellationToken)).Walkers
+                // Too old for a phone, it is something for the business all the more.
+                : (await news.FindAsync(db, change.Spot, change.Decision, cancellationToken)).Walkers;
         }
 
         row.Unseen = change.Decision is { Notify: true, IsWarning: true } && row.Walkers > 0 ? UnseenStanding.Watched : UnseenStanding.None;
+        if (change.ToldToBusiness.Count > 0)
+            unseen.Put(db, row, NoticeOf(change, row.Id), change.ToldToBusiness);
         await db.SaveChangesAsync(cancellationToken);
         await transaction.CommitAsync(cancellationToken);
     }
@@ -102,9 +126,20 @@ internal sealed class UnwrittenAlerts(
     // Not awaited: a slow push service must not hold up the watch.
     private void Tell(Change change)
     {
-        if (change.Decision.Notify && news.Matters(change.Decision) && change.Messages?.All(m => m.IsSettled) != true)
-            change.Telling = Task.Run(() => TellAsync(change));
+        if (change.Decision.Notify)
+        {
+            change.Telling = Task.Run(async () =>
+            {
+                if (news.Matters(change.Decision) && change.Messages?.All(m => m.IsSettled) != true)
+                    await TellAsync(change);
+                if (change is { Decision.IsWarning: true, WasTold: false, ConcernsNobody: false } && unseen.IsLate(change.Decision.At))
+                    await unseen.TellAsync(change.Id, NoticeOf(change, 0), change.ToldToBusiness);
+            });
+        }
     }
+
+    private UnseenWarningNotice NoticeOf(Change change, int eventId) => unseen.NoticeOf(
+        eventId, change.Spot.Id, change.Decision.Text(change.Spot.Name), change.Decision.At, change.Walkers, change.Messages?.Count ?? 0, sent: 0);
 
     private async Task TellAsync(Change change)
     {
@@ -117,8 +152,7 @@ internal sealed class UnwrittenAlerts(
                 (change.Messages, change.Walkers) = ([.. messages.Select(m => new Message(m.Device, m.Body, time.GetUtcNow()))], walkers);
             }
 
-            await Task.WhenAll(change.Messages.Where(m => !m.IsSettled).Select(async message =>
-                message.Outcome = await sender.SendAsync(message.Device, message.Row(news, 0), CancellationToken.None)));
+            await Task.WhenAll(change.Messages.Where(m => !m.IsSettled).Select(message => SendAsync(change, message)));
             logger.ToldUnwritten(change.Spot.Id.Value, change.Messages.Count(m => m.Outcome is SendOutcome.Taken), change.Messages.Count);
         }
         catch (Exception failure)
@@ -128,9 +162,25 @@ internal sealed class UnwrittenAlerts(
         }
     }
 
-    private sealed class Change(Spot spot, AlertDecision decision)
+    private async Task SendAsync(Change change, Message message)
     {
+        using var turn = await turns.TakeAsync(message.Device.Id);
+        // Newer news of the spot may have come while this waited.
+        if (!change.IsOvertaken)
+            message.Outcome = await sender.SendAsync(message.Device, message.Row(news, 0), CancellationToken.None);
+    }
+
+    private sealed class Change(Spot spot, AlertMemory memory, AlertDecision decision)
+    {
+        private volatile bool _isOvertaken;
+
+        /// <summary>Names its notice to the business.</summary>
+        public Guid Id { get; } = Guid.NewGuid();
+
         public Spot Spot { get; } = spot;
+
+        /// <summary>What the machine remembers with it.</summary>
+        public AlertMemory Memory { get; } = memory;
 
         public AlertDecision Decision { get; } = decision;
 
@@ -140,6 +190,22 @@ internal sealed class UnwrittenAlerts(
         public IReadOnlyList<Message>? Messages { get; set; }
 
         public int Walkers { get; set; }
+
+        /// <summary>Whether there is newer news of the spot.</summary>
+        public bool IsOvertaken
+        {
+            get => _isOvertaken;
+            set => _isOvertaken = value;
+        }
+
+        /// <summary>Whether a push service took it for any device.</summary>
+        public bool WasTold => Messages?.Any(m => m.Outcome is SendOutcome.Taken) == true;
+
+        /// <summary>Whether it is known that no walker is near.</summary>
+        public bool ConcernsNobody => Messages is not null && Walkers == 0;
+
+        /// <summary>Ways by which the business heard that nobody was told.</summary>
+        public HashSet<string> ToldToBusiness { get; } = new(StringComparer.Ordinal);
     }
 
     private sealed class Message(PushSubscriptionRow device, PushMessageBody body, DateTimeOffset createdAt)
