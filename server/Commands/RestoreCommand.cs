@@ -12,7 +12,8 @@ namespace PavementWatch.Server.Commands;
 /// <summary>Puts a backup in the place of what the server keeps.</summary>
 /// <remarks>
 /// All of the backup is copied beside the present files and read from end to end before any of those is touched; they are then
-/// set aside, not removed. What SQLite left beside the old files goes with them: it would be written into the new ones.
+/// set aside, not removed. What SQLite left beside the old files goes with them: it would be written into the new ones. In the copy
+/// of the registry everything that time has overtaken is ended before a server can act on it (<see cref="RestoredRegistry"/>).
 /// </remarks>
 internal static class RestoreCommand
 {
@@ -23,7 +24,7 @@ internal static class RestoreCommand
         var from = new Argument<string>("FROM") { Description = "Folder that backup made." };
         var restore = new Command(
             "restore",
-            "Put a backup in the place of what the server keeps. Stop the server first; run it as the user the server runs as. What was there is set aside in the data folder.")
+            "Put a backup in the place of what the server keeps. Stop the server first; run it as the user the server runs as. What was there is set aside in the data folder. Everybody is signed out, unused links and codes end, and what waited to be sent is not sent.")
         {
             from,
         };
@@ -105,6 +106,8 @@ internal static class RestoreCommand
 
         foreach (var (source, target) in folders)
             await output.WriteLineAsync($"{Path.GetFileName(source)}: {Directory.EnumerateFiles(target).Count()} files");
+        foreach (var line in files.SelectMany(file => file.Ended))
+            await output.WriteLineAsync(line);
         folder.EndRestore();
         await output.WriteLineAsync($"what was there before is in {folder.File(asideName)}; remove it when all is well. Now start the server.");
         return CommandLine.Done;
@@ -115,16 +118,25 @@ internal static class RestoreCommand
         var folder = services.GetRequiredService<DataFolder>();
         var store = services.GetRequiredService<IOptions<StoreOptions>>().Value;
         var registry = services.GetRequiredService<IDbContextFactory<RegistryDb>>();
+        var options = services.GetRequiredService<DbContextOptions<RegistryDb>>();
+        var time = services.GetRequiredService<TimeProvider>();
         List<Restored> files =
         [
-            new("registry", Path.Combine(from, "registry.sqlite"), folder.File("registry.sqlite"), async (connection, token) =>
-            {
-                await using var db = await registry.CreateDbContextAsync(token);
-                return await RegistryEdition.TellAsync(connection, db, token);
-            }),
+            new(
+                "registry", Path.Combine(from, "registry.sqlite"), folder.File("registry.sqlite"),
+                async (connection, token) =>
+                {
+                    await using var db = await registry.CreateDbContextAsync(token);
+                    return await RegistryEdition.TellAsync(connection, db, token);
+                },
+                (connection, token) => RestoredRegistry.EndWhatIsOverAsync(connection, options, time.GetUtcNow(), token)),
         ];
         if (store.Kind == StoreKind.Sqlite)
-            files.Add(new Restored("readings", Path.Combine(from, "readings.sqlite"), Path.GetFullPath(store.Path), SqliteFile.TellAsync));
+        {
+            files.Add(new Restored(
+                "readings", Path.Combine(from, "readings.sqlite"), Path.GetFullPath(store.Path), SqliteFile.TellAsync, (_, _) => Task.FromResult<IReadOnlyList<string>>([])));
+        }
+
         return files;
     }
 
@@ -137,7 +149,7 @@ internal static class RestoreCommand
         }.Where(f => Directory.Exists(f.From)),
     ];
 
-    /// <summary>Copies a file beside the present one, reads all of it, and leaves it without neighbours, on the disk.</summary>
+    /// <summary>Copies a file beside the present one, reads all of it, ends in it what is over, and leaves it without neighbours, on the disk.</summary>
     private static async Task<string> PrepareAsync(Restored file, CancellationToken cancellationToken)
     {
         var copy = file.To + New;
@@ -155,8 +167,9 @@ internal static class RestoreCommand
             {
                 await DatabaseCopy.CheckAsync(connection, file.From, cancellationToken);
                 holds = await file.TellAsync(connection, cancellationToken);
+                file.Ended = await file.EndAsync(connection, cancellationToken);
             }
-            catch (SqliteException damaged)
+            catch (SqliteException damaged) when (SqliteFaults.KindOf(damaged) != StoreFault.Full)
             {
                 throw new IOException($"{file.From} cannot be read: {damaged.Message}; take an older backup", damaged);
             }
@@ -194,9 +207,14 @@ internal static class RestoreCommand
     /// <param name="From">In the backup.</param>
     /// <param name="To">The server's.</param>
     /// <param name="TellAsync">Says what one holds; throws where this server cannot use it.</param>
+    /// <param name="EndAsync">Ends in the copy what is no longer true, and says what.</param>
     private sealed record Restored(
-        string What, string From, string To, Func<SqliteConnection, CancellationToken, Task<string>> TellAsync)
+        string What, string From, string To, Func<SqliteConnection, CancellationToken, Task<string>> TellAsync,
+        Func<SqliteConnection, CancellationToken, Task<IReadOnlyList<string>>> EndAsync)
     {
+        /// <summary>What was ended in the copy, for people.</summary>
+        public IReadOnlyList<string> Ended { get; set; } = [];
+
         /// <summary>What the backup holds.</summary>
         public string Holds { get; set; } = "";
     }

@@ -1,8 +1,23 @@
 using System.Globalization;
+using System.Net;
 using Microsoft.Data.Sqlite;
+using Microsoft.EntityFrameworkCore;
+using Microsoft.Extensions.Time.Testing;
+using PavementWatch.Core.Alerts;
+using PavementWatch.Core.Readings;
+using PavementWatch.Server.Access;
 using PavementWatch.Server.Commands;
+using PavementWatch.Server.Enrolment;
+using PavementWatch.Server.Notifications;
+using PavementWatch.Server.Registry;
+using PavementWatch.Server.Registry.Rows;
+using PavementWatch.Server.Tests.Api;
+using PavementWatch.Server.Tests.Notifications;
 using PavementWatch.Server.Tests.Processes;
 using PavementWatch.Server.Tests.Store;
+using PavementWatch.Server.Watch;
+using PavementWatch.Tests;
+using static PavementWatch.Server.Tests.Api.RunningServer;
 
 namespace PavementWatch.Server.Tests.Commands;
 
@@ -74,6 +89,70 @@ public sealed class RestoreTests : IDisposable
         await using var write = new SqliteCommand("UPDATE Spots SET Name = 'Another place'", writes);
 
         Assert.Equal(1, await write.ExecuteNonQueryAsync(Cancel));
+    }
+
+    [Fact]
+    public async Task What_was_ended_used_or_sent_since_the_backup_does_not_come_back()
+    {
+        await using var service = await ReceiverHost.StartAsync();
+        var (cookies, code, home) = (new CookieContainer(), EnrolmentCode.New(), new Uri("/", UriKind.Relative));
+        string link, owner;
+        await using (var server = await StartAsync(DataFolder, settings: service.AsAllowed))
+        {
+            var people = server.Get<People>();
+            var ines = await people.AddAsync("Ines", Role.Walker, Cancel);
+            using var browser = server.Browser(cookies: cookies);
+            using var entered = await browser.EnterAsync($"/enter/{await people.NewSignInTokenAsync(ines.Id, Cancel)}");
+            using var page = await browser.GetAsync(home, Cancel);
+            Assert.Equal(HttpStatusCode.OK, page.StatusCode);
+            link = await people.NewSignInTokenAsync(ines.Id, Cancel);
+            await server.Get<SpotBook>().SetGatewayAsync(GatewayId.Parse("north-gate"), "secret", [NorthGate.Id], Cancel);
+            await using (var db = await server.Get<IDbContextFactory<RegistryDb>>().CreateDbContextAsync(Cancel))
+            {
+                db.Dogs.Add(new DogRow { Name = "Pickle" });
+                db.EnrolmentCodes.Add(new EnrolmentCodeRow { GatewayId = "north-gate", CodeHash = EnrolmentCode.Hash(code), CreatedAt = Noon, ExpiresAt = Noon.AddMinutes(30) });
+                await db.SaveChangesAsync(Cancel);
+                owner = await people.NewOwnerTokenAsync((await db.Dogs.SingleAsync(Cancel)).Id, TimeSpan.FromDays(14), Cancel);
+            }
+
+            using (var shown = await browser.GetAsync(new Uri($"/o/{owner}", UriKind.Relative), Cancel))
+                Assert.Equal(HttpStatusCode.OK, shown.StatusCode);
+            await PutOffAWarningAsync(server, service, ines.Id);
+            Assert.Equal(0, (await RunAsync("backup", Backup, Data)).Exit);
+        }
+
+        var restore = await RunAsync("restore", Backup, Data);
+
+        Assert.True(restore.Exit == 0, restore.Error);
+        Assert.Contains("sessions: 1 ended; people sign in with their passkey, or with a new link", restore.Output, StringComparison.Ordinal);
+        Assert.Contains("links: 1 for signing in and 1 of owners revoked", restore.Output, StringComparison.Ordinal);
+        Assert.Contains("enrolment codes: 1 expired", restore.Output, StringComparison.Ordinal);
+        Assert.Contains("messages: 1 that waited are not sent", restore.Output, StringComparison.Ordinal);
+        Assert.Contains("alerts: what was told of 1 spots is forgotten", restore.Output, StringComparison.Ordinal);
+        Assert.Contains("one whose password was changed since the backup must be enrolled again", restore.Output, StringComparison.Ordinal);
+        await using (var server = await StartAsync(DataFolder, new FakeTimeProvider(Noon.AddMinutes(1)), service.AsAllowed, spots: []))
+        {
+            using var browser = server.Browser(cookies: cookies);
+            using var page = await browser.GetAsync(home, Cancel);
+            Assert.NotEqual(HttpStatusCode.OK, page.StatusCode);
+            Assert.Null(await server.Get<People>().WhoseAsync(link, Cancel));
+            using var shown = await browser.GetAsync(new Uri($"/o/{owner}", UriKind.Relative), Cancel);
+            Assert.NotEqual(HttpStatusCode.OK, shown.StatusCode);
+            Assert.IsType<RedeemOutcome.Expired>(await server.Get<EnrolmentDesk>().RedeemAsync(code, Cancel));
+            await using (var db = await server.Get<IDbContextFactory<RegistryDb>>().CreateDbContextAsync(Cancel))
+                Assert.True(SecretHash.Matches("secret", (await db.Gateways.SingleAsync(Cancel)).SecretHash));
+
+            // Of the same heat and day: only a memory of before the backup would keep silent.
+            for (var i = 0; i < 2; i++)
+            {
+                server.Time.Advance(TimeSpan.FromMinutes(1));
+                await server.MeasureAsync(Good(NorthGate, server.Time.GetUtcNow(), 55 + i));
+                await server.SeenAsync(NorthGate, s => s.SurfaceCelsius == 55 + i);
+            }
+
+            var told = PushMessageBody.Of((await service.NextAsync().AsTask().WaitAsync(Patience.Span, Cancel)).Text);
+            Assert.True(told.At > Noon, $"what waited in the backup was sent: {told}");
+        }
     }
 
     [Fact]
@@ -168,6 +247,22 @@ public sealed class RestoreTests : IDisposable
         Assert.Contains("restore FROM", backup.Error, StringComparison.Ordinal);
         Assert.False(File.Exists(Path.Combine(Backup, damaged + ".sqlite")));
         Assert.True(File.Exists(Path.Combine(Backup, whole + ".sqlite")));
+    }
+
+    /// <summary>A warning for a phone whose push service asks to be tried later.</summary>
+    private static async Task PutOffAWarningAsync(RunningServer server, ReceiverHost service, int walker)
+    {
+        var (p256dh, auth) = service.Receiver.Add("phone");
+        Assert.Empty(await server.Get<Subscriptions>().AddAsync(walker, service.Endpoint("phone"), p256dh, auth, [NorthGate.Id.Value], Cancel));
+        service.AnswerNextWith(503);
+        await server.Get<AlertBook>().RecordAsync(
+            NorthGate,
+            new AlertMemory { State = AlertState.TooHot, Since = Noon, LastGoodAt = Noon, LastGoodCelsius = 55, HeatSeenAt = Noon, HotReadings = 2, Hot = HotEpisode.Measured },
+            new AlertDecision(AlertState.Clear, AlertState.TooHot, AlertReason.ReadingsOverLimit, Noon, Notify: true, 55) { LimitCelsius = 49 },
+            Cancel);
+        await service.NextAsync();
+        await using var db = await server.Get<IDbContextFactory<RegistryDb>>().CreateDbContextAsync(Cancel);
+        await Patience.UntilAsync(() => db.Notifications.AnyAsync(n => n.Attempts == 1, Cancel), () => "the warning is not put off");
     }
 
     private static SqliteCommand DatabaseCopyCheck(string path)
