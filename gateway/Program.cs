@@ -1,4 +1,5 @@
 using PavementWatch.Gateway.Commands;
+using PavementWatch.Gateway.Hosting;
 
 PrivateFiles.OnlyOwnFromNowOn();
 return await CommandLine.RunAsync(args);

@@ -1,5 +1,5 @@
 using PavementWatch.Server.Commands;
-using PavementWatch.Server.Registry;
+using PavementWatch.Server.Database;
 
 PrivateFiles.OnlyOwnFromNowOn();
 return await CommandLine.RunAsync(args, Console.Out, Console.Error);

@@ -1,3 +1,5 @@
+using PavementWatch.Core.Weather;
+
 namespace PavementWatch.Core.Offsets;
 
 /// <summary>How large a spot's errors are at each hour of true solar time, learnt as the days go by.</summary>

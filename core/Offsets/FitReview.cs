@@ -1,5 +1,6 @@
 using System.Globalization;
 using PavementWatch.Core.Surfaces;
+using PavementWatch.Core.Weather;
 
 namespace PavementWatch.Core.Offsets;
 

@@ -1,3 +1,5 @@
+using PavementWatch.Core.Weather;
+
 namespace PavementWatch.Core.Offsets;
 
 /// <summary>How much less an estimate says when its air was not measured but taken to repeat its last day, or forecast.</summary>

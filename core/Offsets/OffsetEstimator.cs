@@ -56,7 +56,7 @@ public sealed class OffsetEstimator
                 _lastSurface = weather[i].At;
         }
 
-        _grid = WeatherGrid.Make(spot, new OffsetModel.Span(weather, 0, weather.Count), _fit.StepMinutes, until);
+        _grid = WeatherGrid.Make(spot, new WeatherStretch(weather, 0, weather.Count), _fit.StepMinutes, until);
         _parts = new OffsetPart?[_grid.Count];
         _offsets = new double[_grid.Count];
         _ground = HandbookPrior.Of(spot.Surface);

@@ -1,4 +1,5 @@
 using PavementWatch.Core.Surfaces;
+using PavementWatch.Core.Weather;
 
 namespace PavementWatch.Core.Offsets;
 

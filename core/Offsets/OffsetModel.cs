@@ -2,6 +2,7 @@ using System.Diagnostics.CodeAnalysis;
 using System.Globalization;
 using PavementWatch.Core.Statistics;
 using PavementWatch.Core.Surfaces;
+using PavementWatch.Core.Weather;
 
 namespace PavementWatch.Core.Offsets;
 
@@ -9,7 +10,7 @@ namespace PavementWatch.Core.Offsets;
 /// <remarks>
 /// Robust ridge regressions on the sun, the hour, and what the air itself says of cloud, drawn towards the handbook
 /// prior of the surface kind; see <see cref="OffsetFeatures"/>, <see cref="OffsetReplay"/> and
-/// <see cref="Calibration"/>. On top, the last surface reading's residual, which fades.
+/// <see cref="ReplayErrors"/>. On top, the last surface reading's residual, which fades.
 /// </remarks>
 /// <param name="options">How to fit.</param>
 public sealed class OffsetModel(OffsetOptions options)
@@ -39,7 +40,7 @@ public sealed class OffsetModel(OffsetOptions options)
         ArgumentNullException.ThrowIfNull(spot);
         ArgumentNullException.ThrowIfNull(history);
         var from = now - options.Window;
-        var past = new Span(history, WeatherSample.FirstAfter(history, from - TimeSpan.FromDays(1)), WeatherSample.FirstAfter(history, now));
+        var past = new WeatherStretch(history, WeatherSample.FirstAfter(history, from - TimeSpan.FromDays(1)), WeatherSample.FirstAfter(history, now));
         var step = WeatherGrid.StepFor(past);
         var grid = WeatherGrid.Make(spot, past, step, now);
         var sky = new SkyAndAir(grid, spot.Surface, null);
@@ -114,7 +115,7 @@ public sealed class OffsetModel(OffsetOptions options)
     private static OffsetPart FitPart(SkyAndAir sky, double[] offsets, SurfaceKind surface, OffsetInputs inputs)
     {
         var replay = new OffsetReplay(sky.Grid, OffsetFeatures.Rows(sky, surface, inputs), offsets, inputs);
-        var calibration = new Calibration(
+        var calibration = new ReplayErrors(
             sky.Grid, replay.Errors, new ErrorScale(PriorNightErrorKelvin, PriorNoonErrorKelvin));
         return new OffsetPart
         {
@@ -146,13 +147,5 @@ public sealed class OffsetModel(OffsetOptions options)
         }
 
         return lags;
-    }
-
-    /// <summary>A stretch of a list of samples.</summary>
-    internal sealed class Span(IReadOnlyList<WeatherSample> samples, int from, int to)
-    {
-        public int Count => to - from;
-
-        public WeatherSample this[int index] => samples[from + index];
     }
 }

@@ -1,4 +1,5 @@
 using PavementWatch.Core.Statistics;
+using PavementWatch.Core.Weather;
 
 namespace PavementWatch.Core.Offsets;
 

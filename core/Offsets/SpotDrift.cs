@@ -1,6 +1,7 @@
 using System.Globalization;
 using PavementWatch.Core.Statistics;
 using PavementWatch.Core.Surfaces;
+using PavementWatch.Core.Weather;
 
 namespace PavementWatch.Core.Offsets;
 

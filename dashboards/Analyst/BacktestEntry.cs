@@ -1,5 +1,6 @@
 using System.Globalization;
 using Microsoft.AspNetCore.Http;
+using PavementWatch.Core.Backtesting;
 using PavementWatch.Core.Offsets;
 using PavementWatch.Core.Readings;
 using PavementWatch.Core.Surfaces;

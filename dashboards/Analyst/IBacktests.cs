@@ -1,4 +1,5 @@
-using PavementWatch.Core.Offsets;
+using PavementWatch.Core.Backtesting;
+
 
 namespace PavementWatch.Dashboards.Analyst;
 

@@ -2,8 +2,13 @@ using Microsoft.AspNetCore.Builder;
 using Microsoft.AspNetCore.Routing;
 using Microsoft.Extensions.DependencyInjection;
 using Microsoft.Extensions.DependencyInjection.Extensions;
+using PavementWatch.Dashboards.Days;
+using PavementWatch.Dashboards.Faults;
+using PavementWatch.Dashboards.Gateways;
 using PavementWatch.Dashboards.People;
 using PavementWatch.Dashboards.Setup;
+using PavementWatch.Dashboards.Spots;
+using PavementWatch.Dashboards.Walks;
 
 namespace PavementWatch.Dashboards.Hosting;
 

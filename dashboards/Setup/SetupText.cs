@@ -1,5 +1,6 @@
 using System.Globalization;
 using PavementWatch.Core.Readings;
+using PavementWatch.Dashboards.Gateways;
 
 namespace PavementWatch.Dashboards.Setup;
 

@@ -1,5 +1,4 @@
 using System.Device.I2c;
-using PavementWatch.Gateway.Sensors;
 
 namespace PavementWatch.Gateway.Buses;
 

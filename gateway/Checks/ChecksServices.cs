@@ -1,4 +1,3 @@
-using PavementWatch.Gateway.Gpio;
 
 namespace PavementWatch.Gateway.Checks;
 

@@ -3,6 +3,7 @@ using PavementWatch.Gateway.Buses;
 using PavementWatch.Gateway.Enrolment;
 using PavementWatch.Gateway.Sensors.Mlx90614;
 using PavementWatch.Gateway.Settings;
+using PavementWatch.Gateway.Simulation;
 using PavementWatch.Gateway.Sizing;
 
 namespace PavementWatch.Gateway.Commands;

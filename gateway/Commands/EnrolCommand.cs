@@ -49,7 +49,7 @@ internal static class EnrolCommand
 
     private static async Task<int> EnrolAsync(BootFile note, string folder, InvocationConfiguration io, CancellationToken cancellationToken)
     {
-        if (EnrolmentFiles.Trouble(folder) is { } full)
+        if (EnrolmentFiles.Fault(folder) is { } full)
         {
             await io.Error.WriteLineAsync($"{folder} takes no files ({full}); run it as the service's user or root. The code is not used yet");
             return CommandLine.Failed;

@@ -4,6 +4,7 @@ using PavementWatch.Gateway.Buses;
 using PavementWatch.Gateway.Enrolment;
 using PavementWatch.Gateway.Gpio;
 using PavementWatch.Gateway.Settings;
+using PavementWatch.Gateway.Simulation;
 
 namespace PavementWatch.Gateway.Commands;
 

@@ -1,7 +1,8 @@
 using System.CommandLine;
 using Microsoft.Extensions.Hosting.Systemd;
 using PavementWatch.Gateway.Clock;
-using PavementWatch.Gateway.Watchdog;
+using PavementWatch.Gateway.Hosting;
+using PavementWatch.Gateway.Simulation;
 
 namespace PavementWatch.Gateway.Commands;
 

@@ -1,6 +1,8 @@
 using System.CommandLine;
 using System.Text.RegularExpressions;
+using PavementWatch.Gateway.Hosting;
 using PavementWatch.Gateway.Settings;
+using PavementWatch.Gateway.Simulation;
 
 namespace PavementWatch.Gateway.Commands;
 

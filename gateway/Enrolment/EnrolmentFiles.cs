@@ -42,7 +42,7 @@ internal static class EnrolmentFiles
     }
 
     /// <summary>Why the folder takes no files; <c>null</c> when it does. To be asked before a code is used, which is good only once.</summary>
-    public static string? Trouble(string folder)
+    public static string? Fault(string folder)
     {
         try
         {

@@ -46,7 +46,7 @@ internal sealed class NoteEnrolment(IReadOnlyList<string> places, string folder,
                 Say(EnrolmentWait.Note, $"{fault}; waits until the note is mended");
             else if (note == ended)
                 _waitsFor = EnrolmentWait.Code;
-            else if (EnrolmentFiles.Trouble(folder) is { } full)
+            else if (EnrolmentFiles.Fault(folder) is { } full)
                 Say(EnrolmentWait.Disk, $"{folder} takes no files ({full}); the code is not used before it does");
             else
                 (ended, pause) = await TryAsync(place, note, cancellationToken) ? (null, TimeSpan.Zero) : (IsOver ? note : null, IsOver ? LookAgain : _backOff.Next());

@@ -1,6 +1,7 @@
 using PavementWatch.Core.Readings;
 using PavementWatch.Core.Wire;
 using PavementWatch.Gateway.Sampling;
+using PavementWatch.Gateway.Spots;
 
 namespace PavementWatch.Gateway.Gpio;
 

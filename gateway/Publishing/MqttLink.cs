@@ -90,7 +90,7 @@ internal sealed class MqttLink : IAsyncDisposable
             await link.DisposeAsync();
             throw certificateFault is not null ? new LinkException(certificateFault, error)
                 : taken ? new LinkException(link.LostBecause, error) { IsTakenOver = true }
-                : error as LinkException ?? new LinkException(Trouble(error, options), error);
+                : error as LinkException ?? new LinkException(Fault(error, options), error);
         }
     }
 
@@ -204,7 +204,7 @@ internal sealed class MqttLink : IAsyncDisposable
             if (patience.IsCancellationRequested ? Lost.IsCancellationRequested : await IsLostAsync())
                 throw LostAs(error);
             throw new LinkException(
-                error is OperationCanceledException or MqttCommunicationTimedOutException ? $"no acknowledgement within {_options.AnswerTimeout.TotalSeconds} s; is the server's disk busy or full?" : Trouble(error, _options),
+                error is OperationCanceledException or MqttCommunicationTimedOutException ? $"no acknowledgement within {_options.AnswerTimeout.TotalSeconds} s; is the server's disk busy or full?" : Fault(error, _options),
                 error);
         }
     }
@@ -269,7 +269,7 @@ internal sealed class MqttLink : IAsyncDisposable
             var code => $"{options.BrokerHost} refused the connection: {code} {answer.ReasonString}",
         };
 
-    private static string Trouble(Exception error, PublishingOptions options)
+    private static string Fault(Exception error, PublishingOptions options)
     {
         var socket = error.GetBaseException() as SocketException;
         return error switch

@@ -82,9 +82,9 @@ internal sealed class ReadingPublisher(
             catch (LinkException error)
             {
                 Settle(isEnd: true);
-                var trouble = Trouble(error);
+                var fault = Fault(error);
                 var pause = _backOff.Next();
-                logger.NotConnected(trouble, pause.TotalSeconds);
+                logger.NotConnected(fault, pause.TotalSeconds);
                 await PauseAsync(pause, stoppingToken);
             }
             catch (Exception error)
@@ -176,7 +176,7 @@ internal sealed class ReadingPublisher(
     }
 
     /// <summary>What to say of the end of a connection; what points at a second gateway of the same name goes into the status too.</summary>
-    private string Trouble(LinkException error)
+    private string Fault(LinkException error)
     {
         var isLikely = !error.IsTakenOver && _shortInARow >= ShortOnesToWonder;
         if (!error.IsTakenOver && !isLikely)

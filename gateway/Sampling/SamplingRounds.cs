@@ -1,6 +1,7 @@
 using Microsoft.Extensions.Options;
 using PavementWatch.Core.Readings;
 using PavementWatch.Gateway.Sensors;
+using PavementWatch.Gateway.Spots;
 
 namespace PavementWatch.Gateway.Sampling;
 

@@ -4,6 +4,7 @@ using PavementWatch.Gateway.Buses;
 using PavementWatch.Gateway.Clock;
 using PavementWatch.Gateway.Sensors;
 using PavementWatch.Gateway.Sensors.Ds3231;
+using PavementWatch.Gateway.Spots;
 
 namespace PavementWatch.Gateway.Sampling;
 

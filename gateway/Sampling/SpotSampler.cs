@@ -1,7 +1,9 @@
 using PavementWatch.Core.Readings;
 using PavementWatch.Core.Statistics;
 using PavementWatch.Core.Surfaces;
+using PavementWatch.Gateway.Buses;
 using PavementWatch.Gateway.Sensors;
+using PavementWatch.Gateway.Spots;
 
 namespace PavementWatch.Gateway.Sampling;
 

@@ -1,7 +1,7 @@
 using System.ComponentModel.DataAnnotations;
 using Microsoft.Extensions.Options;
 using PavementWatch.Core.Readings;
-using PavementWatch.Gateway.Sampling;
+using PavementWatch.Gateway.Spots;
 
 namespace PavementWatch.Gateway.Sensors;
 

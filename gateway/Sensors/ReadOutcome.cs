@@ -1,3 +1,5 @@
+using PavementWatch.Gateway.Buses;
+
 namespace PavementWatch.Gateway.Sensors;
 
 /// <summary>What came of asking a probe: a value, or why there is none. Never the previous value.</summary>

@@ -1,4 +1,5 @@
 using System.Diagnostics.Metrics;
+using PavementWatch.Gateway.Buses;
 
 namespace PavementWatch.Gateway.Sensors;
 

@@ -2,7 +2,7 @@ using System.Text.Json;
 using Microsoft.Extensions.Options;
 using PavementWatch.Core.Wire;
 using PavementWatch.Gateway.Outbox;
-using PavementWatch.Gateway.Sampling;
+using PavementWatch.Gateway.Spots;
 
 namespace PavementWatch.Gateway.Settings;
 

@@ -1,7 +1,7 @@
 using System.Text.RegularExpressions;
 using Microsoft.Extensions.Options;
-using PavementWatch.Gateway.Sampling;
 using PavementWatch.Gateway.Sensors;
+using PavementWatch.Gateway.Spots;
 
 namespace PavementWatch.Gateway.Settings;
 

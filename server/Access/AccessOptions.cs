@@ -26,13 +26,13 @@ internal sealed class AccessOptions : IValidatableObject
     [Range(1, 10_000)]
     public int EntriesPerMinute { get; set; } = 30;
 
-    /// <summary>Proxies before this server whose <c>X-Forwarded-For</c> and <c>X-Forwarded-Proto</c> are believed: addresses or networks such as <c>10.0.0.0/8</c>. None unless set.</summary>
+    /// <summary>ForwardedAddresses before this server whose <c>X-Forwarded-For</c> and <c>X-Forwarded-Proto</c> are believed: addresses or networks such as <c>10.0.0.0/8</c>. None unless set.</summary>
     public IReadOnlyList<string> TrustedProxies { get; set; } = [];
 
     /// <inheritdoc />
     public IEnumerable<ValidationResult> Validate(ValidationContext validationContext)
     {
-        if (TrustedProxies.FirstOrDefault(p => Proxies.Network(p) is null) is { } unknown)
+        if (TrustedProxies.FirstOrDefault(p => ForwardedAddresses.Network(p) is null) is { } unknown)
             yield return new ValidationResult($"Access:TrustedProxies names '{unknown}', expected an address such as 10.0.0.5 or a network such as 10.0.0.0/8", [nameof(TrustedProxies)]);
     }
 }

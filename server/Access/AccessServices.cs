@@ -7,9 +7,10 @@ using Microsoft.AspNetCore.DataProtection.Repositories;
 using Microsoft.AspNetCore.Identity;
 using Microsoft.AspNetCore.RateLimiting;
 using Microsoft.Extensions.Options;
-using PavementWatch.Dashboards.People;
-using PavementWatch.Server.Registry;
-using PavementWatch.Server.Registry.Rows;
+using PavementWatch.Server.Api;
+using PavementWatch.Server.Database;
+using PavementWatch.Server.Hosting;
+using PavementWatch.Server.People;
 
 namespace PavementWatch.Server.Access;
 
@@ -29,16 +30,10 @@ internal static class AccessServices
         services.AddSingleton<IValidateOptions<AccessOptions>, AccessOptionsValidator>();
         services.AddSingleton<PublicAddress>();
         services.AddSingleton<FailedTries>();
-        services.AddSingleton<Sessions>();
-        services.AddSingleton<LiveStreams>();
-        services.AddHostedService(provider => provider.GetRequiredService<LiveStreams>());
-        services.AddSingleton<People>();
-        services.AddSingleton<SetUpLink>();
-        services.AddSingleton<IPeopleSetup, PeopleSetup>();
         services.AddProxies();
         services.HideLinkSecrets();
         services.AddHttpContextAccessor();
-        services.AddExceptionHandler<Unavailable>();
+        services.AddExceptionHandler<StorageFaults>();
         services.AddAntiforgery(o => o.Cookie.Name = "pw-form");
         AddKeys(services);
         AddUsers(services);
@@ -59,7 +54,7 @@ internal static class AccessServices
 
     private static void AddUsers(IServiceCollection services)
     {
-        services.AddSingleton<ILookupNormalizer, AsWritten>();
+        services.AddSingleton<ILookupNormalizer, ExactNames>();
         services.AddIdentityCore<PersonRow>(o => o.User.AllowedUserNameCharacters = "")
             .AddEntityFrameworkStores<RegistryDb>()
             .AddSignInManager()
@@ -91,8 +86,8 @@ internal static class AccessServices
                 o.ExpireTimeSpan = CookieLife;
                 o.SlidingExpiration = false;
                 o.TimeProvider = provider.GetRequiredKeyedService<TimeProvider>(Clocks.People);
-                o.Events.OnRedirectToLogin = c => Doors.RefuseAsync(c.HttpContext, StatusCodes.Status401Unauthorized);
-                o.Events.OnRedirectToAccessDenied = c => Doors.RefuseAsync(c.HttpContext, StatusCodes.Status403Forbidden);
+                o.Events.OnRedirectToLogin = c => EntryEndpoints.RefuseAsync(c.HttpContext, StatusCodes.Status401Unauthorized);
+                o.Events.OnRedirectToAccessDenied = c => EntryEndpoints.RefuseAsync(c.HttpContext, StatusCodes.Status403Forbidden);
                 o.Events.OnValidatePrincipal = c => ValidateAsync(c, sessions);
             });
     }

@@ -1,6 +1,7 @@
 using System.Net;
 using System.Net.Sockets;
 using Microsoft.Extensions.Options;
+using PavementWatch.Server.Hosting;
 
 namespace PavementWatch.Server.Access;
 

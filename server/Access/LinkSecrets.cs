@@ -21,7 +21,7 @@ internal static class LinkSecrets
     {
         var server = services.Last(s => s.ServiceType == typeof(IServer));
         services.Remove(server);
-        services.AddSingleton<IServer>(provider => new Server((IServer)(
+        services.AddSingleton<IServer>(provider => new HidingServer((IServer)(
             server.ImplementationInstance
             ?? server.ImplementationFactory?.Invoke(provider)
             ?? ActivatorUtilities.CreateInstance(provider, server.ImplementationType!))));
@@ -44,7 +44,7 @@ internal static class LinkSecrets
         request.RawTarget = request.Path + request.QueryString;
     }
 
-    private sealed class Server(IServer inner) : IServer
+    private sealed class HidingServer(IServer inner) : IServer
     {
         public IFeatureCollection Features => inner.Features;
 

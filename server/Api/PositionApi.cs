@@ -1,6 +1,7 @@
 using System.Security.Claims;
 using Microsoft.AspNetCore.Http.HttpResults;
 using PavementWatch.Server.Access;
+using PavementWatch.Server.People;
 using PavementWatch.Server.Positions;
 
 namespace PavementWatch.Server.Api;

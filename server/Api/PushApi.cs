@@ -2,6 +2,8 @@ using System.Security.Claims;
 using Microsoft.AspNetCore.Http.HttpResults;
 using PavementWatch.Server.Access;
 using PavementWatch.Server.Notifications;
+using PavementWatch.Server.Notifications.WebPush;
+using PavementWatch.Server.People;
 
 namespace PavementWatch.Server.Api;
 

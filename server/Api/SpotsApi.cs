@@ -3,8 +3,10 @@ using System.Net.ServerSentEvents;
 using System.Runtime.CompilerServices;
 using Microsoft.AspNetCore.Http.HttpResults;
 using PavementWatch.Core.Readings;
-using PavementWatch.Dashboards;
+using PavementWatch.Dashboards.Days;
+using PavementWatch.Dashboards.Spots;
 using PavementWatch.Server.Access;
+using PavementWatch.Server.People;
 using PavementWatch.Server.Watch;
 
 namespace PavementWatch.Server.Api;

@@ -4,7 +4,6 @@ using Microsoft.AspNetCore.Http.HttpResults;
 using Microsoft.AspNetCore.Mvc;
 using PavementWatch.Server.Access;
 using PavementWatch.Server.Commands;
-using PavementWatch.Server.Registry.Rows;
 using PavementWatch.Server.Weather;
 
 namespace PavementWatch.Server.Api;
@@ -45,7 +44,7 @@ internal static class WeatherApi
     }
 
     private static async Task<Results<Ok<WeatherAnswer>, ProblemHttpResult>> PutAsync(
-        HttpRequest request, WeatherBook book, WeatherDoor door, TimeProvider time, CancellationToken cancellationToken,
+        HttpRequest request, WeatherStore book, WeatherIntake door, TimeProvider time, CancellationToken cancellationToken,
         string? site = null, string? kind = null, string? issued = null)
     {
         if (book.FindSite(site) is not { } known)
@@ -59,7 +58,7 @@ internal static class WeatherApi
             return Problem(StatusCodes.Status413PayloadTooLarge, $"more than {MostBytes / 1024 / 1024} MiB; send it in parts, or use the command: import weather FILE");
 
         var receipt = await door.TakeAsync(
-            WeatherDoor.Read(new StringReader(text)), known, kind == "forecast" ? WeatherKind.Forecast : WeatherKind.Observed, issuedAt, cancellationToken);
+            WeatherIntake.Read(new StringReader(text)), known, kind == "forecast" ? WeatherKind.Forecast : WeatherKind.Observed, issuedAt, cancellationToken);
         return receipt switch
         {
             StoredWeather { Origin: var origin, Stored: var stored } taken => TypedResults.Ok(new WeatherAnswer(

@@ -1,5 +1,5 @@
 using Microsoft.Extensions.Options;
-using PavementWatch.Server.Access;
+using PavementWatch.Server.Hosting;
 using PavementWatch.Server.Store;
 
 namespace PavementWatch.Server.Broker;
@@ -17,7 +17,7 @@ internal static class BrokerServices
         services.AddSingleton(provider => Authority(provider));
         services.AddSingleton<SignInPolicy>();
         services.AddSingleton<BadPackQuota>();
-        services.AddSingleton<Doorkeeper>();
+        services.AddSingleton<BrokerAccess>();
         services.AddSingleton<Inbox>();
         services.AddSingleton<EmbeddedBroker>();
         services.AddSingleton<ExternalBroker>();

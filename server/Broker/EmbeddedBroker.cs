@@ -24,7 +24,7 @@ internal sealed class EmbeddedBroker : IHostedService, IBroker, IDisposable
     private const string ServersOwnId = "/server";
 
     private readonly BrokerOptions _options;
-    private readonly Doorkeeper _doorkeeper;
+    private readonly BrokerAccess _doorkeeper;
     private readonly Inbox _inbox;
     private readonly GatewayStatusBoard _board;
     private readonly OwnAuthority _authority;
@@ -38,7 +38,7 @@ internal sealed class EmbeddedBroker : IHostedService, IBroker, IDisposable
     public EmbeddedBroker(
         IOptions<BrokerOptions> options,
         IOptions<StoreOptions> store,
-        Doorkeeper doorkeeper,
+        BrokerAccess doorkeeper,
         Inbox inbox,
         GatewayStatusBoard board,
         OwnAuthority authority,
@@ -106,7 +106,7 @@ internal sealed class EmbeddedBroker : IHostedService, IBroker, IDisposable
         _doorkeeper.EndTurn(gateway);
         if (!_server.IsStarted)
             return;
-        foreach (var session in (await _server.GetSessionsAsync()).Where(s => Doorkeeper.GatewayOf(s.Items) == gateway))
+        foreach (var session in (await _server.GetSessionsAsync()).Where(s => BrokerAccess.GatewayOf(s.Items) == gateway))
         {
             await _server.DisconnectClientAsync(session.Id, new MqttServerClientDisconnectOptions
             {
@@ -170,7 +170,7 @@ internal sealed class EmbeddedBroker : IHostedService, IBroker, IDisposable
     {
         if (publish.ClientId == ServersOwnId)
             return;
-        var gateway = Doorkeeper.GatewayOf(publish.SessionItems);
+        var gateway = BrokerAccess.GatewayOf(publish.SessionItems);
         publish.ProcessPublish = false;
         if (!_doorkeeper.IsCurrent(publish.SessionItems))
         {
@@ -235,7 +235,7 @@ internal sealed class EmbeddedBroker : IHostedService, IBroker, IDisposable
             case IngestOutcome.SetAside aside:
                 Answer(publish, MqttPubAckReasonCode.Success, aside.Detail);
                 break;
-            case IngestOutcome.Unavailable:
+            case IngestOutcome.StorageFaults:
                 Answer(publish, MqttPubAckReasonCode.UnspecifiedError, "the readings could not be kept just now; send them again");
                 break;
         }
@@ -246,7 +246,7 @@ internal sealed class EmbeddedBroker : IHostedService, IBroker, IDisposable
 
     private async Task ConnectedAsync(ClientConnectedEventArgs connection)
     {
-        var gateway = Doorkeeper.GatewayOf(connection.SessionItems);
+        var gateway = BrokerAccess.GatewayOf(connection.SessionItems);
         Log.Connected(_logger, gateway);
         if (!_doorkeeper.IsCurrent(connection.SessionItems))
             await _server.DisconnectClientAsync(connection.ClientId, new MqttServerClientDisconnectOptions { ReasonCode = MqttDisconnectReasonCode.NotAuthorized });
@@ -254,7 +254,7 @@ internal sealed class EmbeddedBroker : IHostedService, IBroker, IDisposable
 
     private Task DisconnectedAsync(ClientDisconnectedEventArgs connection)
     {
-        var gateway = Doorkeeper.GatewayOf(connection.SessionItems);
+        var gateway = BrokerAccess.GatewayOf(connection.SessionItems);
         // A second connection of the gateway, such as its check, says nothing about the first.
         if (connection.ClientId == gateway.Value && connection.DisconnectType != MqttClientDisconnectType.Takeover)
             _board.Gone(gateway);

@@ -5,6 +5,7 @@ using MQTTnet.Formatter;
 using MQTTnet.Protocol;
 using PavementWatch.Core.Readings;
 using PavementWatch.Core.Wire;
+using PavementWatch.Server.Hosting;
 using PavementWatch.Server.Ingest;
 
 namespace PavementWatch.Server.Broker;
@@ -164,7 +165,7 @@ internal sealed class ExternalBroker : Worker, IBroker
         try
         {
             var outcome = await _inbox.ReadingsAsync(gateway, received.ApplicationMessage, _options.MaxPayloadBytes, isQueued: true);
-            while (outcome is IngestOutcome.Unavailable)
+            while (outcome is IngestOutcome.StorageFaults)
             {
                 await Task.Delay(Other.RetryPause, _time, _stop);
                 outcome = await _inbox.ReadingsAsync(gateway, received.ApplicationMessage, _options.MaxPayloadBytes, isQueued: true);

@@ -11,7 +11,7 @@ namespace PavementWatch.Server.Broker;
 
 /// <summary>Takes TCP connections, with TLS where there is a certificate, and hands them to the MQTT server behind a <see cref="PacketGuard"/>.</summary>
 internal sealed class Listener(
-    IPEndPoint endpoint, Func<SslStreamCertificateContext>? certificate, BrokerOptions options, ConnectionLimits places, Doorkeeper doorkeeper, ILogger logger)
+    IPEndPoint endpoint, Func<SslStreamCertificateContext>? certificate, BrokerOptions options, ConnectionLimits places, BrokerAccess doorkeeper, ILogger logger)
     : IMqttServerAdapter
 {
     private const int Backlog = 128;

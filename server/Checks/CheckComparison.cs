@@ -1,16 +1,16 @@
 using PavementWatch.Core.Agreement;
 using PavementWatch.Core.Offsets;
 using PavementWatch.Core.Surfaces;
+using PavementWatch.Core.Weather;
 using PavementWatch.Dashboards.Checks;
+using PavementWatch.Server.Estimates;
 using PavementWatch.Server.Fitting;
 using PavementWatch.Server.Store;
-using PavementWatch.Server.Watch;
-using PavementWatch.Server.Weather;
 
 namespace PavementWatch.Server.Checks;
 
 /// <summary>Holds sensor and offset against hand-held checks.</summary>
-internal sealed class CheckComparison(IReadingStore store, SiteWeather weather, FitBook fits, Thresholds thresholds, TimeProvider time)
+internal sealed class CheckComparison(IReadingStore store, SpotEstimates ground, FitStore fits, Thresholds thresholds, TimeProvider time)
 {
     /// <summary>Most checks of a spot that are compared, the newest.</summary>
     public const int MostChecks = 1000;
@@ -19,7 +19,6 @@ internal sealed class CheckComparison(IReadingStore store, SiteWeather weather, 
     private const double OpenSkyFraction = 0.8;
 
     private static readonly TimeSpan SameVisit = TimeSpan.FromHours(12);
-    private readonly OffsetModel _model = new(new OffsetOptions());
 
     /// <param name="spot">The spot.</param>
     /// <param name="checks">Its checks in time order.</param>
@@ -30,7 +29,7 @@ internal sealed class CheckComparison(IReadingStore store, SiteWeather weather, 
         var asked = await thresholds.Async(cancellationToken);
         var compared = new List<ComparedCheck>();
         foreach (var visit in Visits(checks))
-            compared.AddRange(await CompareVisitAsync(spot, fit ?? _model.Prior(spot, visit[0].At), visit, cancellationToken));
+            compared.AddRange(await CompareVisitAsync(spot, fit, visit, cancellationToken));
 
         var sensor = Compare([.. compared.Where(c => c.SensorCelsius is not null)
             .Select(c => new ComparedPair(c.SensorCelsius!.Value, c.ReferenceCelsius))], asked, "the sensor");
@@ -59,18 +58,17 @@ internal sealed class CheckComparison(IReadingStore store, SiteWeather weather, 
     }
 
     private async Task<IEnumerable<ComparedCheck>> CompareVisitAsync(
-        Spot spot, OffsetFit fit, List<SpotCheck> visit, CancellationToken cancellationToken)
+        Spot spot, OffsetFit? fit, List<SpotCheck> visit, CancellationToken cancellationToken)
     {
         var (from, to) = (visit[0].At, visit[^1].At);
         var readings = (await store.RangeAsync(
             spot.Id, from - NearestReading.Within, to + NearestReading.Within + TimeSpan.FromMilliseconds(1), cancellationToken)).Select(r => r.Reading).ToList();
-        var samples = await weather.LoadAsync(spot, from - WeatherRing.Reach, to + SiteWeather.Step, cancellationToken);
+        var weather = await ground.WeatherAsync(spot, from, to + SpotWeather.Step, DateTimeOffset.MaxValue, cancellationToken);
         // As if the sensor had been dark for days: the check must not be held against its own neighbour in time.
-        var dark = samples.Select(s => s with { SurfaceCelsius = null }).ToList();
-        var estimates = InputsAtHand.Estimate(_model, fit, spot, dark, [.. visit.Select(c => c.At)]).Select(e => e.Value);
+        var estimates = SpotEstimates.Unseen(fit, spot, weather, [.. visit.Select(c => c.At)]);
         return visit.Zip(estimates, (check, estimate) =>
         {
-            var air = AirNear(samples, check.At);
+            var air = AirNear(weather.Samples, check.At);
             var known = air is not null && double.IsFinite(estimate.SurfaceCelsius);
             return new ComparedCheck(check, Reference(spot, check, air))
             {

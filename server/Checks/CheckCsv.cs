@@ -1,5 +1,5 @@
 using System.Globalization;
-using PavementWatch.Core.Offsets;
+using PavementWatch.Core.Backtesting;
 using PavementWatch.Core.Readings;
 using PavementWatch.Core.Surfaces;
 using PavementWatch.Dashboards.Checks;

@@ -9,8 +9,8 @@ internal static class ChecksServices
     {
         services.AddSingleton<Thresholds>();
         services.AddSingleton<CheckComparison>();
-        services.AddSingleton<CheckBook>();
-        services.AddSingleton<ISpotChecks>(provider => provider.GetRequiredService<CheckBook>());
+        services.AddSingleton<CheckStore>();
+        services.AddSingleton<ISpotChecks>(provider => provider.GetRequiredService<CheckStore>());
         return services;
     }
 }

@@ -1,7 +1,6 @@
 using Microsoft.EntityFrameworkCore;
 using PavementWatch.Core.Agreement;
-using PavementWatch.Server.Registry;
-using PavementWatch.Server.Registry.Rows;
+using PavementWatch.Server.Database;
 
 namespace PavementWatch.Server.Checks;
 
@@ -23,7 +22,7 @@ internal sealed class Thresholds(IDbContextFactory<RegistryDb> registry, TimePro
             };
     }
 
-    public async Task SetAsync(AgreementThresholds asked, string personName, CancellationToken cancellationToken)
+    public async Task SetAsync(AgreementThresholds asked, int? personId, string personName, CancellationToken cancellationToken)
     {
         await using var db = await registry.CreateDbContextAsync(cancellationToken);
         db.AgreementThresholds.Add(new AgreementThresholdsRow
@@ -33,6 +32,7 @@ internal sealed class Thresholds(IDbContextFactory<RegistryDb> registry, TimePro
             MostDifferenceKelvin = asked.MostDifferenceKelvin,
             LeastSpanKelvin = asked.LeastSpanKelvin,
             SetAt = time.GetUtcNow(),
+            PersonId = personId,
             PersonName = personName,
         });
         await db.SaveChangesAsync(cancellationToken);

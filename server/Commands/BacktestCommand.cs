@@ -1,8 +1,10 @@
 using System.CommandLine;
 using System.Globalization;
+using PavementWatch.Core.Backtesting;
 using PavementWatch.Core.Offsets;
 using PavementWatch.Core.Readings;
 using PavementWatch.Core.Surfaces;
+using PavementWatch.Core.Weather;
 
 namespace PavementWatch.Server.Commands;
 

@@ -1,6 +1,6 @@
 using System.Globalization;
 using System.Text;
-using PavementWatch.Core.Offsets;
+using PavementWatch.Core.Backtesting;
 
 namespace PavementWatch.Server.Commands;
 

@@ -1,7 +1,7 @@
 using System.CommandLine;
 using Microsoft.Extensions.Options;
 using PavementWatch.Server.Broker;
-using PavementWatch.Server.Registry;
+using PavementWatch.Server.Database;
 using PavementWatch.Server.Store;
 
 namespace PavementWatch.Server.Commands;

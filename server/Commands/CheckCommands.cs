@@ -2,7 +2,7 @@ using System.CommandLine;
 using PavementWatch.Core.Readings;
 using PavementWatch.Dashboards.Checks;
 using PavementWatch.Server.Checks;
-using PavementWatch.Server.Registry;
+using PavementWatch.Server.Spots;
 
 namespace PavementWatch.Server.Commands;
 

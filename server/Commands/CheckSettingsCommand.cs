@@ -1,6 +1,7 @@
 using System.CommandLine;
 using Microsoft.Extensions.Options;
-using PavementWatch.Server.Registry;
+using PavementWatch.Server.Database;
+using PavementWatch.Server.Hosting;
 
 namespace PavementWatch.Server.Commands;
 

@@ -2,6 +2,7 @@ using System.CommandLine;
 using Microsoft.Data.Sqlite;
 using Microsoft.Extensions.Options;
 using PavementWatch.Server.Demo;
+using PavementWatch.Server.Hosting;
 using PavementWatch.Server.Store;
 
 namespace PavementWatch.Server.Commands;

@@ -1,7 +1,7 @@
 using System.CommandLine;
 using PavementWatch.Core.Readings;
 using PavementWatch.Server.Fitting;
-using PavementWatch.Server.Registry;
+using PavementWatch.Server.Spots;
 
 namespace PavementWatch.Server.Commands;
 
@@ -44,7 +44,7 @@ internal static class FitCommand
         return CommandLine.Done;
     }
 
-    private static string Word(FitResult result) => result.Standing == Registry.Rows.FitStanding.InUse ? "in use" : "waits";
+    private static string Word(FitResult result) => result.Standing == FitStanding.InUse ? "in use" : "waits";
 
     /// <summary>Tells at once and in order, as <see cref="Progress{T}"/> does not.</summary>
     internal sealed class Told<T>(Action<T> tell) : IProgress<T>

@@ -1,5 +1,5 @@
 using System.CommandLine;
-using PavementWatch.Server.Enrolment;
+using PavementWatch.Server.Gateways;
 
 namespace PavementWatch.Server.Commands;
 
@@ -20,7 +20,7 @@ internal static class GatewayCodeCommand
             async (services, token) =>
             {
                 var (output, error) = (parsed.InvocationConfiguration.Output, parsed.InvocationConfiguration.Error);
-                switch (await services.GetRequiredService<EnrolmentDesk>().NewCodeAsync(parsed.GetValue(id), parsed.GetValue(spots), token))
+                switch (await services.GetRequiredService<EnrolmentCodeStore>().NewCodeAsync(parsed.GetValue(id), parsed.GetValue(spots), token))
                 {
                     case CodeOutcome.Made made:
                         var note = services.GetRequiredService<EnrolmentNote>();

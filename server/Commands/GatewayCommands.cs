@@ -2,7 +2,8 @@ using System.Buffers.Text;
 using System.CommandLine;
 using System.Security.Cryptography;
 using PavementWatch.Core.Readings;
-using PavementWatch.Server.Registry;
+using PavementWatch.Server.Gateways;
+using PavementWatch.Server.Spots;
 
 namespace PavementWatch.Server.Commands;
 
@@ -50,7 +51,7 @@ internal static class GatewayCommands
                     return CommandLine.Failed;
 
                 var secret = Base64Url.EncodeToString(RandomNumberGenerator.GetBytes(24));
-                var moved = await services.GetRequiredService<SpotBook>().SetGatewayAsync(gateway, secret, wanted, token);
+                var moved = await services.GetRequiredService<GatewayStore>().SetGatewayAsync(gateway, secret, wanted, token);
                 await output.WriteLineAsync($"user      {gateway}");
                 await output.WriteLineAsync($"password  {secret}");
                 await output.WriteLineAsync("Write them into the gateway's settings now; the password is not shown again.");
@@ -82,7 +83,7 @@ internal static class GatewayCommands
 
                 if (await UnknownAsync(catalogue, wanted, error))
                     return CommandLine.Failed;
-                var moved = await services.GetRequiredService<SpotBook>().SetSpotsAsync(gateway, wanted, token);
+                var moved = await services.GetRequiredService<GatewayStore>().SetSpotsAsync(gateway, wanted, token);
                 await output.WriteLineAsync($"{gateway}: {string.Join(", ", wanted.Select(s => s.Value))}");
                 await SayMovedAsync(output, moved);
                 return CommandLine.Done;
@@ -101,7 +102,7 @@ internal static class GatewayCommands
             async (services, token) =>
             {
                 var gateway = parsed.GetValue(id);
-                if (!await services.GetRequiredService<SpotBook>().RemoveGatewayAsync(gateway, token))
+                if (!await services.GetRequiredService<GatewayStore>().RemoveGatewayAsync(gateway, token))
                 {
                     await parsed.InvocationConfiguration.Error.WriteLineAsync(NoSuch(gateway));
                     return CommandLine.Failed;

@@ -2,9 +2,9 @@ using System.CommandLine;
 using System.Globalization;
 using PavementWatch.Core.Names;
 using PavementWatch.Dashboards.People;
-using PavementWatch.Server.Access;
-using PavementWatch.Server.Registry;
-using PavementWatch.Server.Registry.Rows;
+using PavementWatch.Server.Database;
+using PavementWatch.Server.People;
+using PavementWatch.Server.Privacy;
 
 namespace PavementWatch.Server.Commands;
 
@@ -154,7 +154,7 @@ internal static class PersonCommands
                 return await run.FailAsync($"nothing is erased yet; repeat with --yes to erase {person.Name}");
             }
 
-            var (kept, fault) = await run.People.EraseAsync(person.Id, token);
+            var (kept, fault) = await run.Data.EraseAsync(person.Id, token);
             if (fault is not null)
                 return await run.FailAsync(fault);
             await run.Output.WriteLineAsync($"{person.Name} is erased.");
@@ -236,7 +236,9 @@ internal static class PersonCommands
 
         public TextWriter Error => Parsed.InvocationConfiguration.Error;
 
-        public People People => Services.GetRequiredService<People>();
+        public PersonStore People => Services.GetRequiredService<PersonStore>();
+
+        public PersonalData Data => Services.GetRequiredService<PersonalData>();
 
         public IPeopleSetup Setup => Services.GetRequiredService<IPeopleSetup>();
 

@@ -1,5 +1,5 @@
 using System.Globalization;
-using PavementWatch.Core.Offsets;
+using PavementWatch.Core.Backtesting;
 using PavementWatch.Core.Readings;
 
 namespace PavementWatch.Server.Commands;

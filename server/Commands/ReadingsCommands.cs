@@ -1,7 +1,7 @@
 using System.CommandLine;
 using PavementWatch.Core.Readings;
 using PavementWatch.Core.Surfaces;
-using PavementWatch.Server.Registry;
+using PavementWatch.Server.Spots;
 using PavementWatch.Server.Store;
 
 namespace PavementWatch.Server.Commands;

@@ -4,7 +4,7 @@ using Microsoft.Data.Sqlite;
 using Microsoft.EntityFrameworkCore;
 using Microsoft.Extensions.Options;
 using PavementWatch.Server.Broker;
-using PavementWatch.Server.Registry;
+using PavementWatch.Server.Database;
 using PavementWatch.Server.Store;
 
 namespace PavementWatch.Server.Commands;

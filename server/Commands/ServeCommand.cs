@@ -1,5 +1,7 @@
 using System.CommandLine;
 using PavementWatch.Server.Access;
+using PavementWatch.Server.Hosting;
+using PavementWatch.Server.People;
 
 namespace PavementWatch.Server.Commands;
 

@@ -1,5 +1,6 @@
 using System.CommandLine;
-using PavementWatch.Server.Registry;
+using PavementWatch.Server.Database;
+using PavementWatch.Server.Hosting;
 
 namespace PavementWatch.Server.Commands;
 

@@ -2,7 +2,8 @@ using System.CommandLine;
 using System.CommandLine.Parsing;
 using PavementWatch.Core.Readings;
 using PavementWatch.Core.Surfaces;
-using PavementWatch.Server.Registry;
+using PavementWatch.Server.Setup;
+using PavementWatch.Server.Spots;
 
 namespace PavementWatch.Server.Commands;
 
@@ -47,13 +48,13 @@ internal static class SpotCommands
             {
                 var (output, error) = (parsed.InvocationConfiguration.Output, parsed.InvocationConfiguration.Error);
                 var spot = fields.Of(parsed, new Spot(parsed.GetValue(id), "", SurfaceKind.Unknown, double.NaN, double.NaN, ""));
-                if (SpotBook.Fault(spot) is { } fault)
+                if (SpotStore.Fault(spot) is { } fault)
                 {
                     await error.WriteLineAsync($"spot: {fault}");
                     return CommandLine.BadUsage;
                 }
 
-                if (!await services.GetRequiredService<SpotBook>().AddSpotAsync(spot, token))
+                if (!await services.GetRequiredService<SpotStore>().AddSpotAsync(spot, token))
                 {
                     await error.WriteLineAsync($"spot: there is a spot '{spot.Id}' already; choose another name, or change it with: spot edit {spot.Id}");
                     return CommandLine.Failed;
@@ -78,7 +79,7 @@ internal static class SpotCommands
             async (services, token) =>
             {
                 var spot = parsed.GetValue(id);
-                if (await services.GetRequiredService<SpotBook>().EditSpotAsync(spot, known => fields.Of(parsed, known), token) is { } fault)
+                if (await services.GetRequiredService<SpotStore>().EditSpotAsync(spot, known => fields.Of(parsed, known), token) is { } fault)
                 {
                     await parsed.InvocationConfiguration.Error.WriteLineAsync($"spot: {fault}");
                     return CommandLine.Failed;
@@ -101,7 +102,7 @@ internal static class SpotCommands
             async (services, token) =>
             {
                 var spot = parsed.GetValue(id);
-                if (!await services.GetRequiredService<SpotBook>().RemoveSpotAsync(spot, token))
+                if (!await services.GetRequiredService<SpotStore>().RemoveSpotAsync(spot, token))
                 {
                     await parsed.InvocationConfiguration.Error.WriteLineAsync($"spot: there is no spot '{spot}'; see them with: spot list");
                     return CommandLine.Failed;

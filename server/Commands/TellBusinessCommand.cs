@@ -1,6 +1,8 @@
 using System.CommandLine;
 using PavementWatch.Server.Access;
+using PavementWatch.Server.Hosting;
 using PavementWatch.Server.Notifications;
+using PavementWatch.Server.Notifications.WebPush;
 
 namespace PavementWatch.Server.Commands;
 
@@ -16,7 +18,7 @@ internal static class TellBusinessCommand
         {
             await using var app = ServerApp.Build(new ServerAppOptions { Args = Settings.Of(parsed) });
             var output = parsed.InvocationConfiguration.Output;
-            var ways = app.Services.GetServices<IBusinessWay>().Where(w => w.IsSet).ToList();
+            var ways = app.Services.GetServices<IBusinessChannel>().Where(w => w.IsSet).ToList();
             if (ways.Count == 0)
             {
                 await parsed.InvocationConfiguration.Error.WriteLineAsync(

@@ -1,5 +1,4 @@
 using System.CommandLine;
-using PavementWatch.Server.Registry.Rows;
 using PavementWatch.Server.Weather;
 
 namespace PavementWatch.Server.Commands;
@@ -37,7 +36,7 @@ internal static class WeatherCommands
             async (services, token) =>
             {
                 var (output, error) = (parsed.InvocationConfiguration.Output, parsed.InvocationConfiguration.Error);
-                var book = services.GetRequiredService<WeatherBook>();
+                var book = services.GetRequiredService<WeatherStore>();
                 if (book.FindSite(parsed.GetValue(site)) is not { } known)
                 {
                     await error.WriteLineAsync($"there is no site '{parsed.GetValue(site)}'; {Known(book)}");
@@ -46,8 +45,8 @@ internal static class WeatherCommands
 
                 var path = parsed.GetRequiredValue(file);
                 using var reader = Parsing.OpenText(path);
-                var receipt = await services.GetRequiredService<WeatherDoor>().TakeAsync(
-                    WeatherDoor.Read(reader),
+                var receipt = await services.GetRequiredService<WeatherIntake>().TakeAsync(
+                    WeatherIntake.Read(reader),
                     known,
                     parsed.GetValue(forecast) ? WeatherKind.Forecast : WeatherKind.Observed,
                     parsed.GetValue(issued) ?? new DateTimeOffset(File.GetLastWriteTimeUtc(path)),
@@ -67,7 +66,7 @@ internal static class WeatherCommands
         return weather;
     }
 
-    public static string Known(WeatherBook book) => book.Sites is { Count: > 0 } sites
+    public static string Known(WeatherStore book) => book.Sites is { Count: > 0 } sites
         ? $"known: {string.Join(", ", sites)}"
         : "no spot has a site yet; leave it out for the whole business";
 }

@@ -1,8 +1,8 @@
 using System.Globalization;
 using PavementWatch.Core.Readings;
 using PavementWatch.Core.Surfaces;
-using PavementWatch.Gateway;
-using PavementWatch.Gateway.Buses;
+using PavementWatch.Gateway.Hosting;
+using PavementWatch.Gateway.Simulation;
 
 namespace PavementWatch.Server.Demo;
 

@@ -1,6 +1,7 @@
 using Microsoft.AspNetCore.Hosting.Server;
 using Microsoft.AspNetCore.Hosting.Server.Features;
 using PavementWatch.Server.Notifications;
+using PavementWatch.Server.Notifications.WebPush;
 
 namespace PavementWatch.Server.Demo;
 

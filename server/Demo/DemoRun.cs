@@ -2,11 +2,13 @@ using System.Security.Cryptography;
 using Microsoft.AspNetCore.Hosting.Server;
 using Microsoft.AspNetCore.Hosting.Server.Features;
 using PavementWatch.Gateway.Clock;
-using PavementWatch.Server.Access;
 using PavementWatch.Server.Broker;
+using PavementWatch.Server.Database;
 using PavementWatch.Server.Fitting;
+using PavementWatch.Server.Hosting;
 using PavementWatch.Server.Notifications;
-using PavementWatch.Server.Registry;
+using PavementWatch.Server.Notifications.WebPush;
+using PavementWatch.Server.People;
 
 namespace PavementWatch.Server.Demo;
 
@@ -67,7 +69,7 @@ internal sealed class DemoRun : IAsyncDisposable
     /// <summary>One more link for somebody in <see cref="Links"/>: those that sign in do so once.</summary>
     public async Task<string> NewLinkAsync(string who, CancellationToken cancellationToken)
     {
-        var people = Server.Services.GetRequiredService<People>();
+        var people = Server.Services.GetRequiredService<PersonStore>();
         return _people!.NumberOf(who) is { } person
             ? $"{Address}/enter/{await people.NewSignInTokenAsync(person, cancellationToken)}"
             : $"{Address}/o/{await people.NewOwnerTokenAsync(_people.PickleId, TimeSpan.FromDays(1), cancellationToken)}";

@@ -1,17 +1,21 @@
 using Microsoft.EntityFrameworkCore;
 using PavementWatch.Core.Readings;
 using PavementWatch.Dashboards.Checks;
-using PavementWatch.Server.Access;
-using PavementWatch.Server.Registry;
-using PavementWatch.Server.Registry.Rows;
+using PavementWatch.Server.Checks;
+using PavementWatch.Server.Database;
+using PavementWatch.Server.Dogs;
+using PavementWatch.Server.Gateways;
+using PavementWatch.Server.People;
+using PavementWatch.Server.Setup;
 using PavementWatch.Server.Store;
+using PavementWatch.Server.Walks;
 using PavementWatch.Server.Weather;
 
 namespace PavementWatch.Server.Demo;
 
 /// <summary>Fills an empty server with the town: spots, gateways, people, dogs, walks and two weeks of readings.</summary>
 internal sealed class DemoSeed(
-    IDbContextFactory<RegistryDb> registry, SpotBook book, People people, IReadingStore store, WeatherBook weather)
+    IDbContextFactory<RegistryDb> registry, SpotStore spots, GatewayStore gateways, PersonStore people, IReadingStore store, WeatherStore weather)
 {
     private const int ReadingsPerBatch = 7_000;
 
@@ -38,11 +42,11 @@ internal sealed class DemoSeed(
         await using (var db = await registry.CreateDbContextAsync(cancellationToken))
             await db.Database.MigrateAsync(cancellationToken);
         foreach (var spot in DemoTown.Spots)
-            await book.AddSpotAsync(spot.Spot, cancellationToken);
+            await spots.AddSpotAsync(spot.Spot, cancellationToken);
         foreach (var (gateway, secret) in gatewaySecrets)
         {
             SpotId[] watched = [.. DemoTown.Spots.Where(spot => spot.Gateway == gateway).Select(spot => spot.Spot.Id)];
-            await book.SetGatewayAsync(GatewayId.Parse(gateway), secret, watched, cancellationToken);
+            await gateways.SetGatewayAsync(GatewayId.Parse(gateway), secret, watched, cancellationToken);
         }
 
         var team = await AddPeopleAsync(cancellationToken);

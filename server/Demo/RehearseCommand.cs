@@ -2,6 +2,7 @@ using System.CommandLine;
 using System.Globalization;
 using PavementWatch.Gateway.Clock;
 using PavementWatch.Server.Commands;
+using PavementWatch.Server.Hosting;
 
 namespace PavementWatch.Server.Demo;
 

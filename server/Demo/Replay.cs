@@ -6,7 +6,8 @@ using PavementWatch.Core.Offsets;
 using PavementWatch.Core.Places;
 using PavementWatch.Core.Readings;
 using PavementWatch.Core.Surfaces;
-using PavementWatch.Dashboards;
+using PavementWatch.Core.Weather;
+using PavementWatch.Dashboards.Days;
 using PavementWatch.Gateway.Buses;
 using PavementWatch.Gateway.Clock;
 using PavementWatch.Gateway.Outbox;
@@ -14,9 +15,14 @@ using PavementWatch.Gateway.Publishing;
 using PavementWatch.Gateway.Sampling;
 using PavementWatch.Gateway.Sensors;
 using PavementWatch.Gateway.Settings;
+using PavementWatch.Gateway.Simulation;
+using PavementWatch.Gateway.Spots;
 using PavementWatch.Server.Broker;
+using PavementWatch.Server.Database;
 using PavementWatch.Server.Fitting;
-using PavementWatch.Server.Registry;
+using PavementWatch.Server.Gateways;
+using PavementWatch.Server.Hosting;
+using PavementWatch.Server.Setup;
 using PavementWatch.Server.Store;
 
 namespace PavementWatch.Server.Demo;
@@ -94,9 +100,8 @@ internal static class Replay
         var registry = services.GetRequiredService<IDbContextFactory<RegistryDb>>();
         await using (var db = await registry.CreateDbContextAsync(cancellationToken))
             await db.Database.MigrateAsync(cancellationToken);
-        var book = services.GetRequiredService<SpotBook>();
-        await book.AddSpotAsync(spot, cancellationToken);
-        await book.SetGatewayAsync(GatewayId, secret, [SpotId], cancellationToken);
+        await services.GetRequiredService<SpotStore>().AddSpotAsync(spot, cancellationToken);
+        await services.GetRequiredService<GatewayStore>().SetGatewayAsync(GatewayId, secret, [SpotId], cancellationToken);
     }
 
     private static Reading ReadingOf(WeatherSample row) => new(SpotId, row.At)

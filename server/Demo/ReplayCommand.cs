@@ -1,10 +1,11 @@
 using System.CommandLine;
 using System.Globalization;
-using PavementWatch.Core.Offsets;
+using PavementWatch.Core.Backtesting;
 using PavementWatch.Core.Readings;
 using PavementWatch.Core.Surfaces;
+using PavementWatch.Core.Weather;
 using PavementWatch.Server.Commands;
-using PavementWatch.Server.Registry;
+using PavementWatch.Server.Setup;
 
 namespace PavementWatch.Server.Demo;
 
@@ -47,7 +48,7 @@ internal static class ReplayCommand
     private static async Task<int> RunAsync(
         FileInfo file, Spot place, DateOnly? from, DateOnly? to, CancellationToken cancellationToken)
     {
-        if (SpotBook.Fault(place) is { } fault)
+        if (SpotStore.Fault(place) is { } fault)
         {
             await Console.Error.WriteLineAsync($"replay: {fault}");
             return CommandLine.BadUsage;

@@ -1,6 +1,6 @@
 using Microsoft.Extensions.DependencyInjection.Extensions;
 using Microsoft.Extensions.Diagnostics.HealthChecks;
-using PavementWatch.Dashboards;
+using PavementWatch.Dashboards.Faults;
 
 namespace PavementWatch.Server.Faults;
 

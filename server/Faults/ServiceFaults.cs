@@ -1,5 +1,5 @@
 using System.Collections.Concurrent;
-using PavementWatch.Dashboards;
+using PavementWatch.Dashboards.Faults;
 
 namespace PavementWatch.Server.Faults;
 

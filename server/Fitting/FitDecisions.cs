@@ -2,15 +2,14 @@ using System.Security.Claims;
 using Microsoft.EntityFrameworkCore;
 using PavementWatch.Core.Readings;
 using PavementWatch.Dashboards.Analyst;
-using PavementWatch.Server.Access;
-using PavementWatch.Server.Registry;
-using PavementWatch.Server.Registry.Rows;
+using PavementWatch.Server.Database;
+using PavementWatch.Server.People;
 
 namespace PavementWatch.Server.Fitting;
 
 /// <summary>Accepts and refuses waiting fits; who, when and why is only ever added to.</summary>
 internal sealed class FitDecisions(
-    IDbContextFactory<RegistryDb> registry, FitBook book, TimeProvider time)
+    IDbContextFactory<RegistryDb> registry, FitStore book, TimeProvider time)
 {
     public const int LongestReason = 500;
 

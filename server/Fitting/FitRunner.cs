@@ -1,9 +1,8 @@
 using Microsoft.Extensions.Options;
 using PavementWatch.Core.Offsets;
 using PavementWatch.Core.Surfaces;
-using PavementWatch.Server.Registry;
-using PavementWatch.Server.Registry.Rows;
-using PavementWatch.Server.Watch;
+using PavementWatch.Core.Weather;
+using PavementWatch.Server.Spots;
 using PavementWatch.Server.Weather;
 
 namespace PavementWatch.Server.Fitting;
@@ -17,7 +16,7 @@ internal sealed record FitResult(Spot Spot, OffsetFit Fit, FitStanding Standing,
 
 /// <summary>Makes new fits and decides whether they take over.</summary>
 internal sealed class FitRunner(
-    SiteWeather weather, FitBook book, SpotCatalogue catalogue, IOptions<FittingOptions> options, TimeProvider time,
+    SiteWeather weather, FitStore book, SpotCatalogue catalogue, IOptions<FittingOptions> options, TimeProvider time,
     ILogger<FitRunner> logger) : IDisposable
 {
     private static readonly OffsetOptions ModelOptions = new();

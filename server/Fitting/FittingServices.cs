@@ -1,5 +1,4 @@
 using Microsoft.Extensions.Options;
-using PavementWatch.Dashboards.Analyst;
 
 namespace PavementWatch.Server.Fitting;
 
@@ -12,15 +11,10 @@ internal static class FittingServices
             .BindConfiguration("Fitting", b => b.ErrorOnUnknownConfiguration = true)
             .ValidateOnStart();
         services.AddSingleton<IValidateOptions<FittingOptions>, FittingOptionsValidator>();
-        services.AddSingleton<FitBook>();
+        services.AddSingleton<FitStore>();
         services.AddSingleton<FitRunner>();
         services.AddHostedService<NightlyFits>();
         services.AddSingleton<FitDecisions>();
-        services.AddSingleton<Residuals>();
-        services.AddSingleton<IAnalystDesk, AnalystDesk>();
-        services.AddSingleton<Backtests>();
-        services.AddSingleton<IBacktests>(provider => provider.GetRequiredService<Backtests>());
-        services.AddHostedService(provider => provider.GetRequiredService<Backtests>());
         return services;
     }
 }

@@ -1,13 +1,14 @@
 using Microsoft.Extensions.Options;
 using PavementWatch.Core.Places;
 using PavementWatch.Core.Surfaces;
-using PavementWatch.Server.Registry;
+using PavementWatch.Server.Hosting;
+using PavementWatch.Server.Spots;
 
 namespace PavementWatch.Server.Fitting;
 
 /// <summary>Fits each spot once a night, by its own clock; what was missed while the server was down is made up at the start.</summary>
 internal sealed class NightlyFits(
-    FitRunner runner, FitBook book, SpotCatalogue catalogue, IOptions<FittingOptions> options, TimeProvider time,
+    FitRunner runner, FitStore book, SpotCatalogue catalogue, IOptions<FittingOptions> options, TimeProvider time,
     ILogger<NightlyFits> logger) : Worker
 {
     private static readonly TimeSpan Look = TimeSpan.FromMinutes(1);

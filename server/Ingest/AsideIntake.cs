@@ -1,3 +1,5 @@
+using PavementWatch.Server.Hosting;
+
 namespace PavementWatch.Server.Ingest;
 
 /// <summary>Stores at the start what an earlier run had to set aside.</summary>

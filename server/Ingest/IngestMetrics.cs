@@ -52,5 +52,5 @@ internal sealed class IngestMetrics
 
     public void Late() => _missingPacks.Add(1, new KeyValuePair<string, object?>("reason", "late"));
 
-    public void Unavailable() => _unavailable.Add(1);
+    public void StorageFaults() => _unavailable.Add(1);
 }

@@ -46,7 +46,7 @@ internal abstract record IngestOutcome
     }
 
     /// <summary>It could not be kept just now; to be sent again as it is.</summary>
-    public sealed record Unavailable(string Detail) : IngestOutcome
+    public sealed record StorageFaults(string Detail) : IngestOutcome
     {
         public override string ToString() => Detail;
     }

@@ -40,7 +40,7 @@ internal sealed class IngestPipeline(
             };
 
         // What is sent back comes again under the same number.
-        if (origin.Number is { } given && outcome is not (IngestOutcome.Unavailable or IngestOutcome.OtherClock))
+        if (origin.Number is { } given && outcome is not (IngestOutcome.StorageFaults or IngestOutcome.OtherClock))
             Note(gateway, given);
         return outcome;
     }
@@ -122,9 +122,9 @@ internal sealed class IngestPipeline(
                     return done;
             }
 
-            metrics.Unavailable();
+            metrics.StorageFaults();
             Log.SentBack(logger, gateway, parsed.Readings.Count, failure.Message);
-            return new IngestOutcome.Unavailable(failure.Message);
+            return new IngestOutcome.StorageFaults(failure.Message);
         }
     }
 

@@ -1,7 +1,6 @@
 using System.Globalization;
 using System.Text.Json;
 using System.Text.Json.Serialization;
-using PavementWatch.Server.Registry.Rows;
 
 namespace PavementWatch.Server.Notifications;
 

@@ -1,8 +1,9 @@
 using Microsoft.EntityFrameworkCore;
 using Microsoft.Extensions.Options;
+using PavementWatch.Server.Database;
 using PavementWatch.Server.Faults;
-using PavementWatch.Server.Registry;
-using PavementWatch.Server.Registry.Rows;
+using PavementWatch.Server.Hosting;
+using PavementWatch.Server.Notifications.WebPush;
 
 namespace PavementWatch.Server.Notifications;
 
@@ -10,7 +11,7 @@ namespace PavementWatch.Server.Notifications;
 /// <remarks>A way that fails is a fault of the service as well; it is told by the other, and by itself when it works again.</remarks>
 internal sealed class BusinessOutbox(
     IDbContextFactory<RegistryDb> registry,
-    IEnumerable<IBusinessWay> ways,
+    IEnumerable<IBusinessChannel> channels,
     ServiceFaults faults,
     IOptions<NotificationOptions> options,
     TimeProvider time,
@@ -19,16 +20,16 @@ internal sealed class BusinessOutbox(
     private const int FailuresUntilFault = 3;
     private static readonly TimeSpan Period = TimeSpan.FromSeconds(10);
 
-    private readonly List<Lane> _lanes = [.. ways.Where(w => w.IsSet).Select(w => new Lane(w))];
+    private readonly List<Lane> _lanes = [.. channels.Where(w => w.IsSet).Select(w => new Lane(w))];
 
     /// <summary>The ways that are set.</summary>
-    public IReadOnlyList<IBusinessWay> Ways => [.. _lanes.Select(lane => lane.Way)];
+    public IReadOnlyList<IBusinessChannel> Channels => [.. _lanes.Select(lane => lane.Channel)];
 
     /// <summary>Says that something new waits.</summary>
     public void Call()
     {
         foreach (var lane in _lanes)
-            lane.Wake.Call();
+            lane.WorkSignal.Call();
     }
 
     protected override Task RunAsync(CancellationToken stoppingToken) =>
@@ -49,10 +50,10 @@ internal sealed class BusinessOutbox(
             catch (Exception e)
             {
                 // The loop's edge: whatever it was, the next notice must be sent.
-                logger.BusinessPassFailed(lane.Way.Name, e);
+                logger.BusinessPassFailed(lane.Channel.Name, e);
             }
 
-            await lane.Wake.WaitAsync(Period, time, stoppingToken).ConfigureAwait(ConfigureAwaitOptions.SuppressThrowing);
+            await lane.WorkSignal.WaitAsync(Period, time, stoppingToken).ConfigureAwait(ConfigureAwaitOptions.SuppressThrowing);
         }
     }
 
@@ -62,7 +63,7 @@ internal sealed class BusinessOutbox(
         await using var db = await registry.CreateDbContextAsync(cancellationToken);
         // What was never tried comes before what failed already.
         var due = await db.BusinessNotices
-            .Where(n => n.Way == lane.Way.Name && n.Standing == NotificationStanding.Waiting && n.NextAttemptAt <= now)
+            .Where(n => n.Channel == lane.Channel.Name && n.Standing == NotificationStanding.Waiting && n.NextAttemptAt <= now)
             .OrderBy(n => n.Attempts > 0).ThenBy(n => n.CreatedAt).ToListAsync(cancellationToken);
         foreach (var notice in due)
         {
@@ -70,11 +71,11 @@ internal sealed class BusinessOutbox(
             {
                 notice.Standing = NotificationStanding.Expired;
                 var about = About(notice);
-                logger.NoticeExpired(notice.Way, about, notice.Trouble);
+                logger.NoticeExpired(notice.Channel, about, notice.LastFault);
             }
             else
             {
-                Record(lane, notice, await lane.Way.SendAsync(notice.Id, BusinessNotice.Of(notice), cancellationToken));
+                Record(lane, notice, await lane.Channel.SendAsync(notice.Id, BusinessNotice.Of(notice), cancellationToken));
             }
 
             // After each one: what was sent must not be sent again after a crash.
@@ -90,28 +91,28 @@ internal sealed class BusinessOutbox(
         switch (outcome)
         {
             case SendOutcome.Taken:
-                (notice.Standing, notice.SentAt, notice.Trouble) = (NotificationStanding.Sent, now, "");
-                logger.BusinessTold(notice.Way, about);
+                (notice.Standing, notice.SentAt, notice.LastFault) = (NotificationStanding.Sent, now, "");
+                logger.BusinessTold(notice.Channel, about);
                 lane.Failures = 0;
                 faults.End(lane.FaultKey);
                 return;
             case SendOutcome.TryLater later:
-                notice.Trouble = later.Detail;
+                notice.LastFault = later.Detail;
                 notice.NextAttemptAt = now + options.Value.Pause(notice.Attempts, later.After);
-                logger.NoticeWaits(notice.Way, about, later.Detail, notice.NextAttemptAt);
+                logger.NoticeWaits(notice.Channel, about, later.Detail, notice.NextAttemptAt);
                 lane.Failures++;
                 break;
             case SendOutcome.Refused refused:
-                (notice.Standing, notice.Trouble) = (NotificationStanding.Failed, refused.Detail);
-                logger.NoticeRefused(notice.Way, about, refused.Detail);
+                (notice.Standing, notice.LastFault) = (NotificationStanding.Failed, refused.Detail);
+                logger.NoticeRefused(notice.Channel, about, refused.Detail);
                 lane.Failures = FailuresUntilFault;
                 break;
             default:
-                throw new InvalidOperationException($"{notice.Way} ended in {outcome}, which only a device's push service does");
+                throw new InvalidOperationException($"{notice.Channel} ended in {outcome}, which only a device's push service does");
         }
 
         if (lane.Failures >= FailuresUntilFault)
-            faults.Raise(lane.FaultKey, $"the business cannot be told by {lane.Way.Name}: {notice.Trouble}; look at Notifications:Business and try the command tell-business");
+            faults.Raise(lane.FaultKey, $"the business cannot be told by {lane.Channel.Name}: {notice.LastFault}; look at Notifications:Business and try the command tell-business");
     }
 
     private static string About(BusinessNoticeRow notice) => notice switch
@@ -121,13 +122,13 @@ internal sealed class BusinessOutbox(
         _ => $"fault {notice.FaultId}",
     };
 
-    private sealed class Lane(IBusinessWay way)
+    private sealed class Lane(IBusinessChannel channel)
     {
-        public IBusinessWay Way { get; } = way;
+        public IBusinessChannel Channel { get; } = channel;
 
-        public string FaultKey { get; } = $"notifications.{way.Name}";
+        public string FaultKey { get; } = $"notifications.{channel.Name}";
 
-        public Wake Wake { get; } = new();
+        public WorkSignal WorkSignal { get; } = new();
 
         /// <summary>Attempts in a row that failed.</summary>
         public int Failures { get; set; }

@@ -1,8 +1,9 @@
 using Microsoft.EntityFrameworkCore;
 using PavementWatch.Core.Surfaces;
+using PavementWatch.Server.Database;
+using PavementWatch.Server.Devices;
 using PavementWatch.Server.Positions;
-using PavementWatch.Server.Registry;
-using PavementWatch.Server.Registry.Rows;
+using PavementWatch.Server.Walks;
 
 namespace PavementWatch.Server.Notifications;
 

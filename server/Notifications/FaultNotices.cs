@@ -2,9 +2,10 @@ using System.Data.Common;
 using Microsoft.EntityFrameworkCore;
 using Microsoft.Extensions.Options;
 using PavementWatch.Server.Access;
+using PavementWatch.Server.Database;
 using PavementWatch.Server.Faults;
-using PavementWatch.Server.Registry;
-using PavementWatch.Server.Registry.Rows;
+using PavementWatch.Server.Hosting;
+using PavementWatch.Server.Notifications.WebPush;
 
 namespace PavementWatch.Server.Notifications;
 
@@ -138,15 +139,15 @@ internal sealed class FaultNotices(
     {
         var now = time.GetUtcNow();
         var notice = new FaultNotice(row.Key, row.Words, row.Since, row.EndedAt, $"{address.Text}/business");
-        foreach (var way in outbox.Ways)
+        foreach (var channel in outbox.Channels)
         {
-            var told = toldBy.Contains(way.Name);
+            var told = toldBy.Contains(channel.Name);
             db.BusinessNotices.Add(new BusinessNoticeRow
             {
                 Id = Guid.CreateVersion7(now),
                 FaultId = row.Id,
                 SaysEnded = row.EndedAt is not null,
-                Way = way.Name,
+                Channel = channel.Name,
                 Payload = notice.ToJson(),
                 CreatedAt = now,
                 ExpiresAt = now + Matters,
@@ -165,13 +166,13 @@ internal sealed class FaultNotices(
                 continue;
             var fault = known.Fault!;
             var notice = new FaultNotice(fault.Key, fault.Words, fault.Since, null, $"{address.Text}/business");
-            var left = outbox.Ways.Where(w => !known.ToldBy.Contains(w.Name)).ToList();
+            var left = outbox.Channels.Where(w => !known.ToldBy.Contains(w.Name)).ToList();
             var outcomes = await Task.WhenAll(left.Select(w => w.SendAsync(known.Id, notice, cancellationToken)));
-            foreach (var (way, outcome) in left.Zip(outcomes))
+            foreach (var (channel, outcome) in left.Zip(outcomes))
             {
                 if (outcome is SendOutcome.Taken)
-                    known.ToldBy.Add(way.Name);
-                logger.FaultToldUnwritten(way.Name, fault.Key, outcome);
+                    known.ToldBy.Add(channel.Name);
+                logger.FaultToldUnwritten(channel.Name, fault.Key, outcome);
             }
 
             known.NextUnwrittenAt = (time.GetTimestamp(), options.Value.Pause(++known.Unwritten, null));

@@ -1,3 +1,5 @@
+using PavementWatch.Server.Notifications.WebPush;
+
 namespace PavementWatch.Server.Notifications;
 
 internal static partial class Log
@@ -27,26 +29,26 @@ internal static partial class Log
     [LoggerMessage(Level = LogLevel.Error, Message = "unseen warnings: a look at them failed; it is repeated within seconds")]
     public static partial void UnseenPassFailed(this ILogger logger, Exception exception);
 
-    [LoggerMessage(Level = LogLevel.Warning, Message = "warning of {Spot}: {Walkers} walkers, {Devices} devices, and none has shown it; the business hears of it by {Ways} ways")]
-    public static partial void WarningUnseen(this ILogger logger, string spot, int walkers, int devices, int ways);
+    [LoggerMessage(Level = LogLevel.Warning, Message = "warning of {Spot}: {Walkers} walkers, {Devices} devices, and none has shown it; the business hears of it by {Channels} channels")]
+    public static partial void WarningUnseen(this ILogger logger, string spot, int walkers, int devices, int channels);
 
-    [LoggerMessage(Level = LogLevel.Warning, Message = "business, by {Way}, of a warning of {Spot} that nobody was told, without the registry: {Outcome}")]
-    public static partial void WarningToldUnwritten(this ILogger logger, string way, string spot, SendOutcome outcome);
+    [LoggerMessage(Level = LogLevel.Warning, Message = "business, by {Channel}, of a warning of {Spot} that nobody was told, without the registry: {Outcome}")]
+    public static partial void WarningToldUnwritten(this ILogger logger, string channel, string spot, SendOutcome outcome);
 
-    [LoggerMessage(Level = LogLevel.Information, Message = "business told by {Way} of {About}")]
-    public static partial void BusinessTold(this ILogger logger, string way, string about);
+    [LoggerMessage(Level = LogLevel.Information, Message = "business told by {Channel} of {About}")]
+    public static partial void BusinessTold(this ILogger logger, string channel, string about);
 
-    [LoggerMessage(Level = LogLevel.Warning, Message = "business not yet told by {Way} of {About}: {Detail}; next try at {NextAttemptAt:u}")]
-    public static partial void NoticeWaits(this ILogger logger, string way, string about, string detail, DateTimeOffset nextAttemptAt);
+    [LoggerMessage(Level = LogLevel.Warning, Message = "business not yet told by {Channel} of {About}: {Detail}; next try at {NextAttemptAt:u}")]
+    public static partial void NoticeWaits(this ILogger logger, string channel, string about, string detail, DateTimeOffset nextAttemptAt);
 
-    [LoggerMessage(Level = LogLevel.Warning, Message = "business not told by {Way} of {About}: {Detail}; look at Notifications:Business")]
-    public static partial void NoticeRefused(this ILogger logger, string way, string about, string detail);
+    [LoggerMessage(Level = LogLevel.Warning, Message = "business not told by {Channel} of {About}: {Detail}; look at Notifications:Business")]
+    public static partial void NoticeRefused(this ILogger logger, string channel, string about, string detail);
 
-    [LoggerMessage(Level = LogLevel.Warning, Message = "business not told by {Way} of {About}, which is no news any more: {Detail}")]
-    public static partial void NoticeExpired(this ILogger logger, string way, string about, string detail);
+    [LoggerMessage(Level = LogLevel.Warning, Message = "business not told by {Channel} of {About}, which is no news any more: {Detail}")]
+    public static partial void NoticeExpired(this ILogger logger, string channel, string about, string detail);
 
-    [LoggerMessage(Level = LogLevel.Error, Message = "business: a round of sending by {Way} failed; it is repeated within seconds")]
-    public static partial void BusinessPassFailed(this ILogger logger, string way, Exception exception);
+    [LoggerMessage(Level = LogLevel.Error, Message = "business: a round of sending by {Channel} failed; it is repeated within seconds")]
+    public static partial void BusinessPassFailed(this ILogger logger, string channel, Exception exception);
 
     [LoggerMessage(Level = LogLevel.Error, Message = "faults: a look at them failed; it is repeated within seconds")]
     public static partial void FaultPassFailed(this ILogger logger, Exception exception);
@@ -60,6 +62,6 @@ internal static partial class Log
     [LoggerMessage(Level = LogLevel.Warning, Message = "faults: the registry takes nothing ({Detail}); they are told without it")]
     public static partial void FaultsUnwritten(this ILogger logger, string detail);
 
-    [LoggerMessage(Level = LogLevel.Warning, Message = "business, by {Way}, of fault {Fault} without the registry: {Outcome}")]
-    public static partial void FaultToldUnwritten(this ILogger logger, string way, string fault, SendOutcome outcome);
+    [LoggerMessage(Level = LogLevel.Warning, Message = "business, by {Channel}, of fault {Fault} without the registry: {Outcome}")]
+    public static partial void FaultToldUnwritten(this ILogger logger, string channel, string fault, SendOutcome outcome);
 }

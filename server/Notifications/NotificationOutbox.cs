@@ -4,8 +4,10 @@ using Microsoft.EntityFrameworkCore;
 using Microsoft.Extensions.Options;
 using PavementWatch.Core.Alerts;
 using PavementWatch.Core.Readings;
-using PavementWatch.Server.Registry;
-using PavementWatch.Server.Registry.Rows;
+using PavementWatch.Server.Database;
+using PavementWatch.Server.Devices;
+using PavementWatch.Server.Hosting;
+using PavementWatch.Server.Notifications.WebPush;
 using PavementWatch.Server.Store;
 
 namespace PavementWatch.Server.Notifications;
@@ -29,7 +31,7 @@ internal sealed class NotificationOutbox(
     private static readonly TimeSpan UnrecordedSleep = TimeSpan.FromSeconds(5);
     private static readonly TimeSpan StopPatience = TimeSpan.FromSeconds(2);
 
-    private readonly Wake _wake = new();
+    private readonly WorkSignal _wake = new();
     private readonly Dictionary<string, PushLane> _lanes = [];
     private readonly Lock _lock = new();
     private readonly HashSet<int> _busyDevices = [];
@@ -101,7 +103,9 @@ internal sealed class NotificationOutbox(
 
         var next = waiting.Select(w => w.NextAttemptAt).Where(at => at > now).DefaultIfEmpty(DateTimeOffset.MaxValue).Min();
         var longest = writes ? LongestSleep : UnrecordedSleep;
-        return next - now < longest ? next - now : longest;
+        // By the clock as it is now: it went on while the registry was asked, and in a demo it may have leapt.
+        var pause = next - time.GetUtcNow();
+        return pause < TimeSpan.Zero ? TimeSpan.Zero : pause < longest ? pause : longest;
     }
 
     private bool MayBegin(int device)
@@ -145,11 +149,11 @@ internal sealed class NotificationOutbox(
     private static IQueryable<NotificationRow> Waiting(RegistryDb db) =>
         db.Notifications.Where(n => n.Standing == NotificationStanding.Waiting);
 
-    private static IQueryable<NotificationRow> Overtaken(RegistryDb db) => Waiting(db).Where(n => db.Notifications.Any(newer =>
+    private static IQueryable<NotificationRow> Overtaken(RegistryDb db) => Waiting(db).Where(n => db.Set<NotificationRow>().Any(newer =>
         newer.SubscriptionId == n.SubscriptionId && newer.SpotId == n.SpotId && newer.EventId > n.EventId
         && (newer.Standing == NotificationStanding.Waiting || newer.Standing == NotificationStanding.Sent))
-        || (db.AlertEvents.Any(e => e.Id == n.EventId && (e.Because == nameof(AlertReason.UnderLongEnough) || e.Because == nameof(AlertReason.EstimateUnderLongEnough)))
-            && db.AlertEvents.Any(newer => newer.SpotId == n.SpotId && newer.Id > n.EventId && newer.Notified)));
+        || (db.Set<AlertEventRow>().Any(e => e.Id == n.EventId && (e.Because == nameof(AlertReason.UnderLongEnough) || e.Because == nameof(AlertReason.EstimateUnderLongEnough)))
+            && db.Set<AlertEventRow>().Any(newer => newer.SpotId == n.SpotId && newer.Id > n.EventId && newer.Notified)));
 
     private async Task<bool> TrySetAsideAsync(RegistryDb db, DateTimeOffset now, CancellationToken cancellationToken)
     {
@@ -171,10 +175,10 @@ internal sealed class NotificationOutbox(
             .ExecuteUpdateAsync(set => set.SetProperty(n => n.Standing, NotificationStanding.Expired), cancellationToken);
         await Overtaken(db)
             .ExecuteUpdateAsync(set => set.SetProperty(n => n.Standing, NotificationStanding.Overtaken), cancellationToken);
-        await Waiting(db).Where(n => !db.PushSubscriptions.Any(device => device.Id == n.SubscriptionId))
+        await Waiting(db).Where(n => !db.Set<PushSubscriptionRow>().Any(device => device.Id == n.SubscriptionId))
             .ExecuteUpdateAsync(
                 set => set.SetProperty(n => n.Standing, NotificationStanding.Failed)
-                    .SetProperty(n => n.Trouble, "the device was forgotten before"),
+                    .SetProperty(n => n.LastFault, "the device was forgotten before"),
                 cancellationToken);
     }
 
@@ -284,7 +288,7 @@ internal sealed class NotificationOutbox(
                 var next = endedAt + options.Value.Pause(notification.Attempts + 1, later.After);
                 await Waiting(db, notification).ExecuteUpdateAsync(
                     set => set.SetProperty(n => n.Attempts, n => n.Attempts + 1)
-                        .SetProperty(n => n.Trouble, later.Detail)
+                        .SetProperty(n => n.LastFault, later.Detail)
                         .SetProperty(n => n.NextAttemptAt, next),
                     cancellationToken);
                 logger.WillTryAgain(notification.Id, notification.SpotId, later.Detail, next);
@@ -325,7 +329,7 @@ internal sealed class NotificationOutbox(
         await Waiting(db, notification).ExecuteUpdateAsync(
             set => set.SetProperty(n => n.Attempts, n => n.Attempts + 1)
                 .SetProperty(n => n.Standing, standing)
-                .SetProperty(n => n.Trouble, trouble)
+                .SetProperty(n => n.LastFault, trouble)
                 .SetProperty(n => n.SentAt, sentAt),
             cancellationToken);
 

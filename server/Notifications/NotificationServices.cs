@@ -1,5 +1,7 @@
 using Microsoft.Extensions.Options;
-using PavementWatch.Server.Positions;
+using PavementWatch.Server.Notifications.Mail;
+using PavementWatch.Server.Notifications.Webhook;
+using PavementWatch.Server.Notifications.WebPush;
 
 namespace PavementWatch.Server.Notifications;
 
@@ -17,14 +19,13 @@ internal static class NotificationServices
         services.AddSingleton<PushSender>();
         services.AddSingleton<Subscriptions>();
         services.AddSingleton<Receipts>();
-        services.AddSingleton<SharedPositions>();
         services.AddSingleton<DevicesNear>();
-        services.AddSingleton<AlertNews>();
+        services.AddSingleton<AlertNotifications>();
         services.AddSingleton<DeviceTurns>();
         services.AddSingleton<NotificationOutbox>();
         services.AddHostedService(provider => provider.GetRequiredService<NotificationOutbox>());
-        services.AddSingleton<IBusinessWay, BusinessWebhook>();
-        services.AddSingleton<IBusinessWay, BusinessMail>();
+        services.AddSingleton<IBusinessChannel, BusinessWebhook>();
+        services.AddSingleton<IBusinessChannel, BusinessMail>();
         services.AddSingleton<BusinessOutbox>();
         services.AddHostedService(provider => provider.GetRequiredService<BusinessOutbox>());
         services.AddHostedService<FaultNotices>();

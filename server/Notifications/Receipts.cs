@@ -1,5 +1,5 @@
 using Microsoft.EntityFrameworkCore;
-using PavementWatch.Server.Registry;
+using PavementWatch.Server.Database;
 
 namespace PavementWatch.Server.Notifications;
 

@@ -2,8 +2,10 @@ using Microsoft.EntityFrameworkCore;
 using Microsoft.Extensions.Options;
 using PavementWatch.Core.Readings;
 using PavementWatch.Server.Access;
-using PavementWatch.Server.Registry;
-using PavementWatch.Server.Registry.Rows;
+using PavementWatch.Server.Database;
+using PavementWatch.Server.Hosting;
+using PavementWatch.Server.Notifications.WebPush;
+using PavementWatch.Server.Spots;
 
 namespace PavementWatch.Server.Notifications;
 
@@ -61,7 +63,7 @@ internal sealed class UnseenWarnings(
 
     private void Tell(RegistryDb db, AlertEventRow warning, List<NotificationRow> devices, DateTimeOffset now)
     {
-        logger.WarningUnseen(warning.SpotId, warning.Walkers, devices.Count, outbox.Ways.Count);
+        logger.WarningUnseen(warning.SpotId, warning.Walkers, devices.Count, outbox.Channels.Count);
         Put(
             db, warning,
             NoticeOf(
@@ -86,14 +88,14 @@ internal sealed class UnseenWarnings(
     {
         var now = time.GetUtcNow();
         warning.Unseen = UnseenStanding.Unseen;
-        foreach (var way in outbox.Ways)
+        foreach (var channel in outbox.Channels)
         {
-            var told = toldBy.Contains(way.Name);
+            var told = toldBy.Contains(channel.Name);
             db.BusinessNotices.Add(new BusinessNoticeRow
             {
                 Id = Guid.CreateVersion7(now),
                 EventId = warning.Id,
-                Way = way.Name,
+                Channel = channel.Name,
                 Payload = notice.ToJson(),
                 CreatedAt = now,
                 ExpiresAt = warning.At + Matters,
@@ -110,14 +112,14 @@ internal sealed class UnseenWarnings(
     /// <param name="toldBy">Names of the ways that took it; they are added.</param>
     public async Task TellAsync(Guid id, UnseenWarningNotice notice, ICollection<string> toldBy)
     {
-        foreach (var way in outbox.Ways.Where(way => !toldBy.Contains(way.Name)))
+        foreach (var channel in outbox.Channels.Where(channel => !toldBy.Contains(channel.Name)))
         {
             try
             {
-                var outcome = await way.SendAsync(id, notice, CancellationToken.None);
-                logger.WarningToldUnwritten(way.Name, notice.Spot, outcome);
+                var outcome = await channel.SendAsync(id, notice, CancellationToken.None);
+                logger.WarningToldUnwritten(channel.Name, notice.Spot, outcome);
                 if (outcome is SendOutcome.Taken)
-                    toldBy.Add(way.Name);
+                    toldBy.Add(channel.Name);
             }
             catch (Exception failure)
             {

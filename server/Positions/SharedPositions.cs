@@ -1,7 +1,7 @@
 using System.Collections.Concurrent;
 using PavementWatch.Core.Places;
 using PavementWatch.Core.Surfaces;
-using PavementWatch.Server.Access;
+using PavementWatch.Server.Hosting;
 
 namespace PavementWatch.Server.Positions;
 

@@ -4,8 +4,8 @@ using System.Runtime.CompilerServices;
 using PavementWatch.Core.Contact;
 using PavementWatch.Core.Readings;
 using PavementWatch.Core.Surfaces;
-using PavementWatch.Dashboards;
-using PavementWatch.Server.Registry;
+using PavementWatch.Dashboards.Spots;
+using PavementWatch.Server.Spots;
 
 namespace PavementWatch.Server.Watch;
 

@@ -3,8 +3,9 @@ using PavementWatch.Core.Contact;
 using PavementWatch.Core.Offsets;
 using PavementWatch.Core.Readings;
 using PavementWatch.Core.Surfaces;
-using PavementWatch.Dashboards;
+using PavementWatch.Dashboards.Spots;
 using PavementWatch.Server.Store;
+using PavementWatch.Server.Weather;
 
 namespace PavementWatch.Server.Watch;
 

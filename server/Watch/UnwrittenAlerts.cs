@@ -2,10 +2,13 @@ using Microsoft.EntityFrameworkCore;
 using PavementWatch.Core.Alerts;
 using PavementWatch.Core.Readings;
 using PavementWatch.Core.Surfaces;
+using PavementWatch.Dashboards.Texts;
+using PavementWatch.Server.Database;
+using PavementWatch.Server.Devices;
 using PavementWatch.Server.Faults;
 using PavementWatch.Server.Notifications;
-using PavementWatch.Server.Registry;
-using PavementWatch.Server.Registry.Rows;
+using PavementWatch.Server.Notifications.WebPush;
+using PavementWatch.Server.Spots;
 using PavementWatch.Server.Store;
 
 namespace PavementWatch.Server.Watch;
@@ -20,7 +23,7 @@ namespace PavementWatch.Server.Watch;
 /// </remarks>
 internal sealed class UnwrittenAlerts(
     IDbContextFactory<RegistryDb> registry,
-    AlertNews news,
+    AlertNotifications news,
     PushSender sender,
     NotificationOutbox outbox,
     DeviceTurns turns,
@@ -99,8 +102,8 @@ internal sealed class UnwrittenAlerts(
         // The spot may have been removed meanwhile.
         if (!await db.Spots.AnyAsync(s => s.Id == change.Spot.Id.Value && s.RemovedAt == null, cancellationToken))
             return;
-        await AlertBook.PutAsync(db, change.Spot.Id, change.Memory, time.GetUtcNow(), cancellationToken);
-        var row = AlertBook.EventOf(change.Spot, change.Decision);
+        await AlertStore.PutAsync(db, change.Spot.Id, change.Memory, time.GetUtcNow(), cancellationToken);
+        var row = AlertStore.EventOf(change.Spot, change.Decision);
         db.AlertEvents.Add(row);
         await db.SaveChangesAsync(cancellationToken);
         if (change.Messages is { } messages)
@@ -139,7 +142,7 @@ internal sealed class UnwrittenAlerts(
     }
 
     private UnseenWarningNotice NoticeOf(Change change, int eventId) => unseen.NoticeOf(
-        eventId, change.Spot.Id, change.Decision.Text(change.Spot.Name), change.Decision.At, change.Walkers, change.Messages?.Count ?? 0, sent: 0);
+        eventId, change.Spot.Id, AlertTexts.Whole(change.Spot.Name, change.Decision), change.Decision.At, change.Walkers, change.Messages?.Count ?? 0, sent: 0);
 
     private async Task TellAsync(Change change)
     {
@@ -217,7 +220,7 @@ internal sealed class UnwrittenAlerts(
         /// <summary>Whether sending it again would change nothing.</summary>
         public bool IsSettled => Outcome is not (null or SendOutcome.TryLater);
 
-        public NotificationRow Row(AlertNews news, int eventId)
+        public NotificationRow Row(AlertNotifications news, int eventId)
         {
             var row = news.Row(Device, body, eventId, createdAt);
             (row.Standing, row.Attempts) = Outcome switch

@@ -4,10 +4,13 @@ using PavementWatch.Core.Alerts;
 using PavementWatch.Core.Offsets;
 using PavementWatch.Core.Readings;
 using PavementWatch.Core.Surfaces;
+using PavementWatch.Core.Weather;
+using PavementWatch.Dashboards.Texts;
+using PavementWatch.Server.Estimates;
 using PavementWatch.Server.Faults;
-using PavementWatch.Server.Fitting;
+using PavementWatch.Server.Hosting;
 using PavementWatch.Server.Ingest;
-using PavementWatch.Server.Registry;
+using PavementWatch.Server.Spots;
 using PavementWatch.Server.Store;
 using PavementWatch.Server.Weather;
 
@@ -18,10 +21,10 @@ internal sealed class WatchService(
     SpotCatalogue catalogue,
     IReadingStore store,
     ReadingFeed feed,
-    FitBook fits,
-    AlertBook book,
+    SpotEstimates ground,
+    AlertStore book,
     SpotBoard board,
-    WeatherBook places,
+    WeatherStore places,
     ServiceFaults faults,
     IOptions<WatchOptions> options,
     TimeProvider time,
@@ -35,7 +38,6 @@ internal sealed class WatchService(
     /// <summary>A start looks at readings of this time one by one, and before it at steps.</summary>
     private static readonly TimeSpan LookedAtClosely = TimeSpan.FromHours(1);
 
-    private readonly OffsetModel _model = new(new OffsetOptions());
     private readonly Dictionary<SpotId, SpotWatch> _watches = [];
 
     /// <summary>Steps in a row that failed, of each spot that fails.</summary>
@@ -265,7 +267,7 @@ internal sealed class WatchService(
             isWritten = told is not null;
             // Told: from here on nothing that fails may decide it again.
             (watch.Unsaved, watch.Memory) = (!isWritten, memory);
-            watch.Because = Dated(watch.Spot, decision.At, decision.Text(watch.Spot.Name));
+            watch.Because = Dated(watch.Spot, decision.At, AlertTexts.Whole(watch.Spot.Name, decision));
             logger.Changed(watch.Spot.Id.Value, decision.From, decision.To, decision.Because, decision.SurfaceCelsius, told ?? 0);
         }
 
@@ -281,14 +283,13 @@ internal sealed class WatchService(
             .Select(s => _watches.GetValueOrDefault(s.Id)).OfType<SpotWatch>().ToList();
         var weather = SiteWeather.Combine(
             watch.Weather.Steps(now), [.. neighbours.Select(n => n.Weather.Steps(now))], places.Recent(watch.Spot.Site),
-            now - WeatherRing.Reach, now, now + options.Value.RisingLead + ForecastStep);
+            now - SpotEstimation.Reach, now, now + options.Value.RisingLead + ForecastStep);
         watch.LentAirCelsius = weather.AirAt(now);
         if (weather.Samples.Count == 0)
             return [];
-        var fit = fits.InUse(watch.Spot.Id) ?? _model.Prior(watch.Spot, now);
         var moments = Enumerable.Range(0, (int)(options.Value.RisingLead / ForecastStep) + 1).Select(i => now + i * ForecastStep);
         var states = weather.Samples.Any(s => s.At > now - LentReach && s.SurfaceCelsius is not null) ? [] : LentStates(neighbours, now);
-        return [.. weather.Estimate(_model, fit, watch.Spot, [.. moments], states)
+        return [.. ground.Now(watch.Spot, weather, [.. moments], states)
             .Select(e => e.Value).TakeWhile(e => double.IsFinite(e.UpperCelsius))];
     }
 
@@ -298,12 +299,11 @@ internal sealed class WatchService(
         var states = new List<LentState>();
         foreach (var neighbour in neighbours)
         {
-            if (fits.InUse(neighbour.Spot.Id) is not { SampleCount: > 0 } fit || neighbour.NewestGood?.MeasuredAt is not { } seen || now - seen > LentReach)
+            if (neighbour.NewestGood?.MeasuredAt is not { } seen || now - seen > LentReach)
                 continue;
             var weather = SiteWeather.Combine(
-                neighbour.Weather.Steps(now), [], places.Recent(neighbour.Spot.Site), now - WeatherRing.Reach, now, now).Samples;
-            weather = InputsAtHand.Keep(weather, InputsAtHand.At(fit, weather, now));
-            if (new OffsetEstimator(fit, neighbour.Spot, weather, now).StateAt(now) is { } state)
+                neighbour.Weather.Steps(now), [], places.Recent(neighbour.Spot.Site), now - SpotEstimation.Reach, now, now);
+            if (ground.StateNow(neighbour.Spot, weather, now) is { } state)
                 states.Add(state);
         }
 
@@ -369,12 +369,12 @@ internal sealed class WatchService(
     {
         try
         {
-            var (from, until) = (now - WeatherRing.Reach, now + rule.Interval);
+            var (from, until) = (now - SpotEstimation.Reach, now + rule.Interval);
             var closely = ClosestStep(now - (rule.SilentAfter > LookedAtClosely ? rule.SilentAfter : LookedAtClosely));
             var readings = await store.RangeAsync(spot.Id, closely, until, cancellationToken);
             // Of a spot that has been silent for long, its last reading is still shown as such.
             return readings.Any(r => r.Reading is { Quality: ReadingQuality.Good, SurfaceCelsius: not null })
-                ? (await store.StepsAsync(spot.Id, from, closely, SiteWeather.Step, cancellationToken), readings)
+                ? (await store.StepsAsync(spot.Id, from, closely, SpotWeather.Step, cancellationToken), readings)
                 : ([], await store.RangeAsync(spot.Id, from, until, cancellationToken));
         }
         catch (ReadingStoreException failure)
@@ -386,5 +386,5 @@ internal sealed class WatchService(
 
     // Just after the end of a step, which belongs to it: no reading counts in two.
     private static DateTimeOffset ClosestStep(DateTimeOffset moment) =>
-        new DateTimeOffset(moment.UtcTicks - (moment.UtcTicks % SiteWeather.Step.Ticks), TimeSpan.Zero).AddMilliseconds(1);
+        new DateTimeOffset(moment.UtcTicks - (moment.UtcTicks % SpotWeather.Step.Ticks), TimeSpan.Zero).AddMilliseconds(1);
 }

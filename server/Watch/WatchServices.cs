@@ -1,5 +1,5 @@
 using Microsoft.Extensions.Options;
-using PavementWatch.Dashboards;
+using PavementWatch.Dashboards.Spots;
 
 namespace PavementWatch.Server.Watch;
 
@@ -12,15 +12,10 @@ internal static class WatchServices
             .BindConfiguration("Watch", b => b.ErrorOnUnknownConfiguration = true)
             .ValidateOnStart();
         services.AddSingleton<IValidateOptions<WatchOptions>, WatchOptionsValidator>();
-        services.AddSingleton<SiteWeather>();
-        services.AddSingleton<AlertBook>();
+        services.AddSingleton<AlertStore>();
         services.AddSingleton<UnwrittenAlerts>();
         services.AddSingleton<SpotBoard>();
         services.AddSingleton<ISpotBoard>(provider => provider.GetRequiredService<SpotBoard>());
-        services.AddSingleton<IGatewayBoard, GatewayBoard>();
-        services.AddSingleton<WalkMarks>();
-        services.AddSingleton<IOwnerLinks, OwnerLinks>();
-        services.AddSingleton<ISpotDays, SpotDays>();
         services.AddHostedService<WatchService>();
         return services;
     }

@@ -1,12 +1,12 @@
 using Microsoft.Extensions.Diagnostics.HealthChecks;
 using Microsoft.Extensions.Options;
-using PavementWatch.Server.Registry.Rows;
+using PavementWatch.Server.Hosting;
 
 namespace PavementWatch.Server.Weather;
 
 /// <summary>Looks at the forecast's file and address, takes what is new, and removes what is kept no longer. What cannot be read leaves the last good one.</summary>
 internal sealed class ForecastWatch(
-    WeatherBook book, WeatherDoor door, IOptions<WeatherOptions> options, TimeProvider time, ILogger<ForecastWatch> logger)
+    WeatherStore book, WeatherIntake door, IOptions<WeatherOptions> options, TimeProvider time, ILogger<ForecastWatch> logger)
     : Worker, IHealthCheck
 {
     private static readonly TimeSpan PruneEvery = TimeSpan.FromHours(1);
@@ -101,7 +101,7 @@ internal sealed class ForecastWatch(
         }
 
         using var reader = new StringReader(text);
-        var receipt = await door.TakeAsync(WeatherDoor.Read(reader), site, WeatherKind.Forecast, look.IssuedAt, cancellationToken);
+        var receipt = await door.TakeAsync(WeatherIntake.Read(reader), site, WeatherKind.Forecast, look.IssuedAt, cancellationToken);
         if (receipt is RefusedWeather refused)
         {
             Refuse(source, refused.Fault.ToString());

@@ -1,5 +1,5 @@
 using System.Globalization;
-using PavementWatch.Core.Offsets;
+using PavementWatch.Core.Backtesting;
 
 namespace PavementWatch.Server.Weather;
 

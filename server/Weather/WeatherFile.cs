@@ -1,4 +1,3 @@
-using PavementWatch.Server.Registry.Rows;
 
 namespace PavementWatch.Server.Weather;
 

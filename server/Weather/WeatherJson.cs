@@ -1,7 +1,6 @@
 using System.Text;
 using System.Text.Json;
 using System.Text.Json.Serialization;
-using PavementWatch.Server.Registry.Rows;
 
 namespace PavementWatch.Server.Weather;
 

@@ -12,8 +12,9 @@ internal static class WeatherServices
             .ValidateOnStart();
         services.AddSingleton<IValidateOptions<WeatherOptions>, WeatherOptionsValidator>();
         services.AddSingleton<IValidateOptions<WeatherOptions>, WeatherAddressValidator>();
-        services.AddSingleton<WeatherBook>();
-        services.AddSingleton<WeatherDoor>();
+        services.AddSingleton<WeatherStore>();
+        services.AddSingleton<SiteWeather>();
+        services.AddSingleton<WeatherIntake>();
         services.AddSingleton<ForecastWatch>();
         services.AddHostedService(provider => provider.GetRequiredService<ForecastWatch>());
         services.AddHealthChecks().AddCheck<ForecastWatch>("weather");

@@ -8,8 +8,10 @@ using MQTTnet.Protocol;
 using PavementWatch.Core.Readings;
 using PavementWatch.Core.Surfaces;
 using PavementWatch.Core.Wire;
-using PavementWatch.Server;
-using PavementWatch.Server.Registry;
+using PavementWatch.Server.Database;
+using PavementWatch.Server.Gateways;
+using PavementWatch.Server.Hosting;
+using PavementWatch.Server.Setup;
 using PavementWatch.Server.Store;
 
 namespace PavementWatch.Benchmarks;
@@ -44,14 +46,15 @@ internal static class Recovery
         await using (var app = ServerApp.Build(new ServerAppOptions { DataFolder = folder }))
         {
             await app.Services.GetRequiredService<RegistryStart>().StartingAsync(CancellationToken.None);
-            var book = app.Services.GetRequiredService<SpotBook>();
+            var spots = app.Services.GetRequiredService<SpotStore>();
+            var gates = app.Services.GetRequiredService<GatewayStore>();
             var store = app.Services.GetRequiredService<IReadingStore>();
             var now = TimeProvider.System.GetUtcNow();
             for (var i = 0; i < gateways; i++)
             {
                 var spot = new Spot(SpotId.Parse($"spot-{i}"), $"Spot {i}", SurfaceKind.Asphalt, 37.4, -97, "America/Chicago");
-                await book.AddSpotAsync(spot, CancellationToken.None);
-                await book.SetGatewayAsync(GatewayId.Parse($"gate-{i}"), Secret(i), [spot.Id], CancellationToken.None);
+                await spots.AddSpotAsync(spot, CancellationToken.None);
+                await gates.SetGatewayAsync(GatewayId.Parse($"gate-{i}"), Secret(i), [spot.Id], CancellationToken.None);
                 await store.AppendAsync(
                     [.. Enumerable.Range(1, 3 * 24 * 60).Select(minute => new StoredReading(
                         new Reading(spot.Id, now.AddMinutes(-minute)) { SurfaceCelsius = 40, AirCelsius = 30, HumidityPercent = 40 }, now))],

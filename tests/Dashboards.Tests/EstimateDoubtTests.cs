@@ -2,8 +2,8 @@ using PavementWatch.Core.Offsets;
 using PavementWatch.Core.Readings;
 using PavementWatch.Core.Surfaces;
 using PavementWatch.Dashboards.Analyst;
-using PavementWatch.Dashboards.Cards;
 using PavementWatch.Dashboards.Days;
+using PavementWatch.Dashboards.Spots;
 using PavementWatch.Dashboards.Tests.Hosting;
 using PavementWatch.Dashboards.Texts;
 

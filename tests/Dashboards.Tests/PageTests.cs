@@ -3,8 +3,10 @@ using System.Text.RegularExpressions;
 using Microsoft.Extensions.DependencyInjection;
 using PavementWatch.Core.Contact;
 using PavementWatch.Core.Readings;
-using PavementWatch.Dashboards.Cards;
+using PavementWatch.Dashboards.Days;
+using PavementWatch.Dashboards.Spots;
 using PavementWatch.Dashboards.Tests.Hosting;
+using PavementWatch.Dashboards.Walks;
 using PavementWatch.Tests;
 
 namespace PavementWatch.Dashboards.Tests;

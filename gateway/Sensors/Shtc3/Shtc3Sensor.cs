@@ -30,7 +30,7 @@ internal sealed class Shtc3Sensor : ISensor
     {
         _device = device;
         _buses = buses;
-        Wake();
+        WorkSignal();
         _device.Write([0xEF, 0xC8]);
         Span<byte> frame = stackalloc byte[SensirionWord.Length];
         _device.Read(frame);
@@ -42,7 +42,7 @@ internal sealed class Shtc3Sensor : ISensor
 
     public ReadOutcome Read()
     {
-        Wake();
+        WorkSignal();
         // Temperature first, normal power, no clock stretching; then back to sleep, so that it does not warm itself.
         _device.Write([0x78, 0x66]);
         _buses.Wait(MeasuringTime);
@@ -64,7 +64,7 @@ internal sealed class Shtc3Sensor : ISensor
         // Asleep after each measurement.
     }
 
-    private void Wake()
+    private void WorkSignal()
     {
         _device.Write([0x35, 0x17]);
         _buses.Wait(WakingTime);

@@ -2,6 +2,7 @@ using BenchmarkDotNet.Attributes;
 using PavementWatch.Core.Offsets;
 using PavementWatch.Core.Readings;
 using PavementWatch.Core.Surfaces;
+using PavementWatch.Core.Weather;
 
 namespace PavementWatch.Benchmarks.Offsets;
 

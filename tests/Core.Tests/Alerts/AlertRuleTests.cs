@@ -1,7 +1,6 @@
 using System.Text.Json;
 using CsCheck;
 using PavementWatch.Core.Alerts;
-using static PavementWatch.Core.Tests.Alerts.AlertScript;
 
 namespace PavementWatch.Core.Tests.Alerts;
 
@@ -42,31 +41,6 @@ public class AlertRuleTests
         Assert.Throws<ArgumentOutOfRangeException>(() => new AlertRule { RisingQuiet = TimeSpan.FromHours(12.1) });
         Assert.Throws<ArgumentOutOfRangeException>(() => new AlertRule { Interval = TimeSpan.Zero });
         Assert.Throws<ArgumentOutOfRangeException>(() => new AlertRule { SilentIntervals = 1 });
-    }
-
-    [Fact]
-    public void A_text_has_both_units_and_what_to_do()
-    {
-        Assert.Equal(
-            "North Gate plaza is too hot: the ground is at 58 °C (136 °F), the limit is 49 °C (120 °F).",
-            HotDayTests.Hot().Last!.Text("North Gate plaza"));
-        Assert.Equal(
-            "Sandpit Corner is estimated too hot: it is not measured now and may be at 50 °C (122 °F), the limit is 49 °C (120 °F). Take it as too hot.",
-            new AlertScript().At("12:00", Estimate(46, 50)).Last!.Text("Sandpit Corner"));
-        Assert.Equal(
-            "Orchard Green will be too hot in about 29 minutes: the ground is at 40 °C (104 °F), the limit is 49 °C (120 °F).",
-            HotDayTests.Cleared().At("10:01", Estimate(45, 46, in29Minutes: 50)).Last!.Text("Orchard Green"));
-        Assert.Equal(
-            "Orchard Green is not measured now; what it is at is not known. Test the ground yourself.",
-            HotDayTests.Cleared().At("10:30", Nothing()).Last!.Text("Orchard Green"));
-    }
-
-    [Fact]
-    public void Every_reason_has_a_text_of_its_own()
-    {
-        var reasons = Enum.GetValues<AlertReason>().Where(r => r is not AlertReason.ForecastReachesLimit).ToList();
-        var texts = reasons.Select(r => new AlertDecision(default, default, r, default, true, 50) { UpperCelsius = 52 }.Text("A"));
-        Assert.Equal(reasons.Count, texts.Distinct().Count());
     }
 
     [Fact]

@@ -1,6 +1,6 @@
 using System.Text;
 using System.Text.Json;
-using PavementWatch.Core.Offsets;
+using PavementWatch.Core.Backtesting;
 using PavementWatch.Core.Readings;
 using PavementWatch.Core.Wire;
 using PavementWatch.Tests;

@@ -1,5 +1,6 @@
 using PavementWatch.Core.Offsets;
 using PavementWatch.Core.Surfaces;
+using PavementWatch.Core.Tests.Backtesting;
 
 namespace PavementWatch.Core.Tests.Offsets;
 

@@ -1,5 +1,6 @@
 using System.Text.Json;
 using PavementWatch.Core.Offsets;
+using PavementWatch.Core.Weather;
 using PavementWatch.Tests;
 using static PavementWatch.Core.Tests.Offsets.SimulatedSpot;
 

@@ -1,4 +1,7 @@
+using PavementWatch.Core.Backtesting;
 using PavementWatch.Core.Offsets;
+using PavementWatch.Core.Tests.Backtesting;
+using PavementWatch.Core.Weather;
 
 namespace PavementWatch.Core.Tests.Offsets;
 

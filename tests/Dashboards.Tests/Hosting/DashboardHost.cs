@@ -9,7 +9,9 @@ using Microsoft.Extensions.DependencyInjection;
 using Microsoft.Extensions.Hosting;
 using Microsoft.Extensions.Logging;
 using Microsoft.Extensions.Time.Testing;
+using PavementWatch.Dashboards.Days;
 using PavementWatch.Dashboards.Hosting;
+using PavementWatch.Dashboards.Spots;
 using PavementWatch.Tests;
 
 namespace PavementWatch.Dashboards.Tests.Hosting;

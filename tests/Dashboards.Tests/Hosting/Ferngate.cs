@@ -2,6 +2,8 @@ using PavementWatch.Core.Alerts;
 using PavementWatch.Core.Contact;
 using PavementWatch.Core.Readings;
 using PavementWatch.Core.Surfaces;
+using PavementWatch.Dashboards.Days;
+using PavementWatch.Dashboards.Spots;
 
 namespace PavementWatch.Dashboards.Tests.Hosting;
 

@@ -3,6 +3,8 @@ using System.Runtime.CompilerServices;
 using System.Threading.Channels;
 using PavementWatch.Core.Readings;
 using PavementWatch.Core.Surfaces;
+using PavementWatch.Dashboards.Days;
+using PavementWatch.Dashboards.Spots;
 
 namespace PavementWatch.Dashboards.Tests.Hosting;
 

@@ -3,10 +3,11 @@ using Microsoft.Extensions.DependencyInjection;
 using Microsoft.Playwright;
 using PavementWatch.Core.Readings;
 using PavementWatch.Core.Surfaces;
-using PavementWatch.Dashboards;
+using PavementWatch.Dashboards.Gateways;
 using PavementWatch.Dashboards.Setup;
 using PavementWatch.Dashboards.Tests.Hosting;
 using PavementWatch.Dashboards.Texts;
+using PavementWatch.Dashboards.Walks;
 using static Microsoft.Playwright.Assertions;
 
 namespace PavementWatch.EndToEnd.Tests.Browser;
@@ -173,7 +174,7 @@ public class AccessibilityTests(BrowserFixture browser)
         {
             const string command = "sudo gateway enrol 7QK2M-9XB4J --server http://walks.ferngate.example:5080 --allow-unencrypted";
             return Task.FromResult<(NewCode?, string?)>(
-                (new("7QK2M-9XB4J", Ferngate.Now.AddMinutes(30), command, Server.Enrolment.QrSvg.Of(command), "the address is not encrypted"), null));
+                (new("7QK2M-9XB4J", Ferngate.Now.AddMinutes(30), command, Server.Gateways.QrSvg.Of(command), "the address is not encrypted"), null));
         }
 
         public Task<FirstLook?> LookAsync(SpotId spot, CancellationToken cancellationToken) => Task.FromResult<FirstLook?>(

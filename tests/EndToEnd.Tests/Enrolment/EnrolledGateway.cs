@@ -4,10 +4,10 @@ using System.Text;
 using Microsoft.Extensions.DependencyInjection;
 using Microsoft.Extensions.Hosting;
 using Microsoft.Extensions.Time.Testing;
-using PavementWatch.Gateway;
-using PavementWatch.Gateway.Buses;
-using PavementWatch.Gateway.Outbox;
+using PavementWatch.Gateway.Hosting;
+using PavementWatch.Gateway.Sampling;
 using PavementWatch.Gateway.Settings;
+using PavementWatch.Gateway.Simulation;
 using PavementWatch.Tests;
 
 namespace PavementWatch.EndToEnd.Tests.Enrolment;

@@ -1,8 +1,7 @@
 using System.Net;
 using PavementWatch.Core.Readings;
-using PavementWatch.Dashboards;
-using PavementWatch.Dashboards.Setup;
-using PavementWatch.Server.Enrolment;
+using PavementWatch.Dashboards.Gateways;
+using PavementWatch.Server.Gateways;
 using PavementWatch.Server.Ingest;
 using PavementWatch.Server.Store;
 using PavementWatch.Server.Tests.Api;
@@ -124,7 +123,7 @@ public sealed class EnrolmentPathTests : IDisposable
 
     private static async Task<string> CodeAsync(RunningServer server) =>
         Assert.IsType<CodeOutcome.Made>(
-            await server.Get<EnrolmentDesk>().NewCodeAsync(GatewayId.Parse("north-gate"), [RunningServer.NorthGate.Id], Cancel)).Code;
+            await server.Get<EnrolmentCodeStore>().NewCodeAsync(GatewayId.Parse("north-gate"), [RunningServer.NorthGate.Id], Cancel)).Code;
 
     private static Task UntilAsync(Func<bool> holds) => Patience.UntilAsync(holds, () => "it did not come to hold");
 

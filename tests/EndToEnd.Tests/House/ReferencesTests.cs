@@ -36,6 +36,19 @@ public sealed class ReferencesTests
         Assert.All(users, file => Assert.StartsWith("Demo" + Path.DirectorySeparatorChar, file, StringComparison.Ordinal));
     }
 
+    [Theory]
+    [InlineData("PavementWatch.Core", "Offsets", "Weather")]
+    [InlineData("PavementWatch.Gateway", "Sensors", "Buses")]
+    [InlineData("PavementWatch.Dashboards", "Days", "Texts")]
+    [InlineData("PavementWatch.Server", "Ingest", "Store")]
+    public void Folders_of_a_project_point_one_way(string project, string user, string used)
+    {
+        var arrows = FolderArrows.Of(project);
+        // Else nothing was read.
+        Assert.Contains((user, used), arrows.All);
+        Assert.Empty(arrows.Circles());
+    }
+
     private static IEnumerable<string> OurReferences(Assembly assembly) =>
         assembly.GetReferencedAssemblies()
             .Select(reference => reference.Name ?? "")

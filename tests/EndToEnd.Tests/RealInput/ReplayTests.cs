@@ -1,6 +1,7 @@
-using PavementWatch.Core.Offsets;
+using PavementWatch.Core.Backtesting;
 using PavementWatch.Core.Readings;
 using PavementWatch.Core.Surfaces;
+using PavementWatch.Core.Weather;
 using PavementWatch.Server.Demo;
 using PavementWatch.Tests;
 

@@ -211,7 +211,8 @@ internal sealed class AlertAudit
             if (change.Told && Hot.Contains(change.Because))
             {
                 Told++;
-                if (standing is { At: var at } && !restoredAt.Any(restored => restored >= at - ClockMoved && restored <= change.At + ClockMoved))
+                // What was told ends with the day, which where these spots are is that of UTC.
+                if (standing is { At: var at } && at.UtcDateTime.Date == change.At.UtcDateTime.Date && !restoredAt.Any(restored => restored >= at - ClockMoved && restored <= change.At + ClockMoved))
                     Doubled.Add($"{change.Spot} told too hot at {standing.At:O} ({standing.Because}) and again at {change.At:O} ({change.Because})");
                 standing = change;
             }

@@ -6,7 +6,7 @@ using Microsoft.AspNetCore.Hosting.Server;
 using Microsoft.AspNetCore.Hosting.Server.Features;
 using Microsoft.AspNetCore.Http;
 using Microsoft.Extensions.DependencyInjection;
-using PavementWatch.Server.Notifications;
+using PavementWatch.Server.Notifications.WebPush;
 
 namespace PavementWatch.EndToEnd.Tests.Soak;
 

@@ -7,11 +7,11 @@ using Microsoft.Extensions.DependencyInjection;
 using PavementWatch.Core.Alerts;
 using PavementWatch.Core.Readings;
 using PavementWatch.EndToEnd.Tests.Enrolment;
-using PavementWatch.Server;
-using PavementWatch.Server.Access;
 using PavementWatch.Server.Demo;
-using PavementWatch.Server.Notifications;
-using PavementWatch.Server.Registry;
+using PavementWatch.Server.Hosting;
+using PavementWatch.Server.Notifications.WebPush;
+using PavementWatch.Server.People;
+using PavementWatch.Server.Spots;
 using PavementWatch.Server.Store;
 using PavementWatch.Server.Tests.Api;
 using PavementWatch.Tests;
@@ -327,7 +327,7 @@ internal sealed class SoakTown : IAsyncDisposable
     {
         await using var app = ServerApp.Build(new ServerAppOptions { DataFolder = DataFolder, Url = "http://127.0.0.1:0", Settings = new Dictionary<string, string?> { ["Notifications:LoopbackOrigins:0"] = Phone.Origin } });
         await app.Services.GetRequiredService<SpotCatalogue>().RefreshAsync(TestContext.Current.CancellationToken);
-        var people = app.Services.GetRequiredService<People>();
+        var people = app.Services.GetRequiredService<PersonStore>();
         var ines = await people.AddAsync("Ines", Role.Walker, TestContext.Current.CancellationToken);
         var (p256dh, auth) = Phone.Keys;
         var faults = await app.Services.GetRequiredService<Subscriptions>().AddAsync(

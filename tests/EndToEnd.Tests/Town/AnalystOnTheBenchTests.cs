@@ -8,9 +8,8 @@ using PavementWatch.Core.Readings;
 using PavementWatch.EndToEnd.Tests.Browser;
 using PavementWatch.Server.Demo;
 using PavementWatch.Server.Fitting;
-using PavementWatch.Server.Registry;
-using PavementWatch.Server.Registry.Rows;
-using PavementWatch.Server.Watch;
+using PavementWatch.Server.Spots;
+using PavementWatch.Server.Weather;
 using static Microsoft.Playwright.Assertions;
 
 namespace PavementWatch.EndToEnd.Tests.Town;
@@ -118,7 +117,7 @@ public sealed class AnalystOnTheBenchTests(RunningTown town, BrowserFixture brow
         // A lorry's engine stood over the steps, as it were.
         var fit = new OffsetModel(new OffsetOptions()).Fit(
             steps, [.. weather.Select(w => w with { SurfaceCelsius = w.SurfaceCelsius + 9 })], DemoTown.Morning.AddSeconds(7));
-        await services.GetRequiredService<FitBook>().AddAsync(fit, FitStanding.Waiting, "worse: 9.10 K against 0.70 K on the last 3 days; the analyst decides", Cancel);
+        await services.GetRequiredService<FitStore>().AddAsync(fit, FitStanding.Waiting, "worse: 9.10 K against 0.70 K on the last 3 days; the analyst decides", Cancel);
 
         await using var phone = await Phone.OpenAsync(browser, run.Address);
         await phone.EnterAsync(await town.LinkOfAsync("analyst Odile"));

@@ -8,6 +8,7 @@ using Microsoft.Extensions.Options;
 using Microsoft.Playwright;
 using PavementWatch.EndToEnd.Tests.Browser;
 using PavementWatch.Server.Notifications;
+using PavementWatch.Server.Notifications.WebPush;
 using PavementWatch.Tests;
 using static Microsoft.Playwright.Assertions;
 

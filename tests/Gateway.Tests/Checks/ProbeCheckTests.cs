@@ -6,7 +6,7 @@ using Microsoft.Extensions.Options;
 using PavementWatch.Gateway.Buses;
 using PavementWatch.Gateway.Checks;
 using PavementWatch.Gateway.Sensors;
-using PavementWatch.Gateway.Sensors.Mlx90614;
+using PavementWatch.Gateway.Simulation;
 
 namespace PavementWatch.Gateway.Tests.Checks;
 

@@ -1,8 +1,7 @@
 using Microsoft.Extensions.Logging.Abstractions;
 using Microsoft.Extensions.Time.Testing;
-using PavementWatch.Gateway.Buses;
 using PavementWatch.Gateway.Clock;
-using PavementWatch.Gateway.Commands;
+using PavementWatch.Gateway.Simulation;
 using PavementWatch.Gateway.Tests.Outbox;
 
 namespace PavementWatch.Gateway.Tests.Commands;

@@ -3,10 +3,10 @@ using System.CommandLine;
 using System.Device.Gpio;
 using System.Net;
 using System.Text;
-using PavementWatch.Gateway.Buses;
 using PavementWatch.Gateway.Commands;
 using PavementWatch.Gateway.Enrolment;
 using PavementWatch.Gateway.Gpio;
+using PavementWatch.Gateway.Simulation;
 using PavementWatch.Gateway.Tests.Publishing;
 using PavementWatch.Tests;
 

@@ -2,12 +2,12 @@ using System.Text;
 using Microsoft.Extensions.Logging.Abstractions;
 using Microsoft.Extensions.Options;
 using PavementWatch.Core.Readings;
-using PavementWatch.Gateway.Buses;
 using PavementWatch.Gateway.Enrolment;
 using PavementWatch.Gateway.Outbox;
-using PavementWatch.Gateway.Sampling;
 using PavementWatch.Gateway.Sensors;
 using PavementWatch.Gateway.Settings;
+using PavementWatch.Gateway.Simulation;
+using PavementWatch.Gateway.Spots;
 using PavementWatch.Tests;
 
 namespace PavementWatch.Gateway.Tests.Fuzzing;

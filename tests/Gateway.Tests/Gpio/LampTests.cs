@@ -3,6 +3,7 @@ using PavementWatch.Core.Readings;
 using PavementWatch.Core.Wire;
 using PavementWatch.Gateway.Gpio;
 using PavementWatch.Gateway.Sampling;
+using PavementWatch.Gateway.Spots;
 
 namespace PavementWatch.Gateway.Tests.Gpio;
 

@@ -1,7 +1,8 @@
 using System.Device.Gpio;
 using Microsoft.Extensions.Options;
-using PavementWatch.Gateway.Buses;
+using PavementWatch.Gateway.Checks;
 using PavementWatch.Gateway.Gpio;
+using PavementWatch.Gateway.Simulation;
 
 namespace PavementWatch.Gateway.Tests.Gpio;
 

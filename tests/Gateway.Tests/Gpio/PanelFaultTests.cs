@@ -6,8 +6,10 @@ using Microsoft.Extensions.Time.Testing;
 using PavementWatch.Core.Wire;
 using PavementWatch.Gateway.Buses;
 using PavementWatch.Gateway.Gpio;
+using PavementWatch.Gateway.Hosting;
 using PavementWatch.Gateway.Publishing;
 using PavementWatch.Gateway.Sampling;
+using PavementWatch.Gateway.Simulation;
 using PavementWatch.Tests;
 
 namespace PavementWatch.Gateway.Tests.Gpio;

@@ -5,8 +5,10 @@ using Microsoft.Extensions.Hosting;
 using Microsoft.Extensions.Time.Testing;
 using PavementWatch.Gateway.Buses;
 using PavementWatch.Gateway.Gpio;
+using PavementWatch.Gateway.Hosting;
 using PavementWatch.Gateway.Publishing;
 using PavementWatch.Gateway.Sampling;
+using PavementWatch.Gateway.Simulation;
 
 namespace PavementWatch.Gateway.Tests.Gpio;
 

@@ -4,9 +4,9 @@ using Microsoft.Extensions.Configuration;
 using PavementWatch.Core.Surfaces;
 using PavementWatch.Gateway.Commands;
 using PavementWatch.Gateway.Gpio;
-using PavementWatch.Gateway.Sampling;
 using PavementWatch.Gateway.Sensors;
 using PavementWatch.Gateway.Sensors.Ds3231;
+using PavementWatch.Gateway.Spots;
 using PavementWatch.Tests;
 
 namespace PavementWatch.Gateway.Tests.Hardware;

@@ -1,10 +1,11 @@
 using Microsoft.Extensions.DependencyInjection;
 using Microsoft.Extensions.Options;
 using PavementWatch.Core.Readings;
-using PavementWatch.Gateway.Buses;
-using PavementWatch.Gateway.Sampling;
+using PavementWatch.Gateway.Hosting;
 using PavementWatch.Gateway.Sensors;
 using PavementWatch.Gateway.Settings;
+using PavementWatch.Gateway.Simulation;
+using PavementWatch.Gateway.Spots;
 using PavementWatch.Tests;
 
 namespace PavementWatch.Gateway.Tests.Hardware;

@@ -2,11 +2,10 @@ using Microsoft.Extensions.DependencyInjection;
 using Microsoft.Extensions.Hosting.Systemd;
 using Microsoft.Extensions.Options;
 using Microsoft.Extensions.Time.Testing;
-using PavementWatch.Gateway.Outbox;
+using PavementWatch.Gateway.Hosting;
 using PavementWatch.Gateway.Publishing;
 using PavementWatch.Gateway.Sampling;
 using PavementWatch.Gateway.Tests.Outbox;
-using PavementWatch.Gateway.Watchdog;
 using PavementWatch.Tests;
 
 namespace PavementWatch.Gateway.Tests.Publishing;

@@ -4,9 +4,11 @@ using Microsoft.Extensions.DependencyInjection;
 using Microsoft.Extensions.Hosting;
 using Microsoft.Extensions.Logging;
 using Microsoft.Extensions.Time.Testing;
-using PavementWatch.Gateway.Buses;
+using PavementWatch.Gateway.Hosting;
 using PavementWatch.Gateway.Outbox;
 using PavementWatch.Gateway.Publishing;
+using PavementWatch.Gateway.Sampling;
+using PavementWatch.Gateway.Simulation;
 using PavementWatch.Tests;
 
 namespace PavementWatch.Gateway.Tests.Publishing;

@@ -7,6 +7,8 @@ using PavementWatch.Core.Surfaces;
 using PavementWatch.Gateway.Buses;
 using PavementWatch.Gateway.Sampling;
 using PavementWatch.Gateway.Sensors;
+using PavementWatch.Gateway.Simulation;
+using PavementWatch.Gateway.Spots;
 using PavementWatch.Tests;
 
 namespace PavementWatch.Gateway.Tests.Sampling;

@@ -1,7 +1,9 @@
 using CsCheck;
 using PavementWatch.Core.Readings;
+using PavementWatch.Gateway.Buses;
 using PavementWatch.Gateway.Sampling;
 using PavementWatch.Gateway.Sensors;
+using PavementWatch.Gateway.Spots;
 using PavementWatch.Tests;
 
 namespace PavementWatch.Gateway.Tests.Sampling;

@@ -3,6 +3,7 @@ using Microsoft.Extensions.Logging.Abstractions;
 using Microsoft.Extensions.Options;
 using PavementWatch.Gateway.Buses;
 using PavementWatch.Gateway.Sensors;
+using PavementWatch.Gateway.Simulation;
 
 namespace PavementWatch.Gateway.Tests.Sensors;
 

@@ -1,5 +1,6 @@
+using PavementWatch.Gateway.Buses;
 using PavementWatch.Gateway.Sensors;
-using PavementWatch.Gateway.Sensors.Bme280;
+using PavementWatch.Gateway.Simulation;
 using PavementWatch.Tests;
 
 namespace PavementWatch.Gateway.Tests.Sensors;

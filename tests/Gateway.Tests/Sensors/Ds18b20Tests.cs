@@ -2,6 +2,7 @@ using System.Globalization;
 using PavementWatch.Gateway.Buses;
 using PavementWatch.Gateway.Sensors;
 using PavementWatch.Gateway.Sensors.Ds18b20;
+using PavementWatch.Gateway.Simulation;
 using PavementWatch.Tests;
 
 namespace PavementWatch.Gateway.Tests.Sensors;

@@ -3,6 +3,7 @@ using Microsoft.Extensions.Options;
 using Microsoft.Extensions.Time.Testing;
 using PavementWatch.Gateway.Buses;
 using PavementWatch.Gateway.Sensors.Ds3231;
+using PavementWatch.Gateway.Simulation;
 
 namespace PavementWatch.Gateway.Tests.Sensors;
 

@@ -1,5 +1,5 @@
-using PavementWatch.Gateway.Buses;
 using PavementWatch.Gateway.Sensors.Mlx90614;
+using PavementWatch.Gateway.Simulation;
 using PavementWatch.Gateway.Tests.Sizing;
 
 namespace PavementWatch.Gateway.Tests.Sensors;

@@ -1,12 +1,5 @@
-using PavementWatch.Gateway.Buses;
 using PavementWatch.Gateway.Sensors;
-using PavementWatch.Gateway.Sensors.Bh1750;
-using PavementWatch.Gateway.Sensors.Bme280;
-using PavementWatch.Gateway.Sensors.Ina219;
-using PavementWatch.Gateway.Sensors.Mlx90614;
-using PavementWatch.Gateway.Sensors.Sht3x;
-using PavementWatch.Gateway.Sensors.Sht4x;
-using PavementWatch.Gateway.Sensors.Shtc3;
+using PavementWatch.Gateway.Simulation;
 
 namespace PavementWatch.Gateway.Tests.Sensors;
 

@@ -1,5 +1,5 @@
 using PavementWatch.Gateway.Sensors;
-using PavementWatch.Gateway.Sensors.Mlx90614;
+using PavementWatch.Gateway.Simulation;
 using PavementWatch.Tests;
 
 namespace PavementWatch.Gateway.Tests.Sensors;

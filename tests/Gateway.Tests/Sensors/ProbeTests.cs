@@ -1,7 +1,7 @@
 using System.Diagnostics.Metrics;
 using Microsoft.Extensions.Logging;
 using PavementWatch.Gateway.Sensors;
-using PavementWatch.Gateway.Sensors.Mlx90614;
+using PavementWatch.Gateway.Simulation;
 
 namespace PavementWatch.Gateway.Tests.Sensors;
 

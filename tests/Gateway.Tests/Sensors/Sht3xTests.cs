@@ -1,6 +1,8 @@
 using CsCheck;
+using PavementWatch.Gateway.Buses;
 using PavementWatch.Gateway.Sensors;
 using PavementWatch.Gateway.Sensors.Sht3x;
+using PavementWatch.Gateway.Simulation;
 using PavementWatch.Tests;
 
 namespace PavementWatch.Gateway.Tests.Sensors;

@@ -2,6 +2,7 @@ using PavementWatch.Gateway.Buses;
 using PavementWatch.Gateway.Sensors;
 using PavementWatch.Gateway.Sensors.Mlx90614;
 using PavementWatch.Gateway.Sensors.Tca9548a;
+using PavementWatch.Gateway.Simulation;
 using PavementWatch.Tests;
 
 namespace PavementWatch.Gateway.Tests.Sensors;

@@ -1,10 +1,10 @@
 using Microsoft.Extensions.Logging.Abstractions;
 using Microsoft.Extensions.Options;
 using Microsoft.Extensions.Time.Testing;
-using PavementWatch.Gateway.Buses;
-using PavementWatch.Gateway.Sampling;
 using PavementWatch.Gateway.Sensors;
+using PavementWatch.Gateway.Simulation;
 using PavementWatch.Gateway.Sizing;
+using PavementWatch.Gateway.Spots;
 
 namespace PavementWatch.Gateway.Tests.Sizing;
 

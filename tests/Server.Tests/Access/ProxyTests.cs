@@ -3,6 +3,7 @@ using System.Net.Http.Json;
 using System.Net.Sockets;
 using System.Text;
 using PavementWatch.Server.Access;
+using PavementWatch.Server.People;
 using PavementWatch.Server.Tests.Api;
 
 namespace PavementWatch.Server.Tests.Access;
@@ -23,7 +24,7 @@ public sealed class ProxyTests
     public async Task Failed_tries_count_against_the_address_the_proxy_names_and_hold_up_nothing_good()
     {
         await using var server = await RunningServer.StartAsync(settings: BehindProxy);
-        var people = server.Get<People>();
+        var people = server.Get<PersonStore>();
         var ines = await people.AddAsync("Ines", Role.Walker, Cancel);
         var token = await people.NewSignInTokenAsync(ines.Id, Cancel);
         using var browser = server.Browser();
@@ -73,7 +74,7 @@ public sealed class ProxyTests
     {
         await using var server = await RunningServer.StartAsync(settings: new Dictionary<string, string?> { ["Access:PublicUrl"] = address });
         using var browser = server.Browser();
-        var people = server.Get<People>();
+        var people = server.Get<PersonStore>();
         var ines = await people.AddAsync("Ines", Role.Walker, Cancel);
         using var request = From("203.0.113.5", HttpMethod.Get, $"/enter/{await people.NewSignInTokenAsync(ines.Id, Cancel)}");
 

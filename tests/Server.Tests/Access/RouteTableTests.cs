@@ -5,11 +5,13 @@ using Microsoft.AspNetCore.Identity;
 using Microsoft.AspNetCore.Routing;
 using Microsoft.AspNetCore.StaticAssets;
 using Microsoft.EntityFrameworkCore;
-using PavementWatch.Server.Access;
+using PavementWatch.Server.Database;
+using PavementWatch.Server.Devices;
+using PavementWatch.Server.Dogs;
+using PavementWatch.Server.People;
 using PavementWatch.Server.Positions;
-using PavementWatch.Server.Registry;
-using PavementWatch.Server.Registry.Rows;
 using PavementWatch.Server.Tests.Api;
+using PavementWatch.Server.Walks;
 using static PavementWatch.Server.Tests.Api.RunningServer;
 
 namespace PavementWatch.Server.Tests.Access;
@@ -112,7 +114,7 @@ public sealed class RouteTableTests
         var pickle = await DogAsync(server);
         using var nobody = server.Browser();
         using var owner = server.Browser();
-        Assert.Equal(HttpStatusCode.OK, await StatusAsync(owner, HttpMethod.Get, $"/o/{await server.Get<People>().NewOwnerTokenAsync(pickle, TimeSpan.FromDays(1), Cancel)}"));
+        Assert.Equal(HttpStatusCode.OK, await StatusAsync(owner, HttpMethod.Get, $"/o/{await server.Get<PersonStore>().NewOwnerTokenAsync(pickle, TimeSpan.FromDays(1), Cancel)}"));
         using var walker = await server.BrowserOfAsync(Role.Walker, "Ines");
         using var analyst = await server.BrowserOfAsync(Role.Analyst, "Odile");
         using var business = await server.BrowserOfAsync(Role.Business, "Ferngate Walks");
@@ -155,7 +157,7 @@ public sealed class RouteTableTests
     public async Task What_belongs_to_one_person_no_other_can_change()
     {
         await using var server = await StartAsync();
-        var people = server.Get<People>();
+        var people = server.Get<PersonStore>();
         await using var db = await server.Get<IDbContextFactory<RegistryDb>>().CreateDbContextAsync(Cancel);
         using var ines = await server.BrowserOfAsync(Role.Walker, "Ines");
         using var tobias = await server.BrowserOfAsync(Role.Walker, "Tobias");
@@ -205,7 +207,7 @@ public sealed class RouteTableTests
     public async Task An_owner_reads_their_dogs_walk_and_no_other()
     {
         await using var server = await StartAsync();
-        var people = server.Get<People>();
+        var people = server.Get<PersonStore>();
         await using var db = await server.Get<IDbContextFactory<RegistryDb>>().CreateDbContextAsync(Cancel);
         var (pickle, boulder) = (await DogAsync(server), await DogAsync(server, "Boulder"));
         var ines = await people.AddAsync("Ines", Role.Walker, Cancel);

@@ -4,10 +4,10 @@ using System.Text.Json;
 using Microsoft.EntityFrameworkCore;
 using Microsoft.Extensions.DependencyInjection;
 using Microsoft.Extensions.Logging;
-using PavementWatch.Server.Access;
+using PavementWatch.Server.Database;
+using PavementWatch.Server.Dogs;
 using PavementWatch.Server.Faults;
-using PavementWatch.Server.Registry;
-using PavementWatch.Server.Registry.Rows;
+using PavementWatch.Server.People;
 using PavementWatch.Server.Tests.Api;
 using PavementWatch.Tests;
 
@@ -63,7 +63,7 @@ public sealed class WhatStrangersReadTests
         var log = new Everything();
         await using var server = await RunningServer.StartAsync(
             services: s => s.AddLogging(l => l.AddProvider(log).AddFilter<Everything>(null, LogLevel.Trace)));
-        var people = server.Get<People>();
+        var people = server.Get<PersonStore>();
         var ines = await people.AddAsync("Ines", Role.Walker, Cancel);
         await using var db = await server.Get<IDbContextFactory<RegistryDb>>().CreateDbContextAsync(Cancel);
         var pickle = new DogRow { Name = "Pickle" };

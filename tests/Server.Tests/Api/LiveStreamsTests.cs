@@ -1,6 +1,6 @@
 using System.Net;
 using System.Net.ServerSentEvents;
-using PavementWatch.Server.Access;
+using PavementWatch.Server.People;
 using static PavementWatch.Server.Tests.Api.RunningServer;
 
 namespace PavementWatch.Server.Tests.Api;

@@ -1,8 +1,9 @@
 using System.Net;
 using Microsoft.EntityFrameworkCore;
-using PavementWatch.Server.Access;
-using PavementWatch.Server.Registry;
-using PavementWatch.Server.Registry.Rows;
+using PavementWatch.Server.Database;
+using PavementWatch.Server.Dogs;
+using PavementWatch.Server.People;
+using PavementWatch.Server.Walks;
 using static PavementWatch.Server.Tests.Api.RunningServer;
 
 namespace PavementWatch.Server.Tests.Api;
@@ -70,7 +71,7 @@ public sealed class PagesTests
     public async Task An_owner_reads_the_walk_by_the_link_until_it_is_revoked_or_over()
     {
         await using var server = await StartAsync();
-        var people = server.Get<People>();
+        var people = server.Get<PersonStore>();
         var ines = await people.AddAsync("Ines", Role.Walker, Cancel);
         await using var db = await server.Get<IDbContextFactory<RegistryDb>>().CreateDbContextAsync(Cancel);
         var pickle = new DogRow { Name = "Pickle" };

@@ -9,11 +9,13 @@ using Microsoft.Extensions.Logging;
 using Microsoft.Extensions.Time.Testing;
 using PavementWatch.Core.Readings;
 using PavementWatch.Core.Surfaces;
-using PavementWatch.Dashboards;
-using PavementWatch.Server.Access;
+using PavementWatch.Dashboards.Spots;
+using PavementWatch.Server.Database;
 using PavementWatch.Server.Fitting;
+using PavementWatch.Server.Hosting;
 using PavementWatch.Server.Ingest;
-using PavementWatch.Server.Registry;
+using PavementWatch.Server.People;
+using PavementWatch.Server.Setup;
 using PavementWatch.Server.Store;
 using PavementWatch.Server.Watch;
 using PavementWatch.Tests;
@@ -103,7 +105,7 @@ internal sealed class RunningServer : IAsyncDisposable
         // What it makes up for at the start is done before a test adds spots that it would fit too.
         await server.App.Services.GetServices<IHostedService>().OfType<NightlyFits>().Single().FirstLook;
         foreach (var spot in spots ?? [NorthGate, QuarrySteps])
-            await server.Get<SpotBook>().AddSpotAsync(spot, default);
+            await server.Get<SpotStore>().AddSpotAsync(spot, default);
         return server;
     }
 
@@ -124,7 +126,7 @@ internal sealed class RunningServer : IAsyncDisposable
     /// <summary>A browser in which somebody of the role has opened their link.</summary>
     public async Task<HttpClient> BrowserOfAsync(Role role, string? name = null)
     {
-        var people = Get<People>();
+        var people = Get<PersonStore>();
         var person = await people.AddAsync(name ?? role.ToString(), role, default);
         var token = await people.NewSignInTokenAsync(person.Id, default);
         var browser = Browser();

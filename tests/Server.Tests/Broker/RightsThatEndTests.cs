@@ -3,9 +3,10 @@ using MQTTnet.Protocol;
 using PavementWatch.Core.Readings;
 using PavementWatch.Core.Wire;
 using PavementWatch.Server.Broker;
-using PavementWatch.Server.Enrolment;
+using PavementWatch.Server.Database;
+using PavementWatch.Server.Gateways;
 using PavementWatch.Server.Ingest;
-using PavementWatch.Server.Registry;
+using PavementWatch.Server.Spots;
 using PavementWatch.Server.Store;
 using PavementWatch.Server.Tests.Api;
 using PavementWatch.Tests;
@@ -27,9 +28,9 @@ public sealed class RightsThatEndTests
         using var old = await SignedInAsync(server, "first secret");
         var cut = CutOf(old);
 
-        var code = Assert.IsType<CodeOutcome.Made>(await server.Get<EnrolmentDesk>().NewCodeAsync(Gateway, null, Stop)).Code;
+        var code = Assert.IsType<CodeOutcome.Made>(await server.Get<EnrolmentCodeStore>().NewCodeAsync(Gateway, null, Stop)).Code;
         Assert.True(old.IsConnected); // A code that nobody used changes nothing.
-        var enrolled = Assert.IsType<RedeemOutcome.Enrolled>(await server.Get<EnrolmentDesk>().RedeemAsync(code, Stop));
+        var enrolled = Assert.IsType<RedeemOutcome.Enrolled>(await server.Get<EnrolmentCodeStore>().RedeemAsync(code, Stop));
 
         Assert.Equal(MqttClientDisconnectReason.NotAuthorized, await cut.WaitAsync(Patience.Span, Stop));
         using var again = new MqttClientFactory().CreateMqttClient();
@@ -46,7 +47,7 @@ public sealed class RightsThatEndTests
         var cut = CutOf(client);
         Assert.True((await BrokerHost.SendAsync(client, Gateway, Pack(RunningServer.QuarrySteps.Id))).IsSuccess);
 
-        await server.Get<SpotBook>().SetSpotsAsync(Gateway, [RunningServer.NorthGate.Id], Stop);
+        await server.Get<GatewayStore>().SetSpotsAsync(Gateway, [RunningServer.NorthGate.Id], Stop);
         await server.Get<GatewayRights>().EnforceAsync(Stop);
 
         await cut.WaitAsync(Patience.Span, Stop);
@@ -67,7 +68,7 @@ public sealed class RightsThatEndTests
         using var first = await SignedInAsync(server, "first secret");
         var cut = CutOf(first);
 
-        var moved = await server.Get<SpotBook>().SetGatewayAsync(South, "south secret", [RunningServer.QuarrySteps.Id], Stop);
+        var moved = await server.Get<GatewayStore>().SetGatewayAsync(South, "south secret", [RunningServer.QuarrySteps.Id], Stop);
         await server.Get<GatewayRights>().EnforceAsync(Stop);
 
         Assert.Equal(("Quarry Steps", Gateway, South), Assert.Single(moved) is var (name, from, to) ? (name, from, to) : default);
@@ -94,7 +95,7 @@ public sealed class RightsThatEndTests
         Assert.Equal([20.0, 61.0], await StoredAsync());
 
         // Whoever loses the last spot is told so too.
-        await server.Get<SpotBook>().SetSpotsAsync(South, [RunningServer.QuarrySteps.Id, RunningServer.NorthGate.Id], Stop);
+        await server.Get<GatewayStore>().SetSpotsAsync(South, [RunningServer.QuarrySteps.Id, RunningServer.NorthGate.Id], Stop);
         await server.Get<GatewayRights>().EnforceAsync(Stop);
         using var bare = await SignedInAsync(server, "first secret", isKnown: true);
         Assert.Empty((await SettingsAsync(bare)).Spots);
@@ -110,7 +111,7 @@ public sealed class RightsThatEndTests
         await using var server = await RunningServer.StartAsync();
         using var first = await SignedInAsync(server, "first secret");
         var cut = CutOf(first);
-        await server.Get<SpotBook>().SetGatewayAsync(South, "south secret", [RunningServer.QuarrySteps.Id], Stop);
+        await server.Get<GatewayStore>().SetGatewayAsync(South, "south secret", [RunningServer.QuarrySteps.Id], Stop);
         await server.Get<GatewayRights>().EnforceAsync(Stop);
         await cut.WaitAsync(Patience.Span, Stop);
         using var again = await SignedInAsync(server, "first secret", isKnown: true);
@@ -132,10 +133,10 @@ public sealed class RightsThatEndTests
         var cut = CutOf(client);
 
         // As the command line does: the registry alone is changed.
-        var book = new SpotBook(
+        var gateways = new GatewayStore(
             server.Get<Microsoft.EntityFrameworkCore.IDbContextFactory<RegistryDb>>(),
             new SpotCatalogue(server.Get<Microsoft.EntityFrameworkCore.IDbContextFactory<RegistryDb>>()), server.Time);
-        await book.SetGatewayAsync(Gateway, "second secret", [RunningServer.NorthGate.Id], Stop);
+        await gateways.SetGatewayAsync(Gateway, "second secret", [RunningServer.NorthGate.Id], Stop);
 
         await cut.WaitAsync(Patience.Span, Stop);
     }
@@ -153,7 +154,7 @@ public sealed class RightsThatEndTests
         var retained = Path.Combine(server.Folder, "retained.json");
         await Patience.UntilAsync(() => File.Exists(retained) && File.ReadAllText(retained).Contains("north-gate/status", StringComparison.Ordinal), () => "no status was retained");
 
-        Assert.True(await server.Get<SpotBook>().RemoveGatewayAsync(Gateway, Stop));
+        Assert.True(await server.Get<GatewayStore>().RemoveGatewayAsync(Gateway, Stop));
         await server.Get<GatewayRights>().EnforceAsync(Stop);
 
         await cut.WaitAsync(Patience.Span, Stop);
@@ -172,7 +173,7 @@ public sealed class RightsThatEndTests
     {
         if (!isKnown)
         {
-            await server.Get<SpotBook>().SetGatewayAsync(Gateway, secret, [RunningServer.NorthGate.Id, RunningServer.QuarrySteps.Id], Stop);
+            await server.Get<GatewayStore>().SetGatewayAsync(Gateway, secret, [RunningServer.NorthGate.Id, RunningServer.QuarrySteps.Id], Stop);
             await server.Get<GatewayRights>().EnforceAsync(Stop);
         }
 

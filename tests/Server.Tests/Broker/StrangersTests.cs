@@ -4,8 +4,8 @@ using System.Text;
 using MQTTnet;
 using PavementWatch.Core.Wire;
 using PavementWatch.Server.Broker;
+using PavementWatch.Server.Gateways;
 using PavementWatch.Server.Ingest;
-using PavementWatch.Server.Registry;
 using PavementWatch.Server.Tests.Api;
 using PavementWatch.Tests;
 using static PavementWatch.Server.Tests.Broker.BrokerHost;
@@ -118,7 +118,7 @@ public sealed class StrangersTests
     public async Task A_gateway_that_was_right_before_comes_in_from_an_address_that_guesses_until_its_secret_changes()
     {
         await using var server = await RunningServer.StartAsync();
-        await server.Get<SpotBook>().SetGatewayAsync(NorthGate, "secret", [RunningServer.NorthGate.Id], Stop);
+        await server.Get<GatewayStore>().SetGatewayAsync(NorthGate, "secret", [RunningServer.NorthGate.Id], Stop);
         using var policy = new SignInPolicy(server.Get<IGatewayDirectory>(), server.Time);
         Assert.Equal(SignInOutcome.Good, await policy.JudgeAsync(IPAddress.Loopback, "north-gate", "secret", Stop));
         for (var i = 0; i < SignInPolicy.FreeOfAddress; i++)
@@ -128,7 +128,7 @@ public sealed class StrangersTests
         Assert.Equal(SignInOutcome.Good, await policy.JudgeAsync(IPAddress.Loopback, "north-gate", "secret", Stop));
         Assert.Equal(SignInOutcome.Wrong, await policy.JudgeAsync(IPAddress.Parse("127.0.0.9"), "north-gate", "wrong", Stop));
 
-        await server.Get<SpotBook>().SetGatewayAsync(NorthGate, "new secret", [RunningServer.NorthGate.Id], Stop);
+        await server.Get<GatewayStore>().SetGatewayAsync(NorthGate, "new secret", [RunningServer.NorthGate.Id], Stop);
         Assert.False(await server.Get<IGatewayDirectory>().IsKnownGoodAsync("north-gate", "secret", Stop));
         Assert.Equal(SignInOutcome.TooMany, await policy.JudgeAsync(IPAddress.Loopback, "north-gate", "secret", Stop));
     }

@@ -136,7 +136,7 @@ public sealed class CheckPagesTests
     {
         await using var server = await StartAsync();
         using var ines = await server.BrowserOfAsync(Role.Walker, "Ines");
-        await server.Get<CheckBook>().AddAsync(
+        await server.Get<CheckStore>().AddAsync(
             new SpotCheck(QuarrySteps.Id, Noon.AddMinutes(-1), 44.25) { Ground = CheckedGround.Shade }, new(), Cancel);
         var csv = await ines.GetStringAsync(new Uri("/checks/export.csv", UriKind.Relative), Cancel);
         Assert.Equal($"{CheckCsv.Header}\r\nquarry-steps,2026-07-14T16:59:00Z,44.25,,,shade,\r\n", csv);
@@ -153,9 +153,9 @@ public sealed class CheckPagesTests
         // Two weeks would teach the offset the same error; here only the sensor's readings near the checks count.
         await server.MeasureAsync(Enumerable.Range(0, 12).Select(i => Good(NorthGate, first.AddHours(i), 40 + i + 3 + (0.2 * (i % 3)), air: 30)));
         foreach (var i in Enumerable.Range(0, 12))
-            await server.Get<CheckBook>().AddAsync(new SpotCheck(NorthGate.Id, first.AddHours(i).AddMinutes(4), 40 + i), new(), Cancel);
+            await server.Get<CheckStore>().AddAsync(new SpotCheck(NorthGate.Id, first.AddHours(i).AddMinutes(4), 40 + i), new(), Cancel);
         // Six minutes from any reading: not compared with the sensor.
-        await server.Get<CheckBook>().AddAsync(new SpotCheck(NorthGate.Id, first.AddHours(3).AddMinutes(6), 80), new(), Cancel);
+        await server.Get<CheckStore>().AddAsync(new SpotCheck(NorthGate.Id, first.AddHours(3).AddMinutes(6), 80), new(), Cancel);
 
         var found = (await server.Get<ISpotChecks>().CompareAsync(NorthGate.Id, Cancel))!;
 
@@ -173,9 +173,9 @@ public sealed class CheckPagesTests
     {
         await using var server = await StartAsync(spots: [NorthGate with { EmissivityFraction = 0.90 }]);
         await server.MeasureAsync(Good(NorthGate, Noon.AddMinutes(-10), 50, air: 30));
-        await server.Get<CheckBook>().AddAsync(
+        await server.Get<CheckStore>().AddAsync(
             new SpotCheck(NorthGate.Id, Noon.AddMinutes(-10), 50) { EmissivityFraction = 1, Ground = CheckedGround.Shade }, new(), Cancel);
-        await server.Get<CheckBook>().AddAsync(
+        await server.Get<CheckStore>().AddAsync(
             new SpotCheck(NorthGate.Id, Noon.AddMinutes(-9), 33) { Ground = CheckedGround.Wet }, new(), Cancel);
 
         var found = (await server.Get<ISpotChecks>().CompareAsync(NorthGate.Id, Cancel))!;

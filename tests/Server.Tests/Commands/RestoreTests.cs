@@ -5,12 +5,14 @@ using Microsoft.EntityFrameworkCore;
 using Microsoft.Extensions.Time.Testing;
 using PavementWatch.Core.Alerts;
 using PavementWatch.Core.Readings;
-using PavementWatch.Server.Access;
 using PavementWatch.Server.Commands;
-using PavementWatch.Server.Enrolment;
+using PavementWatch.Server.Database;
+using PavementWatch.Server.Dogs;
+using PavementWatch.Server.Gateways;
 using PavementWatch.Server.Notifications;
-using PavementWatch.Server.Registry;
-using PavementWatch.Server.Registry.Rows;
+using PavementWatch.Server.Notifications.WebPush;
+using PavementWatch.Server.People;
+using PavementWatch.Server.Spots;
 using PavementWatch.Server.Tests.Api;
 using PavementWatch.Server.Tests.Notifications;
 using PavementWatch.Server.Tests.Processes;
@@ -99,14 +101,14 @@ public sealed class RestoreTests : IDisposable
         string link, owner;
         await using (var server = await StartAsync(DataFolder, settings: service.AsAllowed))
         {
-            var people = server.Get<People>();
+            var people = server.Get<PersonStore>();
             var ines = await people.AddAsync("Ines", Role.Walker, Cancel);
             using var browser = server.Browser(cookies: cookies);
             using var entered = await browser.EnterAsync($"/enter/{await people.NewSignInTokenAsync(ines.Id, Cancel)}");
             using var page = await browser.GetAsync(home, Cancel);
             Assert.Equal(HttpStatusCode.OK, page.StatusCode);
             link = await people.NewSignInTokenAsync(ines.Id, Cancel);
-            await server.Get<SpotBook>().SetGatewayAsync(GatewayId.Parse("north-gate"), "secret", [NorthGate.Id], Cancel);
+            await server.Get<GatewayStore>().SetGatewayAsync(GatewayId.Parse("north-gate"), "secret", [NorthGate.Id], Cancel);
             await using (var db = await server.Get<IDbContextFactory<RegistryDb>>().CreateDbContextAsync(Cancel))
             {
                 db.Dogs.Add(new DogRow { Name = "Pickle" });
@@ -135,10 +137,10 @@ public sealed class RestoreTests : IDisposable
             using var browser = server.Browser(cookies: cookies);
             using var page = await browser.GetAsync(home, Cancel);
             Assert.NotEqual(HttpStatusCode.OK, page.StatusCode);
-            Assert.Null(await server.Get<People>().WhoseAsync(link, Cancel));
+            Assert.Null(await server.Get<PersonStore>().WhoseAsync(link, Cancel));
             using var shown = await browser.GetAsync(new Uri($"/o/{owner}", UriKind.Relative), Cancel);
             Assert.NotEqual(HttpStatusCode.OK, shown.StatusCode);
-            Assert.IsType<RedeemOutcome.Expired>(await server.Get<EnrolmentDesk>().RedeemAsync(code, Cancel));
+            Assert.IsType<RedeemOutcome.Expired>(await server.Get<EnrolmentCodeStore>().RedeemAsync(code, Cancel));
             await using (var db = await server.Get<IDbContextFactory<RegistryDb>>().CreateDbContextAsync(Cancel))
                 Assert.True(SecretHash.Matches("secret", (await db.Gateways.SingleAsync(Cancel)).SecretHash));
 
@@ -255,7 +257,7 @@ public sealed class RestoreTests : IDisposable
         var (p256dh, auth) = service.Receiver.Add("phone");
         Assert.Empty(await server.Get<Subscriptions>().AddAsync(walker, service.Endpoint("phone"), p256dh, auth, [NorthGate.Id.Value], Cancel));
         service.AnswerNextWith(503);
-        await server.Get<AlertBook>().RecordAsync(
+        await server.Get<AlertStore>().RecordAsync(
             NorthGate,
             new AlertMemory { State = AlertState.TooHot, Since = Noon, LastGoodAt = Noon, LastGoodCelsius = 55, HeatSeenAt = Noon, HotReadings = 2, Hot = HotEpisode.Measured },
             new AlertDecision(AlertState.Clear, AlertState.TooHot, AlertReason.ReadingsOverLimit, Noon, Notify: true, 55) { LimitCelsius = 49 },

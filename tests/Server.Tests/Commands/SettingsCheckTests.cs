@@ -1,5 +1,6 @@
 using Microsoft.Extensions.DependencyInjection;
 using Microsoft.Extensions.Options;
+using PavementWatch.Server.Hosting;
 using PavementWatch.Server.Ingest;
 
 namespace PavementWatch.Server.Tests.Commands;

@@ -1,11 +1,10 @@
 using System.Net;
 using System.Text.Json;
 using Microsoft.EntityFrameworkCore;
-using PavementWatch.Dashboards;
+using PavementWatch.Dashboards.Days;
 using PavementWatch.Server.Commands;
+using PavementWatch.Server.Database;
 using PavementWatch.Server.Fitting;
-using PavementWatch.Server.Registry;
-using PavementWatch.Server.Registry.Rows;
 using PavementWatch.Server.Tests.Api;
 using PavementWatch.Tests;
 using static PavementWatch.Server.Tests.Api.RunningServer;
@@ -36,7 +35,7 @@ public sealed class FitEditionsTests
         await PutAsync(server, json, FitStanding.Waiting, "older");
         await server.MeasureAsync(Good(NorthGate, Noon, surface: null, air: 33), Good(NorthGate, Noon.AddMinutes(-90), 50));
 
-        var book = server.Get<FitBook>();
+        var book = server.Get<FitStore>();
         await book.RefreshAsync(Cancel);
 
         Assert.Equal(isReadable, book.InUse(NorthGate.Id) is not null);
@@ -102,10 +101,10 @@ public sealed class FitEditionsTests
     private static async Task FirstNightAsync(RunningServer server)
     {
         await server.MinuteAsync(NorthGate);
-        await Patience.UntilAsync(() => server.Get<FitBook>().InUse(NorthGate.Id) is not null, () => "the night made no fit");
+        await Patience.UntilAsync(() => server.Get<FitStore>().InUse(NorthGate.Id) is not null, () => "the night made no fit");
         await using var db = await server.Get<IDbContextFactory<RegistryDb>>().CreateDbContextAsync(Cancel);
         await db.Fits.Where(f => f.SpotId == NorthGate.Id.Value).ExecuteDeleteAsync(Cancel);
-        await server.Get<FitBook>().RefreshAsync(Cancel);
+        await server.Get<FitStore>().RefreshAsync(Cancel);
     }
 
     private static async Task PutAsync(RunningServer server, string json, FitStanding standing, string id)

@@ -3,9 +3,10 @@ using Microsoft.EntityFrameworkCore;
 using PavementWatch.Core.Offsets;
 using PavementWatch.Core.Readings;
 using PavementWatch.Core.Surfaces;
+using PavementWatch.Server.Database;
 using PavementWatch.Server.Fitting;
-using PavementWatch.Server.Registry;
-using PavementWatch.Server.Registry.Rows;
+using PavementWatch.Server.Setup;
+using PavementWatch.Server.Spots;
 using PavementWatch.Server.Tests.Api;
 using PavementWatch.Tests;
 using static PavementWatch.Server.Tests.Api.RunningServer;
@@ -52,7 +53,7 @@ public sealed class FitRunnerTests
         Assert.Equal([FitStanding.Replaced, FitStanding.InUse], rows.Select(r => r.Standing));
         var json = rows[1].Json;
         Assert.Equal(json, JsonSerializer.Serialize(JsonSerializer.Deserialize<OffsetFit>(json)));
-        Assert.Equal(result.Fit.Id, server.Get<FitBook>().InUse(NorthGate.Id)?.Id);
+        Assert.Equal(result.Fit.Id, server.Get<FitStore>().InUse(NorthGate.Id)?.Id);
     }
 
     [Fact]
@@ -63,7 +64,7 @@ public sealed class FitRunnerTests
         await server.MeasureAsync(Days(NorthGate, 14, At));
         server.Time.Advance(TimeSpan.FromMinutes(1));
         Assert.True((await FitAsync(server)).Fit.SampleCount > 500);
-        Assert.Null(await server.Get<SpotBook>().EditSpotAsync(NorthGate.Id, spot => spot with { Surface = SurfaceKind.Grass }, Cancel));
+        Assert.Null(await server.Get<SpotStore>().EditSpotAsync(NorthGate.Id, spot => spot with { Surface = SurfaceKind.Grass }, Cancel));
         server.Time.Advance(TimeSpan.FromMinutes(1));
 
         var after = await server.Get<FitRunner>().RunAsync(server.Get<SpotCatalogue>().Find(NorthGate.Id), null, Cancel);
@@ -87,7 +88,7 @@ public sealed class FitRunnerTests
 
         Assert.Equal((later, FitStanding.Waiting), (nightly.FittedAt, nightly.Standing));
         Assert.StartsWith("worse: ", nightly.Reason, StringComparison.Ordinal);
-        Assert.Equal(good.Fit.Id, server.Get<FitBook>().InUse(NorthGate.Id)?.Id);
+        Assert.Equal(good.Fit.Id, server.Get<FitStore>().InUse(NorthGate.Id)?.Id);
     }
 
     [Fact]

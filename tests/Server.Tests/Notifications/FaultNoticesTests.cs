@@ -2,9 +2,9 @@ using System.Globalization;
 using System.Text.Json;
 using Microsoft.EntityFrameworkCore;
 using Microsoft.Extensions.Time.Testing;
+using PavementWatch.Server.Database;
 using PavementWatch.Server.Faults;
-using PavementWatch.Server.Registry;
-using PavementWatch.Server.Registry.Rows;
+using PavementWatch.Server.Notifications;
 using PavementWatch.Server.Tests.Api;
 using PavementWatch.Tests;
 
@@ -102,8 +102,8 @@ public sealed class FaultNoticesTests
         Assert.Equal(("fault.raised", "notifications.mail"), (type, fault));
         Assert.StartsWith("the business cannot be told by mail: ", words, StringComparison.Ordinal);
 
-        await ComesAsync(server, UntilAsync(server, rows => rows.Where(n => n.Way == "mail").Sum(n => n.Attempts) > 10));
-        await UntilAsync(server, rows => rows.Count == 4 && rows.Count(n => n.Way == "mail" && n.Standing == NotificationStanding.Waiting) == 2);
+        await ComesAsync(server, UntilAsync(server, rows => rows.Where(n => n.Channel == "mail").Sum(n => n.Attempts) > 10));
+        await UntilAsync(server, rows => rows.Count == 4 && rows.Count(n => n.Channel == "mail" && n.Standing == NotificationStanding.Waiting) == 2);
         Assert.True(hook.IsQuiet);
     }
 

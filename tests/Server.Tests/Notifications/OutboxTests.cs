@@ -2,9 +2,10 @@ using System.Net;
 using System.Net.Http.Json;
 using Microsoft.EntityFrameworkCore;
 using PavementWatch.Core.Alerts;
+using PavementWatch.Server.Database;
+using PavementWatch.Server.Devices;
 using PavementWatch.Server.Notifications;
-using PavementWatch.Server.Registry;
-using PavementWatch.Server.Registry.Rows;
+using PavementWatch.Server.Notifications.WebPush;
 using PavementWatch.Server.Tests.Api;
 using PavementWatch.Tests;
 
@@ -67,7 +68,7 @@ public sealed class OutboxTests
         await service.NextAsync();
         var first = await SettledAsync(server, n => n.Attempts == 1);
         Assert.Equal(RunningServer.Noon.AddSeconds(5), first.NextAttemptAt);
-        Assert.Equal("push service answered 500", first.Trouble);
+        Assert.Equal("push service answered 500", first.LastFault);
 
         server.Time.Advance(TimeSpan.FromSeconds(5));
         await service.NextAsync();
@@ -92,7 +93,7 @@ public sealed class OutboxTests
         await PutAsync(server, device, 1);
         var row = await SettledAsync(server, n => n.Standing == NotificationStanding.Failed);
 
-        Assert.Equal($"push service answered {answer}", row.Trouble);
+        Assert.Equal($"push service answered {answer}", row.LastFault);
         Assert.Equal(0, await CountDevicesAsync(server));
     }
 
@@ -186,7 +187,7 @@ public sealed class OutboxTests
 
         var row = await SettledAsync(server, n => n.Attempts == 1);
 
-        Assert.Equal("push service answered 500", row.Trouble);
+        Assert.Equal("push service answered 500", row.LastFault);
         // What the machine's own buffers hold for a closed connection, and no more.
         Assert.InRange(endless.Sent, 0, 32 * 1024 * 1024);
     }
@@ -249,7 +250,7 @@ public sealed class OutboxTests
     /// <summary>Devices of one walker whose push service is in trouble.</summary>
     private static async Task<int[]> DevicesOfAsync(RunningServer server, HangingService service, int count)
     {
-        var tobias = await server.Get<Server.Access.People>().AddAsync("Tobias", Role.Walker, Cancel);
+        var tobias = await server.Get<Server.People.PersonStore>().AddAsync("Tobias", Role.Walker, Cancel);
         var receiver = new PushReceiver(_ => Task.FromResult(201));
         await using var db = await server.Get<IDbContextFactory<RegistryDb>>().CreateDbContextAsync(Cancel);
         var devices = Enumerable.Range(0, count).Select(i =>

@@ -1,7 +1,8 @@
 using System.Net;
 using Microsoft.Extensions.Options;
+using PavementWatch.Server.Devices;
 using PavementWatch.Server.Notifications;
-using PavementWatch.Server.Registry.Rows;
+using PavementWatch.Server.Notifications.WebPush;
 
 namespace PavementWatch.Server.Tests.Notifications;
 

@@ -1,4 +1,5 @@
-using PavementWatch.Server.Notifications;
+using PavementWatch.Server.Notifications.WebPush;
+
 
 namespace PavementWatch.Server.Tests.Notifications;
 

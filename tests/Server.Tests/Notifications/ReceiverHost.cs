@@ -2,7 +2,7 @@ using System.Threading.Channels;
 using Microsoft.AspNetCore.Builder;
 using Microsoft.AspNetCore.Hosting;
 using Microsoft.Extensions.Logging;
-using PavementWatch.Server.Notifications;
+using PavementWatch.Server.Notifications.WebPush;
 
 namespace PavementWatch.Server.Tests.Notifications;
 

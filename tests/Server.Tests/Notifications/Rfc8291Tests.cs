@@ -1,7 +1,7 @@
 using System.Buffers.Text;
 using System.Security.Cryptography;
 using System.Text;
-using PavementWatch.Server.Notifications;
+using PavementWatch.Server.Notifications.WebPush;
 
 namespace PavementWatch.Server.Tests.Notifications;
 

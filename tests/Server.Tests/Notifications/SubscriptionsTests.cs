@@ -4,8 +4,10 @@ using System.Text;
 using System.Text.Json;
 using Microsoft.EntityFrameworkCore;
 using Microsoft.Extensions.Options;
+using PavementWatch.Server.Database;
+using PavementWatch.Server.Devices;
 using PavementWatch.Server.Notifications;
-using PavementWatch.Server.Registry;
+using PavementWatch.Server.Notifications.WebPush;
 using PavementWatch.Server.Tests.Api;
 
 namespace PavementWatch.Server.Tests.Notifications;

@@ -3,10 +3,14 @@ using System.Text.Json;
 using Microsoft.EntityFrameworkCore;
 using Microsoft.Extensions.Options;
 using PavementWatch.Core.Alerts;
+using PavementWatch.Server.Database;
+using PavementWatch.Server.Dogs;
 using PavementWatch.Server.Notifications;
-using PavementWatch.Server.Registry;
-using PavementWatch.Server.Registry.Rows;
+using PavementWatch.Server.Notifications.Mail;
+using PavementWatch.Server.Notifications.Webhook;
+using PavementWatch.Server.Notifications.WebPush;
 using PavementWatch.Server.Tests.Api;
+using PavementWatch.Server.Walks;
 using PavementWatch.Server.Watch;
 using PavementWatch.Tests;
 
@@ -171,7 +175,7 @@ public sealed class UnseenWarningsTests
     /// <summary>Ines walks Pickle over North Gate plaza, with a phone whose push service is away or with none.</summary>
     private static async Task WalkAsync(RunningServer server, bool withPhone)
     {
-        var ines = await server.Get<Server.Access.People>().AddAsync("Ines", Role.Walker, Cancel);
+        var ines = await server.Get<Server.People.PersonStore>().AddAsync("Ines", Role.Walker, Cancel);
         await using var db = await server.Get<IDbContextFactory<RegistryDb>>().CreateDbContextAsync(Cancel);
         var pickle = new DogRow { Name = "Pickle" };
         db.Dogs.Add(pickle);
@@ -189,7 +193,7 @@ public sealed class UnseenWarningsTests
     private static async Task WarnAsync(RunningServer server, AlertReason because)
     {
         var now = server.Time.GetUtcNow();
-        await server.Get<AlertBook>().RecordAsync(
+        await server.Get<AlertStore>().RecordAsync(
             RunningServer.NorthGate,
             AlertMemory.Start(now),
             new AlertDecision(AlertState.Clear, AlertState.TooHot, because, now, Notify: true, 55) { LimitCelsius = 49 },

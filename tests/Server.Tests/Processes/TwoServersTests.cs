@@ -3,8 +3,10 @@ using Microsoft.EntityFrameworkCore;
 using Microsoft.Extensions.DependencyInjection;
 using Microsoft.Extensions.Hosting;
 using PavementWatch.Core.Alerts;
-using PavementWatch.Server.Registry;
-using PavementWatch.Server.Registry.Rows;
+using PavementWatch.Server.Database;
+using PavementWatch.Server.Hosting;
+using PavementWatch.Server.Notifications;
+using PavementWatch.Server.Setup;
 using PavementWatch.Server.Tests.Api;
 
 namespace PavementWatch.Server.Tests.Processes;
@@ -121,11 +123,11 @@ public sealed class TwoServersTests : IDisposable
         return await db.SaveChangesAsync(Cancel);
     });
 
-    private static async Task<T> WithRegistryAsync<T>(string data, Func<RegistryDb, SpotBook, Task<T>> use)
+    private static async Task<T> WithRegistryAsync<T>(string data, Func<RegistryDb, SpotStore, Task<T>> use)
     {
         await using var app = ServerApp.Build(new ServerAppOptions { DataFolder = data });
         await app.Services.GetRequiredService<RegistryStart>().StartingAsync(Cancel);
         await using var db = await app.Services.GetRequiredService<IDbContextFactory<RegistryDb>>().CreateDbContextAsync(Cancel);
-        return await use(db, app.Services.GetRequiredService<SpotBook>());
+        return await use(db, app.Services.GetRequiredService<SpotStore>());
     }
 }

@@ -7,10 +7,12 @@ using PavementWatch.Core.Alerts;
 using PavementWatch.Core.Readings;
 using PavementWatch.Core.Wire;
 using PavementWatch.Server.Broker;
+using PavementWatch.Server.Database;
 using PavementWatch.Server.Faults;
+using PavementWatch.Server.Gateways;
 using PavementWatch.Server.Notifications;
-using PavementWatch.Server.Registry;
-using PavementWatch.Server.Registry.Rows;
+using PavementWatch.Server.Notifications.WebPush;
+using PavementWatch.Server.Spots;
 using PavementWatch.Server.Store;
 using PavementWatch.Server.Tests.Api;
 using PavementWatch.Server.Tests.Broker;
@@ -207,7 +209,7 @@ public sealed class BadDiskTests
     private static async Task<IMqttClient> ConnectAsync(RunningServer server, IReadOnlyList<SpotId> spots)
     {
         var secret = TestDirectory.PasswordOf(Gateway.Value);
-        await server.Get<SpotBook>().SetGatewayAsync(Gateway, secret, spots, Cancel);
+        await server.Get<GatewayStore>().SetGatewayAsync(Gateway, secret, spots, Cancel);
         await server.Get<SpotCatalogue>().RefreshAsync(Cancel);
         var client = new MqttClientFactory().CreateMqttClient();
         var answer = await client.ConnectAsync(BrokerHost.OptionsFor(Gateway, server.Get<IBroker>().Port).Build(), Cancel);

@@ -2,7 +2,7 @@ using System.Data.Common;
 using Microsoft.Data.Sqlite;
 using Microsoft.EntityFrameworkCore.Diagnostics;
 using Microsoft.Extensions.DependencyInjection;
-using PavementWatch.Server.Registry;
+using PavementWatch.Server.Database;
 
 namespace PavementWatch.Server.Tests.Watch;
 

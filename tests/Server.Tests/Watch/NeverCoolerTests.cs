@@ -1,11 +1,12 @@
 using System.Text.Json;
 using PavementWatch.Core.Readings;
 using PavementWatch.Core.Wire;
-using PavementWatch.Dashboards;
+using PavementWatch.Dashboards.Days;
+using PavementWatch.Dashboards.Spots;
+using PavementWatch.Server.Days;
+using PavementWatch.Server.Gateways;
 using PavementWatch.Server.Ingest;
-using PavementWatch.Server.Registry;
 using PavementWatch.Server.Tests.Api;
-using PavementWatch.Server.Watch;
 
 namespace PavementWatch.Server.Tests.Watch;
 
@@ -24,7 +25,7 @@ public sealed class NeverCoolerTests
     {
         var random = new Random(seed);
         await using var server = await RunningServer.StartAsync();
-        await server.Get<SpotBook>().SetGatewayAsync(Gate, "secret", [RunningServer.NorthGate.Id, RunningServer.QuarrySteps.Id], Cancel);
+        await server.Get<GatewayStore>().SetGatewayAsync(Gate, "secret", [RunningServer.NorthGate.Id, RunningServer.QuarrySteps.Id], Cancel);
         using var browser = await server.BrowserOfAsync(Role.Business);
         // From here on the watch listens.
         await UntilHeardAsync(server, 0);

@@ -1,8 +1,10 @@
 using Microsoft.EntityFrameworkCore;
 using PavementWatch.Core.Alerts;
 using PavementWatch.Core.Contact;
+using PavementWatch.Server.Database;
 using PavementWatch.Server.Faults;
-using PavementWatch.Server.Registry;
+using PavementWatch.Server.Notifications;
+using PavementWatch.Server.Setup;
 using PavementWatch.Server.Tests.Api;
 using PavementWatch.Server.Watch;
 using static PavementWatch.Server.Tests.Api.RunningServer;
@@ -19,9 +21,9 @@ public sealed class OneSpotFailsTests
     {
         await using var server = await StartAsync(spots: []);
         server.ExpectedError = "watch of quarry-steps";
-        await server.Get<SpotBook>().AddSpotAsync(QuarrySteps, Cancel);
+        await server.Get<SpotStore>().AddSpotAsync(QuarrySteps, Cancel);
         await ExecuteAsync(server, "INSERT INTO AlertMemories (SpotId, Json, SavedAt) VALUES ('quarry-steps', '{damaged', 0)");
-        await server.Get<SpotBook>().AddSpotAsync(NorthGate, Cancel);
+        await server.Get<SpotStore>().AddSpotAsync(NorthGate, Cancel);
         await server.MeasureAsync(Good(QuarrySteps, Noon, 30));
 
         await WatchTests.TooHotAsync(server);

@@ -1,10 +1,11 @@
 using System.Text.Json;
 using Microsoft.EntityFrameworkCore;
 using PavementWatch.Core.Alerts;
-using PavementWatch.Server.Access;
+using PavementWatch.Server.Database;
+using PavementWatch.Server.Devices;
 using PavementWatch.Server.Notifications;
-using PavementWatch.Server.Registry;
-using PavementWatch.Server.Registry.Rows;
+using PavementWatch.Server.Notifications.WebPush;
+using PavementWatch.Server.People;
 using PavementWatch.Server.Tests.Api;
 using PavementWatch.Server.Tests.Notifications;
 using PavementWatch.Server.Watch;
@@ -166,7 +167,7 @@ public sealed class UnwrittenAlertsTests
     /// <summary>Ines's phone, which follows North Gate plaza.</summary>
     private static async Task AddPhoneAsync(RunningServer server, string endpoint, PushReceiver receiver)
     {
-        var ines = await server.Get<People>().AddAsync("Ines", Role.Walker, Cancel);
+        var ines = await server.Get<PersonStore>().AddAsync("Ines", Role.Walker, Cancel);
         var (p256dh, auth) = receiver.Add("phone");
         Assert.Empty(await server.Get<Subscriptions>().AddAsync(ines.Id, endpoint, p256dh, auth, [NorthGate.Id.Value], Cancel));
         // As every phone does that asks for alerts: the server's key is made then.
@@ -177,7 +178,7 @@ public sealed class UnwrittenAlertsTests
     {
         var now = server.Time.GetUtcNow();
         var (from, to) = because == AlertReason.UnderLongEnough ? (AlertState.Easing, AlertState.Clear) : (AlertState.Clear, AlertState.TooHot);
-        await server.Get<AlertBook>().RecordAsync(
+        await server.Get<AlertStore>().RecordAsync(
             NorthGate, AlertMemory.Start(now), new AlertDecision(from, to, because, now, Notify: true, 50) { LimitCelsius = 49 }, Cancel);
     }
 

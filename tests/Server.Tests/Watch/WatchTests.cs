@@ -6,9 +6,11 @@ using PavementWatch.Core.Contact;
 using PavementWatch.Core.Offsets;
 using PavementWatch.Core.Readings;
 using PavementWatch.Core.Surfaces;
+using PavementWatch.Server.Database;
 using PavementWatch.Server.Fitting;
-using PavementWatch.Server.Registry;
-using PavementWatch.Server.Registry.Rows;
+using PavementWatch.Server.Gateways;
+using PavementWatch.Server.Notifications;
+using PavementWatch.Server.Setup;
 using PavementWatch.Server.Tests.Api;
 using PavementWatch.Server.Watch;
 using static PavementWatch.Server.Tests.Api.RunningServer;
@@ -156,7 +158,7 @@ public sealed class WatchTests
     {
         var bench = new Spot(SpotId.Parse("bench"), "Bench", SurfaceKind.Grass, 37.4, -97.0, "America/Chicago") { Site = "North Gate" };
         await using var server = await StartAsync(spots: [NorthGate, bench]);
-        await server.Get<SpotBook>().SetGatewayAsync(GatewayId.Parse("north-gate"), "secret", [NorthGate.Id, bench.Id], Cancel);
+        await server.Get<GatewayStore>().SetGatewayAsync(GatewayId.Parse("north-gate"), "secret", [NorthGate.Id, bench.Id], Cancel);
         await server.MeasureAsync(HotMorning(NorthGate).Select(r => r with { AirCelsius = 18, SurfaceCelsius = 30 }));
         await server.SeenAsync(NorthGate, s => s.MeasuredAt == Noon);
         using var browser = await server.BrowserOfAsync(Role.Walker);
@@ -187,7 +189,7 @@ public sealed class WatchTests
         }
 
         Assert.Contains("\"word\":\"unknown\"", told, StringComparison.Ordinal);
-        await server.Get<SpotBook>().EditSpotAsync(bench.Id, s => s with { LimitCelsius = 45 }, Cancel);
+        await server.Get<SpotStore>().EditSpotAsync(bench.Id, s => s with { LimitCelsius = 45 }, Cancel);
         Assert.Equal(HeatWord.Unknown, server.Get<SpotBoard>().Find(bench.Id)?.Word);
 
         await server.MeasureAsync(Good(bench, server.Time.GetUtcNow(), 24, 18));
@@ -285,7 +287,7 @@ public sealed class WatchTests
     {
         await using var server = await StartAsync();
         var sand = new Spot(SpotId.Parse("sandpit-corner"), "Sandpit Corner", SurfaceKind.Sand, 37.4, -97.0, "America/Chicago");
-        await server.Get<SpotBook>().AddSpotAsync(sand, Cancel);
+        await server.Get<SpotStore>().AddSpotAsync(sand, Cancel);
         await server.MinuteAsync(sand);
 
         await server.MeasureAsync(Good(sand, server.Time.GetUtcNow(), 44));

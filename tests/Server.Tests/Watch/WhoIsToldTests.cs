@@ -1,11 +1,13 @@
 using System.Net.Http.Json;
 using Microsoft.EntityFrameworkCore;
 using PavementWatch.Core.Alerts;
+using PavementWatch.Server.Database;
+using PavementWatch.Server.Dogs;
 using PavementWatch.Server.Notifications;
-using PavementWatch.Server.Registry;
-using PavementWatch.Server.Registry.Rows;
+using PavementWatch.Server.Notifications.WebPush;
 using PavementWatch.Server.Tests.Api;
 using PavementWatch.Server.Tests.Notifications;
+using PavementWatch.Server.Walks;
 using static PavementWatch.Server.Tests.Api.RunningServer;
 
 namespace PavementWatch.Server.Tests.Watch;
@@ -109,7 +111,7 @@ public sealed class WhoIsToldTests
     private static async Task<List<string>> ToldAsync(RunningServer server)
     {
         await using var db = await server.Get<IDbContextFactory<RegistryDb>>().CreateDbContextAsync(Cancel);
-        return await db.Notifications.Where(n => db.AlertEvents.Any(e => e.Id == n.EventId && e.To == AlertState.TooHot))
+        return await db.Notifications.Where(n => db.Set<AlertEventRow>().Any(e => e.Id == n.EventId && e.To == AlertState.TooHot))
             .Join(db.People, n => n.PersonId, p => p.Id, (n, p) => p.UserName!).ToListAsync(Cancel);
     }
 

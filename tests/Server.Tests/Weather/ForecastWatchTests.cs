@@ -6,7 +6,6 @@ using Microsoft.AspNetCore.Http;
 using Microsoft.Extensions.DependencyInjection;
 using Microsoft.Extensions.Diagnostics.HealthChecks;
 using Microsoft.Extensions.Logging;
-using PavementWatch.Server.Registry.Rows;
 using PavementWatch.Server.Tests.Api;
 using PavementWatch.Server.Weather;
 using PavementWatch.Tests;
@@ -29,13 +28,13 @@ public sealed class ForecastWatchTests
         {
             await ReachesAsync(server, 31);
             Assert.Equal(("Healthy", "the forecast reaches to 2026-07-15T17:00Z"), await WeatherPartAsync(server));
-            Assert.Equal(Noon.AddMinutes(-30), Assert.Single(server.Get<WeatherBook>().Recent("").Issues.Select(i => i.IssuedAt).Distinct()));
+            Assert.Equal(Noon.AddMinutes(-30), Assert.Single(server.Get<WeatherStore>().Recent("").Issues.Select(i => i.IssuedAt).Distinct()));
 
             await WriteAsync(file, "time_utc,air_celsius\n2026-07-15T17:00:00Z,3x\n", -20);
             var (status, says) = await LookedAsync(server, part => part.Status == "Degraded");
             Assert.Equal("Degraded", status);
             Assert.Contains($"{file} was not taken, what is there stays: line 2, column air_celsius: '3x'", says, StringComparison.Ordinal);
-            Assert.Equal(31, server.Get<WeatherBook>().Recent("").Forecast.Air.Between(Noon.AddHours(24)));
+            Assert.Equal(31, server.Get<WeatherStore>().Recent("").Forecast.Air.Between(Noon.AddHours(24)));
 
             File.Delete(file);
             await LookedAsync(server, part => part.Says.Contains("there is no such file", StringComparison.Ordinal));
@@ -71,11 +70,11 @@ public sealed class ForecastWatchTests
         await using var server = await StartAsync(settings: Settings("Url", url));
 
         await ReachesAsync(server, 31);
-        Assert.Equal(Noon.AddHours(-2), Assert.Single(server.Get<WeatherBook>().Recent("").Issues).IssuedAt);
+        Assert.Equal(Noon.AddHours(-2), Assert.Single(server.Get<WeatherStore>().Recent("").Issues).IssuedAt);
         await LookedAsync(server, part => part.Says.Contains("it answered 503", StringComparison.Ordinal));
         await LookedAsync(server, part => part.Says.Contains("more than 16 MiB", StringComparison.Ordinal));
         await LookedAsync(server, part => part.Says.Contains("line 1, column time_utc: no such column", StringComparison.Ordinal));
-        Assert.Equal(31, server.Get<WeatherBook>().Recent("").Forecast.Air.Between(Noon.AddHours(24)));
+        Assert.Equal(31, server.Get<WeatherStore>().Recent("").Forecast.Air.Between(Noon.AddHours(24)));
         await LookedAsync(server, part => part.Status == "Healthy");
         await ReachesAsync(server, 33);
     }
@@ -122,7 +121,7 @@ public sealed class ForecastWatchTests
     public async Task What_is_kept_no_longer_goes_by_itself()
     {
         await using var server = await StartAsync(settings: new Dictionary<string, string?> { ["Weather:KeepDays"] = "80" });
-        var book = server.Get<WeatherBook>();
+        var book = server.Get<WeatherStore>();
         await book.StoreAsync(
             new WeatherOrigin("", WeatherKind.Observed, Noon),
             [new WeatherValues(Noon.AddDays(-81)) { AirCelsius = 20 }, new WeatherValues(Noon.AddDays(-79)) { AirCelsius = 21 }], Cancel);
@@ -149,8 +148,8 @@ public sealed class ForecastWatchTests
 
     /// <summary>Waits until the forecast says so for noon tomorrow.</summary>
     private static Task ReachesAsync(RunningServer server, double air) => Patience.UntilAsync(
-        () => server.Get<WeatherBook>().Recent("").Forecast.Air.Between(Noon.AddHours(24)) == air,
-        () => $"noon tomorrow is {server.Get<WeatherBook>().Recent("").Forecast.Air.Between(Noon.AddHours(24))} °C, not {air}");
+        () => server.Get<WeatherStore>().Recent("").Forecast.Air.Between(Noon.AddHours(24)) == air,
+        () => $"noon tomorrow is {server.Get<WeatherStore>().Recent("").Forecast.Air.Between(Noon.AddHours(24))} °C, not {air}");
 
     /// <summary>Lets the server look once more and waits until its health is as wanted.</summary>
     private static async Task<(string Status, string Says)> LookedAsync(RunningServer server, Func<(string Status, string Says), bool> wanted)

@@ -39,7 +39,7 @@ public sealed class WeatherApiTests
             ["rows were out of order and have been sorted by time", "1 rows repeated a time; the first of each was kept"],
             answer.RootElement.GetProperty("remarks").EnumerateArray().Select(r => r.GetString()));
         Assert.True(observed.StatusCode == HttpStatusCode.OK, await observed.Content.ReadAsStringAsync(Cancel));
-        var known = server.Get<WeatherBook>().Recent("North Gate");
+        var known = server.Get<WeatherStore>().Recent("North Gate");
         Assert.Equal((36.5, 37.5, 905), (known.Forecast.Air.Between(Noon.AddHours(1)), known.Forecast.Air.Between(Noon.AddHours(2)), known.Forecast.Solar.Over(Noon.AddHours(2))));
         Assert.Equal(3.5, known.Observed.Wind.Over(Noon.AddHours(-1)));
     }
@@ -78,7 +78,7 @@ public sealed class WeatherApiTests
         using var problem = JsonDocument.Parse(await answer.Content.ReadAsStringAsync(Cancel));
         Assert.Equal(("application/problem+json", status), (answer.Content.Headers.ContentType?.MediaType, (int)answer.StatusCode));
         Assert.Contains(says, Text(problem, "detail"), StringComparison.Ordinal);
-        Assert.True(server.Get<WeatherBook>().Recent("").IsEmpty);
+        Assert.True(server.Get<WeatherStore>().Recent("").IsEmpty);
     }
 
     [Fact]

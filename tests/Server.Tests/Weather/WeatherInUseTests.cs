@@ -3,13 +3,12 @@ using Microsoft.Extensions.Time.Testing;
 using PavementWatch.Core.Alerts;
 using PavementWatch.Core.Offsets;
 using PavementWatch.Core.Readings;
-using PavementWatch.Dashboards;
+using PavementWatch.Core.Weather;
+using PavementWatch.Dashboards.Days;
 using PavementWatch.Server.Commands;
 using PavementWatch.Server.Fitting;
-using PavementWatch.Server.Registry;
-using PavementWatch.Server.Registry.Rows;
+using PavementWatch.Server.Spots;
 using PavementWatch.Server.Tests.Api;
-using PavementWatch.Server.Watch;
 using PavementWatch.Server.Weather;
 using PavementWatch.Tests;
 using static PavementWatch.Server.Tests.Api.RunningServer;
@@ -65,7 +64,7 @@ public sealed class WeatherInUseTests(ITestOutputHelper output)
         await using var server = await StartAsync(time: new FakeTimeProvider(evening), spots: [tender]);
         var origin = new WeatherOrigin("", WeatherKind.Forecast, evening);
         // A hot wind comes up within the half hour.
-        await server.Get<WeatherBook>().StoreAsync(
+        await server.Get<WeatherStore>().StoreAsync(
             origin, [.. Enumerable.Range(0, 7).Select(i => new WeatherValues(evening.AddMinutes(i * 10)) { AirCelsius = 30 + (i >= 2 ? riseKelvin : 0) })], Cancel);
         await server.MeasureAsync(Enumerable.Range(0, 60).Select(i => Good(tender, evening.AddMinutes(i - 59), 32, 30)));
         // All of them taken: a reading still under way would answer in the next minute in the tick's place.
@@ -97,7 +96,7 @@ public sealed class WeatherInUseTests(ITestOutputHelper output)
     {
         await using var server = await StartAsync(spots: [QuarrySteps]);
         var origin = new WeatherOrigin("Quarry", WeatherKind.Observed, Noon);
-        await server.Get<WeatherBook>().StoreAsync(
+        await server.Get<WeatherStore>().StoreAsync(
             origin, [.. Enumerable.Range(-72, 73).Select(h => new WeatherValues(Noon.AddHours(h)) { AirCelsius = Air(Noon.AddHours(h)) })], Cancel);
         await ForecastAsync(server, 24, Air);
 
@@ -120,7 +119,7 @@ public sealed class WeatherInUseTests(ITestOutputHelper output)
         server.Time.Advance(TimeSpan.FromMinutes(1));
         await server.Get<FitRunner>().RunAsync(NorthGate, null, Cancel);
 
-        var fit = server.Get<FitBook>().InUse(NorthGate.Id)!;
+        var fit = server.Get<FitStore>().InUse(NorthGate.Id)!;
 
         Assert.Equal([OffsetInputs.Humidity | OffsetInputs.Wind, OffsetInputs.Humidity, OffsetInputs.AirOnly], fit.Parts.Select(p => p.Inputs));
     }
@@ -133,7 +132,7 @@ public sealed class WeatherInUseTests(ITestOutputHelper output)
         await StationAsync(server, wind: 10, sun: 10);
         server.Time.Advance(TimeSpan.FromMinutes(1));
         await server.Get<FitRunner>().RunAsync(NorthGate, null, Cancel);
-        var book = server.Get<WeatherBook>();
+        var book = server.Get<WeatherStore>();
         var origin = new WeatherOrigin("", WeatherKind.Forecast, Noon);
         // Wind and sun for six hours, then air alone.
         await book.StoreAsync(
@@ -145,7 +144,7 @@ public sealed class WeatherInUseTests(ITestOutputHelper output)
                 SolarWattsPerSquareMeter = h <= 6 ? Sun(Noon.AddHours(h)) : null,
             })],
             Cancel);
-        var fit = server.Get<FitBook>().InUse(NorthGate.Id)!;
+        var fit = server.Get<FitStore>().InUse(NorthGate.Id)!;
         var weather = await server.Get<SiteWeather>().LoadAheadAsync(NorthGate, Noon.AddDays(-3), Noon, Noon.AddHours(30), Cancel);
 
         var inputs = InputsAtHand.Estimate(new OffsetModel(new OffsetOptions()), fit, NorthGate, weather.Samples, [Noon, Noon.AddHours(5), Noon.AddHours(12)]);
@@ -201,7 +200,7 @@ public sealed class WeatherInUseTests(ITestOutputHelper output)
     });
 
     private static Task<WeatherStored> ForecastAsync(RunningServer server, int hours, Func<DateTimeOffset, double> air) =>
-        server.Get<WeatherBook>().StoreAsync(
+        server.Get<WeatherStore>().StoreAsync(
             new WeatherOrigin("", WeatherKind.Forecast, Issue),
             [.. Enumerable.Range(0, hours + 1).Select(h => new WeatherValues(Noon.AddHours(h)) { AirCelsius = air(Noon.AddHours(h)) })],
             Cancel);
@@ -214,7 +213,7 @@ public sealed class WeatherInUseTests(ITestOutputHelper output)
             WindMetersPerSecond = h >= -24 * wind ? 1 + (h % 5 + 5) % 5 * 0.5 : null,
             SolarWattsPerSquareMeter = h >= -24 * sun ? Sun(Noon.AddHours(h)) : null,
         });
-        await server.Get<WeatherBook>().StoreAsync(new WeatherOrigin("", WeatherKind.Observed, Noon), [.. rows.Where(r => !r.IsEmpty)], Cancel);
+        await server.Get<WeatherStore>().StoreAsync(new WeatherOrigin("", WeatherKind.Observed, Noon), [.. rows.Where(r => !r.IsEmpty)], Cancel);
     }
 
     private static async Task RunAsync(params string[] args)

@@ -1,0 +1,28 @@
+using PavementWatch.Core.Statistics;
+
+namespace PavementWatch.Core.Weather;
+
+/// <summary>What was known at a spot at one moment; the offset's input. A forecast sample has no surface.</summary>
+/// <param name="At">End of the averaging interval, UTC.</param>
+/// <param name="AirCelsius">[°C] Air temperature.</param>
+public readonly record struct WeatherSample(DateTimeOffset At, double AirCelsius)
+{
+    /// <summary>[%] Relative humidity, 0 to 100.</summary>
+    public double? HumidityPercent { get; init; }
+
+    /// <summary>[m/s] Wind speed.</summary>
+    public double? WindMetersPerSecond { get; init; }
+
+    /// <summary>[W/m²] Global horizontal irradiance.</summary>
+    public double? SolarWattsPerSquareMeter { get; init; }
+
+    /// <summary>[°C] Good surface reading, if there was one; suspect readings are left out by the caller.</summary>
+    public double? SurfaceCelsius { get; init; }
+
+    /// <summary>Index of the first sample later than a moment.</summary>
+    /// <param name="samples">In time order.</param>
+    /// <param name="moment">The moment.</param>
+    /// <returns>0 when all are later, their number when none is.</returns>
+    public static int FirstAfter(IReadOnlyList<WeatherSample> samples, DateTimeOffset moment) =>
+        Ascending.CountUpTo(samples, moment, static (sample, at) => sample.At > at);
+}

@@ -1,0 +1,41 @@
+using PavementWatch.Core.Contact;
+using PavementWatch.Dashboards.Texts;
+
+namespace PavementWatch.Dashboards.Spots;
+
+/// <summary>The sentences of a spot's card. Of these only <see cref="Age"/> changes with time and is said again in <c>wwwroot/js/card.js</c>.</summary>
+internal static class CardText
+{
+    /// <summary>Contact time; for an unknown spot what to do instead.</summary>
+    public static string Touch(SpotNow spot) =>
+        spot.Word == HeatWord.Unknown
+            ? "treat it as too hot until your hand has told you otherwise"
+            : Spans.Touch(spot.ContactTime);
+
+    /// <summary>The temperature in both units, marked where it is an estimate; says so where there is none.</summary>
+    public static string Degrees(SpotNow spot) => spot.SurfaceCelsius switch
+    {
+        { } celsius when spot.Estimated => $"≈ {Temperatures.Both(celsius)}",
+        { } celsius => Temperatures.Both(celsius),
+        null => "no temperature",
+    };
+
+    /// <summary>How old the last good reading is.</summary>
+    public static string Age(SpotNow spot) => spot.MeasuredAt switch
+    {
+        { } at when spot.Estimated || spot.SurfaceCelsius is null => $"last measured {Spans.Ago(spot.Now - at)}",
+        { } at => $"measured {Spans.Ago(spot.Now - at)}",
+        null => "never measured",
+    };
+
+    /// <summary>The estimate's interval, and the doubt about the newest reading; empty when there is neither.</summary>
+    public static string Range(SpotNow spot)
+    {
+        var interval = spot is { Estimated: true, LowerCelsius: { } lower, UpperCelsius: { } upper }
+            ? $"nine times in ten {Temperatures.Interval(lower, upper)}"
+            : "";
+        var doubt = DoubtTexts.Of(spot.Doubt);
+        return doubt.Length == 0 ? interval
+            : $"{interval}{(interval.Length > 0 ? "; " : "")}newest reading in doubt: {doubt}";
+    }
+}

@@ -1,0 +1,63 @@
+using PavementWatch.Core.Alerts;
+using PavementWatch.Core.Contact;
+using PavementWatch.Core.Offsets;
+using PavementWatch.Core.Readings;
+using PavementWatch.Core.Surfaces;
+
+namespace PavementWatch.Dashboards.Spots;
+
+/// <summary>One spot as a walker sees it now.</summary>
+/// <param name="Id">The spot.</param>
+/// <param name="Name">Its name for people.</param>
+/// <param name="Site">The place it belongs to.</param>
+/// <param name="Surface">What the ground is made of.</param>
+/// <param name="LatitudeDegrees">[°] North positive.</param>
+/// <param name="LongitudeDegrees">[°] East positive.</param>
+/// <param name="LimitCelsius">[°C] From here it is too hot.</param>
+/// <param name="RadiusMeters">[m] How near a walker must be to hear of it.</param>
+public sealed record SpotNow(
+    SpotId Id, string Name, string Site, SurfaceKind Surface,
+    double LatitudeDegrees, double LongitudeDegrees, double LimitCelsius, double RadiusMeters)
+{
+    /// <summary>IANA name of the spot's time zone; its times are shown in it.</summary>
+    public string TimeZoneId { get; init; } = "Etc/UTC";
+
+    /// <summary>[°C] Measured or, when <see cref="Estimated"/>, estimated; <c>null</c> when nothing is known.</summary>
+    public double? SurfaceCelsius { get; init; }
+
+    /// <summary>[°C] Air.</summary>
+    public double? AirCelsius { get; init; }
+
+    /// <summary>Whether the surface temperature is an estimate and not a measurement.</summary>
+    public bool Estimated { get; init; }
+
+    /// <summary>[°C] Lower end of the estimate's 90 % interval.</summary>
+    public double? LowerCelsius { get; init; }
+
+    /// <summary>[°C] Upper end of the estimate's 90 % interval; it chooses <see cref="Word"/> when estimated and the spot was ever measured.</summary>
+    public double? UpperCelsius { get; init; }
+
+    /// <summary>When the last good surface reading was taken, UTC; <c>null</c> when there never was one.</summary>
+    public DateTimeOffset? MeasuredAt { get; init; }
+
+    /// <summary>Doubt about the newest reading, or <see cref="Doubt.None"/>.</summary>
+    public Doubt Doubt { get; init; }
+
+    /// <summary>Why the estimate may be further off than its interval says; nothing when it is measured.</summary>
+    public EstimateDoubt EstimateDoubt { get; init; }
+
+    /// <summary>The word for it.</summary>
+    public HeatWord Word { get; init; }
+
+    /// <summary>How long a paw may touch it (ASTM C1055 curve, human skin standing in); <c>null</c> when unknown; capped at 10 min.</summary>
+    public TimeSpan? ContactTime { get; init; }
+
+    /// <summary>Where the alert stands.</summary>
+    public AlertState State { get; init; }
+
+    /// <summary>Why it stands there, in a plain sentence.</summary>
+    public string Because { get; init; } = "";
+
+    /// <summary>The server's clock when this was made; ages are counted from it.</summary>
+    public DateTimeOffset Now { get; init; }
+}

@@ -1,0 +1,98 @@
+using System.Globalization;
+using PavementWatch.Core.Alerts;
+
+namespace PavementWatch.Dashboards.Texts;
+
+/// <summary>A change of a spot in words, for cards, pushes, mail and webhooks alike; in °C and °F.</summary>
+public static class AlertTexts
+{
+    /// <summary>A few words for the first line of a message, e.g. <c>North Gate plaza too hot</c>.</summary>
+    /// <param name="spotName">The spot's name for people.</param>
+    /// <param name="decision">What was decided.</param>
+    /// <returns>No sentence.</returns>
+    public static string Title(string spotName, AlertDecision decision)
+    {
+        ArgumentNullException.ThrowIfNull(decision);
+        return spotName + decision.Because switch
+        {
+            AlertReason.ReadingsOverLimit => " too hot",
+            AlertReason.OverLimitAgain => " too hot again",
+            AlertReason.TrendReachesLimit or AlertReason.ForecastReachesLimit => " soon too hot",
+            AlertReason.RiseEnded => " not about to be too hot any more",
+            AlertReason.UnderByMargin => " easing",
+            AlertReason.UnderLongEnough => " below its limit again",
+            AlertReason.ReadingsBack => " measured again",
+            AlertReason.EstimateOverLimit => " estimated too hot",
+            AlertReason.DoubtfulOverLimit => " may be too hot",
+            AlertReason.EstimateUnderLongEnough => " estimated below its limit",
+            _ => " not measured now",
+        };
+    }
+
+    /// <summary>What the title does not say: when, the ground, the limit, and what to do.</summary>
+    /// <param name="decision">What was decided.</param>
+    /// <returns>One to three sentences that do not name the spot.</returns>
+    public static string Body(AlertDecision decision)
+    {
+        ArgumentNullException.ThrowIfNull(decision);
+        var lead = IsRising(decision) ? $"Expected {Lead(decision.LeadMinutes)}. " : "";
+        return lead + Upper(Rest(decision));
+    }
+
+    /// <summary>The whole change in one text.</summary>
+    /// <param name="spotName">The spot's name for people.</param>
+    /// <param name="decision">What was decided.</param>
+    /// <returns>One or two plain sentences.</returns>
+    public static string Whole(string spotName, AlertDecision decision)
+    {
+        ArgumentNullException.ThrowIfNull(decision);
+        var rest = Rest(decision);
+        return spotName + decision.Because switch
+        {
+            AlertReason.ReadingsOverLimit => $" is too hot: {rest}",
+            AlertReason.OverLimitAgain => $" is too hot again: {rest}",
+            AlertReason.TrendReachesLimit or AlertReason.ForecastReachesLimit => $" will be too hot {Lead(decision.LeadMinutes)}: {rest}",
+            AlertReason.RiseEnded => $" is no longer about to be too hot: {rest}",
+            AlertReason.UnderByMargin => $" is easing: {rest}",
+            AlertReason.UnderLongEnough => $" is below its limit again: {rest}",
+            AlertReason.ReadingsBack => $" is measured again: {rest}",
+            AlertReason.EstimateOverLimit => $" is estimated too hot: {rest}",
+            AlertReason.DoubtfulOverLimit => $" may be too hot: {rest}",
+            AlertReason.EstimateUnderLongEnough => $" is estimated to be below its limit: {rest}",
+            _ => $" is not measured now; {rest}",
+        };
+    }
+
+    private static bool IsRising(AlertDecision decision) => decision.Because is AlertReason.TrendReachesLimit or AlertReason.ForecastReachesLimit;
+
+    private static string Rest(AlertDecision decision)
+    {
+        ArgumentNullException.ThrowIfNull(decision);
+        var limit = $"the limit is {Degrees(decision.LimitCelsius)}";
+        var surface = decision.SurfaceCelsius is { } celsius ? Degrees(celsius) : "not measured";
+        var ground = $"the ground is at {surface}";
+        var upper = decision.UpperCelsius is { } most ? Degrees(most) : "unknown";
+        return decision.Because switch
+        {
+            AlertReason.RiseEnded => $"{ground}.",
+            AlertReason.UnderByMargin => $"{ground}. Wait, it is not over yet.",
+            AlertReason.EstimateOverLimit => $"it is not measured now and may be at {upper}, {limit}. Take it as too hot.",
+            AlertReason.DoubtfulOverLimit => $"the sensor is in doubt and says {surface}, {limit}. Take it as too hot.",
+            AlertReason.EstimateUnderLongEnough => $"it is not measured now and is at most about {upper}. Test the ground yourself.",
+            AlertReason.NoGoodReading => "what it is at is not known. Test the ground yourself.",
+            _ => $"{ground}, {limit}.",
+        };
+    }
+
+    private static string Upper(string sentence) => char.ToUpperInvariant(sentence[0]) + sentence[1..];
+
+    private static string Lead(int minutes) => minutes switch
+    {
+        <= 0 => "at any moment",
+        1 => "in about a minute",
+        _ => string.Create(CultureInfo.InvariantCulture, $"in about {minutes} minutes"),
+    };
+
+    private static string Degrees(double celsius) => string.Create(
+        CultureInfo.InvariantCulture, $"{celsius:F0} °C ({Temperatures.ToFahrenheit(celsius):F0} °F)");
+}

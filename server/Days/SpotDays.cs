@@ -1,0 +1,112 @@
+using PavementWatch.Core.Offsets;
+using PavementWatch.Core.Places;
+using PavementWatch.Core.Readings;
+using PavementWatch.Core.Surfaces;
+using PavementWatch.Core.Weather;
+using PavementWatch.Dashboards.Days;
+using PavementWatch.Server.Estimates;
+using PavementWatch.Server.Spots;
+using PavementWatch.Server.Store;
+using PavementWatch.Server.Walks;
+using PavementWatch.Server.Watch;
+
+namespace PavementWatch.Server.Days;
+
+/// <summary>Days of spots: what was measured, what is estimated for the gaps and the hours ahead, and when it was too hot.</summary>
+internal sealed class SpotDays(
+    SpotCatalogue catalogue, IReadingStore store, SpotEstimates ground, WalkMarks walks, SpotBoard board, TimeProvider time) : ISpotDays
+{
+    /// <summary>Spacing of measured points.</summary>
+    public static readonly TimeSpan Step = TimeSpan.FromMinutes(5);
+
+    private static readonly TimeSpan EstimateStep = TimeSpan.FromMinutes(10);
+
+    // What two clocks that are kept differ by.
+    private static readonly TimeSpan Ordinary = TimeSpan.FromMinutes(1);
+
+    // How far ahead the air of the day before still says something.
+    private static readonly TimeSpan Ahead = TimeSpan.FromHours(36);
+
+    // A forecast says more, but nobody plans a walk three days ahead by it.
+    private static readonly TimeSpan ForecastAhead = TimeSpan.FromHours(48);
+
+    public DateOnly? Today(SpotId spot) => catalogue.Find(spot) is { } known
+        ? LocalDay.Of(Zone(known), time.GetUtcNow())
+        : null;
+
+    public async Task<SpotDay?> DayAsync(SpotId spot, DateOnly day, CancellationToken cancellationToken)
+    {
+        if (catalogue.Find(spot) is not { } place)
+            return null;
+        var from = LocalDay.Start(Zone(place), day);
+        var to = LocalDay.Start(Zone(place), day.AddDays(1));
+        var now = time.GetUtcNow();
+        // What is dated later than now was measured by another clock.
+        var known = to < now + Ordinary ? to : now + Ordinary;
+        var steps = from < known ? await store.StepsAsync(spot, from, known, Step, cancellationToken) : [];
+        var (estimates, coming) = await EstimatesAsync(place, steps, from, to, now, cancellationToken);
+        var moments = steps.Where(s => s.SurfaceCelsius is not null || s.AirCelsius is not null).Select(s => Moment.Of(s, place.LimitCelsius))
+            .Concat(estimates.Select(e => Moment.Of(e, place.LimitCelsius)))
+            .OrderBy(m => m.Point.At).ThenBy(m => m.Estimated).ToList();
+        return new SpotDay(
+            place, day, from, to,
+            [.. moments.Select(m => m.Point)],
+            TooHotSpans.Of(moments, to),
+            await walks.FindAsync(spot, from, to, cancellationToken))
+        {
+            Coming = coming,
+            NeverMeasured = board.Find(spot)?.MeasuredAt is null && steps.All(s => s.SurfaceCelsius is null),
+        };
+    }
+
+    private async Task<(IReadOnlyList<SurfaceEstimate> Estimates, ComingHours? Coming)> EstimatesAsync(
+        Spot spot, IReadOnlyList<ReadingStep> steps, DateTimeOffset from, DateTimeOffset to, DateTimeOffset now,
+        CancellationToken cancellationToken)
+    {
+        var known = to < now ? to : now;
+        var furthest = now + ForecastAhead < to ? now + ForecastAhead : to;
+        var air = await ground.WeatherAsync(spot, from, furthest, now, cancellationToken);
+        // Without air near the day an estimate would be invented.
+        if (air.Samples.Count == 0 || air.Samples[^1].At < from - (Ahead / 3))
+            return ([], null);
+        var measured = steps.Where(s => s.SurfaceCelsius is not null).Select(s => s.End).ToList();
+        var last = new[] { (air.KnownUntil ?? DateTimeOffset.MinValue) + Ahead, air.Samples[^1].At }.Max();
+        var moments = new List<DateTimeOffset>();
+        var next = 0;
+        for (var at = from; at <= to && at <= last; at += EstimateStep)
+        {
+            while (next < measured.Count && measured[next] <= at - EstimateStep)
+                next++;
+            var isMeasured = next < measured.Count && measured[next] < at + EstimateStep;
+            if (!isMeasured)
+                moments.Add(at);
+        }
+
+        var estimates = (await ground.AsOfAsync(known, spot, air, moments, cancellationToken))
+            .Where(e => double.IsFinite(e.Value.UpperCelsius)).ToList();
+        return ([.. estimates.Select(e => e.Value)], Coming(air, estimates, now));
+    }
+
+    /// <summary>What a page says of the air of the coming hours; <c>null</c> when no moment lies ahead.</summary>
+    private static ComingHours? Coming(SpotWeather air, IReadOnlyList<InformedEstimate> estimates, DateTimeOffset now)
+    {
+        var ahead = estimates.Where(e => e.Value.At > now).ToList();
+        if (ahead.Count == 0)
+            return null;
+        var told = ahead.Where(e => air.OriginAt(e.Value.At) == AirOrigin.Forecast).ToList();
+        return new ComingHours(
+            ahead[0].Value.At, told.Count > 0 ? Used(air, told) : null, ahead.All(e => air.OriginAt(e.Value.At) != AirOrigin.Repeated));
+    }
+
+    private static ForecastUsed Used(SpotWeather air, List<InformedEstimate> told)
+    {
+        var (first, last) = (told[0].Value.At, told[^1].Value.At);
+        var issues = air.Forecast.Where(f => f.End > first - SpotWeather.Step && f.End < last + SpotWeather.Step).Select(f => f.IssuedAt).ToList();
+        return new ForecastUsed(
+            first, last, issues.Min(), issues.Max(),
+            WithWind: told.All(e => e.Inputs.HasFlag(OffsetInputs.Wind)),
+            WithSun: told.All(e => e.Inputs.HasFlag(OffsetInputs.Solar)));
+    }
+
+    private static TimeZoneInfo Zone(Spot spot) => TimeZoneInfo.FindSystemTimeZoneById(spot.TimeZoneId);
+}

@@ -1,0 +1,11 @@
+namespace PavementWatch.Server.Estimates;
+
+/// <summary>Estimates of the ground.</summary>
+internal static class EstimatesServices
+{
+    public static IServiceCollection AddEstimates(this IServiceCollection services)
+    {
+        services.AddSingleton<SpotEstimates>();
+        return services;
+    }
+}

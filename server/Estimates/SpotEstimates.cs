@@ -1,0 +1,44 @@
+using PavementWatch.Core.Offsets;
+using PavementWatch.Core.Surfaces;
+using PavementWatch.Core.Weather;
+using PavementWatch.Server.Fitting;
+using PavementWatch.Server.Weather;
+
+namespace PavementWatch.Server.Estimates;
+
+/// <summary>The ground at a spot as <see cref="SpotEstimation"/> has it, with the fits and the weather that are kept here.</summary>
+internal sealed class SpotEstimates(SiteWeather weather, FitStore fits)
+{
+    /// <summary>Weather for estimates of some moments: as far back as they need it, and on by a forecast where they lie ahead.</summary>
+    /// <param name="spot">The spot.</param>
+    /// <param name="first">The first moment.</param>
+    /// <param name="last">The last one.</param>
+    /// <param name="now">Nothing measured is later.</param>
+    /// <param name="cancellationToken">Stops.</param>
+    public async Task<SpotWeather> WeatherAsync(
+        Spot spot, DateTimeOffset first, DateTimeOffset last, DateTimeOffset now, CancellationToken cancellationToken) => last <= now
+            ? SpotWeather.Past(await weather.LoadAsync(spot, first - SpotEstimation.Reach, last.AddTicks(1), cancellationToken))
+            : await weather.LoadAheadAsync(spot, first - SpotEstimation.Reach, now, last, cancellationToken);
+
+    /// <summary>By the fit that was in use at a time.</summary>
+    public async Task<IReadOnlyList<InformedEstimate>> AsOfAsync(
+        DateTimeOffset time, Spot spot, SpotWeather known, IReadOnlyList<DateTimeOffset> at, CancellationToken cancellationToken) =>
+        SpotEstimation.At(await fits.AtAsync(spot.Id, time, cancellationToken), spot, known, at);
+
+    /// <summary>By the fit that is in use.</summary>
+    public IReadOnlyList<InformedEstimate> Now(
+        Spot spot, SpotWeather known, IReadOnlyList<DateTimeOffset> at, IReadOnlyList<LentState> lent) =>
+        SpotEstimation.At(fits.InUse(spot.Id), spot, known, at, lent);
+
+    /// <summary>What a measured spot lends to a dark one of its site; <c>null</c> where it has learned nothing or is not seen.</summary>
+    public LentState? StateNow(Spot spot, SpotWeather known, DateTimeOffset now) =>
+        fits.InUse(spot.Id) is { SampleCount: > 0 } fit ? SpotEstimation.StateAt(fit, spot, known, now) : null;
+
+    /// <summary>What a spot's surface should have been, as if its sensor had not been there.</summary>
+    /// <param name="fit">By which fit; <c>null</c> takes the handbook's offset.</param>
+    /// <param name="spot">The spot.</param>
+    /// <param name="known">Its weather; its surface is not looked at.</param>
+    /// <param name="at">For which moments.</param>
+    public static IReadOnlyList<SurfaceEstimate> Unseen(OffsetFit? fit, Spot spot, SpotWeather known, IReadOnlyList<DateTimeOffset> at) =>
+        [.. SpotEstimation.At(fit, spot, known.Dark, at).Select(e => e.Value)];
+}

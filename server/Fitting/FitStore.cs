@@ -1,0 +1,143 @@
+using System.Collections.Concurrent;
+using Microsoft.EntityFrameworkCore;
+using PavementWatch.Core.Offsets;
+using PavementWatch.Core.Readings;
+using PavementWatch.Server.Database;
+using PavementWatch.Server.Store;
+
+namespace PavementWatch.Server.Fitting;
+
+/// <summary>Every fit that was made, never changed after; and the one in use for each spot, in memory.</summary>
+internal sealed class FitStore(IDbContextFactory<RegistryDb> registry, TimeProvider time, ILogger<FitStore> logger)
+{
+    private readonly ConcurrentDictionary<SpotId, OffsetFit> _inUse = [];
+
+    public OffsetFit? InUse(SpotId spot) => _inUse.GetValueOrDefault(spot);
+
+    /// <summary>Takes over what the registry says is in use; another process may have fitted.</summary>
+    public async Task RefreshAsync(CancellationToken cancellationToken)
+    {
+        await using var db = await registry.CreateDbContextAsync(cancellationToken);
+        var rows = await db.Fits.AsNoTracking().Where(f => f.Standing == FitStanding.InUse)
+            .Select(f => new { f.SpotId, f.Id }).ToListAsync(cancellationToken);
+        foreach (var gone in _inUse.Keys.ExceptBy(rows.Select(row => row.SpotId), spot => spot.Value).ToList())
+            _inUse.TryRemove(gone, out _);
+        foreach (var row in rows)
+        {
+            var spot = SpotId.Parse(row.SpotId);
+            if (InUse(spot)?.Id == row.Id)
+                continue;
+            var json = await db.Fits.Where(f => f.Id == row.Id).Select(f => f.Json).SingleAsync(cancellationToken);
+            if (FitJson.Read(json) is (Fit: { } fit, _))
+            {
+                _inUse[spot] = fit;
+                continue;
+            }
+
+            _inUse.TryRemove(spot, out _);
+            await RetireAsync(db, row.Id, json, cancellationToken);
+        }
+    }
+
+    /// <summary>Writes a new fit down; one in use replaces the one before it.</summary>
+    public async Task AddAsync(OffsetFit fit, FitStanding standing, string reason, CancellationToken cancellationToken)
+    {
+        var now = time.GetUtcNow();
+        await using var db = await registry.CreateDbContextAsync(cancellationToken);
+        await using var transaction = await db.Database.BeginTransactionAsync(cancellationToken);
+        if (standing == FitStanding.InUse)
+        {
+            await db.Fits.Where(f => f.SpotId == fit.SpotName && f.Standing == FitStanding.InUse)
+                .ExecuteUpdateAsync(
+                    f => f.SetProperty(x => x.Standing, FitStanding.Replaced)
+                        .SetProperty(x => x.Reason, $"replaced by {fit.Id}")
+                        .SetProperty(x => x.DecidedAt, now),
+                    cancellationToken);
+        }
+
+        db.Fits.Add(new FitRow
+        {
+            Id = fit.Id,
+            SpotId = fit.SpotName,
+            FittedAt = fit.FittedAt,
+            Json = FitJson.Write(fit),
+            Standing = standing,
+            Reason = reason,
+            DecidedAt = now,
+        });
+        await db.SaveChangesAsync(cancellationToken);
+        await transaction.CommitAsync(cancellationToken);
+        if (standing == FitStanding.InUse)
+            _inUse[fit.Spot] = fit;
+    }
+
+    /// <summary>Since when the spot has its present ground and place, as far as fits were retired for it; <c>null</c> when never changed.</summary>
+    public async Task<DateTimeOffset?> GroundSinceAsync(SpotId spot, CancellationToken cancellationToken)
+    {
+        await using var db = await registry.CreateDbContextAsync(cancellationToken);
+        return await db.Fits.Where(f => f.SpotId == spot.Value && f.Standing == FitStanding.Retired && f.Reason == FitRow.OtherGround)
+            .MaxAsync(f => (DateTimeOffset?)f.DecidedAt, cancellationToken);
+    }
+
+    /// <summary>Whether a fit of that name is there already.</summary>
+    public async Task<bool> HasAsync(string id, CancellationToken cancellationToken)
+    {
+        await using var db = await registry.CreateDbContextAsync(cancellationToken);
+        return await db.Fits.AnyAsync(f => f.Id == id, cancellationToken);
+    }
+
+    /// <summary>When the spot was last fitted on readings or found to have none; <c>null</c> when never.</summary>
+    public async Task<DateTimeOffset?> LastFittedAsync(SpotId spot, CancellationToken cancellationToken)
+    {
+        await using var db = await registry.CreateDbContextAsync(cancellationToken);
+        return await db.Fits.Where(f => f.SpotId == spot.Value).MaxAsync(f => (DateTimeOffset?)f.FittedAt, cancellationToken);
+    }
+
+    /// <summary>The newest fit of a spot that was in use and is not later than a moment; else the oldest there is; <c>null</c> without any.</summary>
+    public async Task<OffsetFit?> AtAsync(SpotId spot, DateTimeOffset moment, CancellationToken cancellationToken)
+    {
+        if (InUse(spot) is { } current && current.FittedAt <= moment)
+            return current;
+        await using var db = await registry.CreateDbContextAsync(cancellationToken);
+        var used = db.Fits.Where(f => f.SpotId == spot.Value
+            && (f.Standing == FitStanding.InUse || f.Standing == FitStanding.Replaced));
+        return await FirstReadableAsync(db, used.Where(f => f.FittedAt <= moment).OrderByDescending(f => f.FittedAt), cancellationToken)
+            ?? await FirstReadableAsync(db, used.OrderBy(f => f.FittedAt), cancellationToken);
+    }
+
+    private async Task<OffsetFit?> FirstReadableAsync(RegistryDb db, IQueryable<FitRow> ordered, CancellationToken cancellationToken)
+    {
+        var passedOver = 0;
+        while (await ordered.Skip(passedOver).Select(f => new { f.Id, f.Json }).FirstOrDefaultAsync(cancellationToken) is { } row)
+        {
+            if (FitJson.Read(row.Json).Fit is { } fit)
+                return fit;
+            // Retired it is gone from here, so each is met once.
+            if (!await RetireAsync(db, row.Id, row.Json, cancellationToken))
+                passedOver++;
+        }
+
+        return null;
+    }
+
+    /// <summary>Takes a fit that cannot be read out of use for good, and says why.</summary>
+    /// <returns>Whether the registry took it.</returns>
+    private async Task<bool> RetireAsync(RegistryDb db, string id, string json, CancellationToken cancellationToken)
+    {
+        var reason = $"another edition of the program wrote it, and this one cannot read it ({FitJson.Read(json).Fault}); the handbook stands in until the next fit";
+        try
+        {
+            await db.Fits.Where(f => f.Id == id).ExecuteUpdateAsync(
+                f => f.SetProperty(x => x.Standing, FitStanding.Retired).SetProperty(x => x.Reason, reason).SetProperty(x => x.DecidedAt, time.GetUtcNow()),
+                cancellationToken);
+            logger.Retired(id, reason);
+            return true;
+        }
+        catch (Exception failure) when (SqliteFaults.TakesNothing(failure))
+        {
+            // It stays out of use all the same, and is met again.
+            logger.NotRetired(id, failure.GetBaseException().Message);
+            return false;
+        }
+    }
+}

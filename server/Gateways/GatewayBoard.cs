@@ -1,0 +1,56 @@
+using System.Globalization;
+using PavementWatch.Core.Wire;
+using PavementWatch.Dashboards.Gateways;
+using PavementWatch.Server.Ingest;
+using PavementWatch.Server.Spots;
+using PavementWatch.Server.Watch;
+
+namespace PavementWatch.Server.Gateways;
+
+/// <summary>The gateways of the registry and what is known of each since the server started.</summary>
+internal sealed class GatewayBoard(
+    SpotCatalogue catalogue, GatewayStatusBoard statuses, PackLedger packs, IngestMetrics metrics, SpotBoard spots) : IGatewayBoard
+{
+    public IReadOnlyList<GatewayNow> All() =>
+    [
+        .. catalogue.Gateways.Select(g =>
+        {
+            var status = statuses.Find(g.Key);
+            return new GatewayNow(
+                g.Key.Value,
+                status?.Online ?? false,
+                status?.LastSeenAt,
+                g.Value.Select(s => spots.SupplyVolts(s.Id)).FirstOrDefault(v => v is not null),
+                packs.Missing(g.Key).Count,
+                metrics.RefusedBy(g.Key),
+                [.. g.Value.Select(s => s.Name)])
+            {
+                SpotIds = [.. g.Value.Select(s => s.Id)],
+                Settings = Standing(status?.Report, SettingsPublisher.SettingsOf(g.Value).Version),
+                SettingsFault = status?.Report?.SettingsFault,
+                Faults = [.. Faults(status?.Report)],
+            };
+        }),
+    ];
+
+    private static SettingsStanding Standing(GatewayReport? report, string version) =>
+        report?.SettingsFault is not null ? SettingsStanding.Refused
+        : report?.SettingsVersion == version ? SettingsStanding.InUse
+        : SettingsStanding.Waiting;
+
+    private static IEnumerable<string> Faults(GatewayReport? report)
+    {
+        foreach (var (probe, fault) in report?.ProbeFaults ?? new Dictionary<string, string>())
+            yield return $"{probe}: {fault}";
+        if (report?.DiskFault is { } disk)
+            yield return disk;
+        if (report?.SettingsDiskFault is { } settings)
+            yield return settings;
+        if (report?.LinkFault is { } link)
+            yield return link;
+        if (report?.PanelFault is { } panel)
+            yield return panel;
+        if (report?.PutOff is > 0 and var putOff)
+            yield return string.Create(CultureInfo.InvariantCulture, $"{putOff} readings wait at the gateway, dated by another clock than the server's; run timedatectl on both and set the one that is wrong");
+    }
+}

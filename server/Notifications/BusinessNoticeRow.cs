@@ -1,0 +1,33 @@
+using Microsoft.EntityFrameworkCore;
+using Microsoft.EntityFrameworkCore.Metadata.Builders;
+
+namespace PavementWatch.Server.Notifications;
+
+/// <summary>One message to the business by one way: of a warning that no device has shown, or of a fault of the service.</summary>
+internal sealed class BusinessNoticeRow : OutboxRow
+{
+    /// <summary>The warning it is of; <c>null</c> for a fault.</summary>
+    public int? EventId { get; init; }
+
+    /// <summary>The fault it is of; <c>null</c> for a warning.</summary>
+    public int? FaultId { get; init; }
+
+    /// <summary>Whether it says that the fault has ended.</summary>
+    public bool SaysEnded { get; init; }
+
+    /// <summary>The way's name.</summary>
+    public required string Channel { get; init; }
+}
+
+internal sealed class BusinessNoticeRowConfiguration : IEntityTypeConfiguration<BusinessNoticeRow>
+{
+    public void Configure(EntityTypeBuilder<BusinessNoticeRow> builder)
+    {
+        builder.ToTable("BusinessNotices");
+        builder.HasIndex(n => new { n.Standing, n.NextAttemptAt });
+        builder.HasIndex(n => new { n.EventId, n.Channel }).IsUnique();
+        builder.HasIndex(n => new { n.FaultId, n.SaysEnded, n.Channel }).IsUnique();
+        builder.HasOne<AlertEventRow>().WithMany().HasForeignKey(n => n.EventId).OnDelete(DeleteBehavior.Cascade);
+        builder.HasOne<FaultRow>().WithMany().HasForeignKey(n => n.FaultId).OnDelete(DeleteBehavior.Cascade);
+    }
+}

@@ -1,0 +1,38 @@
+using System.Buffers.Text;
+using System.Security.Cryptography;
+using System.Text;
+using System.Text.Json;
+using System.Text.Json.Serialization;
+using PavementWatch.Core.Alerts;
+using PavementWatch.Core.Readings;
+
+namespace PavementWatch.Server.Notifications.WebPush;
+
+/// <summary>What a device is sent; the service worker reads it.</summary>
+/// <param name="Id">The notification's name; the receipt carries it back.</param>
+/// <param name="Spot">The spot.</param>
+/// <param name="Title">First line.</param>
+/// <param name="Body">What happened and why, in °C and °F.</param>
+/// <param name="State">Where the alert stands now.</param>
+/// <param name="At">When it happened, UTC.</param>
+/// <param name="Url">Page to open.</param>
+/// <param name="Tag">Newer news of the same spot takes the place of older.</param>
+internal sealed record PushMessageBody(
+    Guid Id, string Spot, string Title, string Body, AlertState State, DateTimeOffset At, string Url, string Tag)
+{
+    /// <summary>[bytes] Most plain text that fits one record of 4096 bytes (RFC 8291, section 4).</summary>
+    public const int MaxBytes = 3993;
+
+    private static readonly JsonSerializerOptions Json = new(JsonSerializerDefaults.Web)
+    {
+        Converters = { new JsonStringEnumConverter(JsonNamingPolicy.CamelCase) },
+    };
+
+    public string ToJson() => JsonSerializer.Serialize(this, Json);
+
+    public static PushMessageBody Of(string json) => JsonSerializer.Deserialize<PushMessageBody>(json, Json)!;
+
+    /// <summary>Topic of a spot (RFC 8030, section 5.4): at most 32 base64url characters, and the push service learns nothing from it.</summary>
+    public static string Topic(SpotId spot) =>
+        Base64Url.EncodeToString(SHA256.HashData(Encoding.UTF8.GetBytes(spot.Value)).AsSpan(0, 24));
+}

@@ -1,0 +1,152 @@
+using System.Collections.Concurrent;
+using System.Net;
+using Lib.Net.Http.WebPush;
+using Lib.Net.Http.WebPush.Authentication;
+using Microsoft.Extensions.Options;
+using PavementWatch.Server.Devices;
+
+namespace PavementWatch.Server.Notifications.WebPush;
+
+/// <summary>Encrypts (RFC 8291), signs (RFC 8292) and sends one message to one device's push service.</summary>
+internal sealed class PushSender : IDisposable
+{
+    // Its lane waits for a service that does not answer, so patience is short; the outbox tries again.
+    private static readonly TimeSpan Patience = TimeSpan.FromSeconds(8);
+
+    private readonly PushHosts _hosts;
+    private readonly VapidKeys _keys;
+    private readonly string _subject;
+    private readonly TimeProvider _time;
+    private readonly HttpClient _http;
+    private readonly PushServiceClient _client;
+    private VapidAuthentication? _authentication;
+
+    public PushSender(PushHosts hosts, VapidKeys keys, IOptions<NotificationOptions> options, TimeProvider time)
+    {
+        _hosts = hosts;
+        _keys = keys;
+        _subject = options.Value.Subject;
+        _time = time;
+        _http = new HttpClient(new BodyUnread(new SocketsHttpHandler
+        {
+            // A push service that sends us elsewhere could send us inside.
+            AllowAutoRedirect = false,
+            UseCookies = false,
+            ConnectCallback = hosts.ConnectAsync,
+            MaxResponseDrainSize = 64 * 1024,
+            PooledConnectionLifetime = TimeSpan.FromMinutes(10),
+        }))
+        {
+            Timeout = Patience,
+        };
+        // The library would repeat a 429 by itself without end; the outbox repeats, durably.
+        _client = new PushServiceClient(_http) { AutoRetryAfter = false };
+    }
+
+    public async Task<SendOutcome> SendAsync(
+        PushSubscriptionRow to, NotificationRow notification, CancellationToken cancellationToken)
+    {
+        if (_hosts.Refusal(to.Endpoint) is { } refusal)
+            return new SendOutcome.Refused(refusal);
+        var bytes = System.Text.Encoding.UTF8.GetByteCount(notification.Payload);
+        if (bytes > PushMessageBody.MaxBytes)
+            return new SendOutcome.Refused($"message has {bytes} bytes, expected at most {PushMessageBody.MaxBytes}");
+
+        var subscription = new PushSubscription { Endpoint = to.Endpoint };
+        subscription.SetKey(PushEncryptionKeyName.P256DH, to.P256dh);
+        subscription.SetKey(PushEncryptionKeyName.Auth, to.Auth);
+        var seconds = Math.Max(0, (notification.ExpiresAt - _time.GetUtcNow()).TotalSeconds);
+        using var content = new StringContent(notification.Payload);
+        var message = new PushMessage(content)
+        {
+            Topic = PushMessageBody.Topic(Core.Readings.SpotId.Parse(notification.SpotId)),
+            Urgency = PushMessageUrgency.High,
+            TimeToLive = (int)seconds,
+        };
+        try
+        {
+            await _client.RequestPushMessageDeliveryAsync(
+                subscription, message, await AuthenticationAsync(cancellationToken), VapidAuthenticationScheme.Vapid, cancellationToken);
+            return new SendOutcome.Taken();
+        }
+        catch (PushServiceClientException e)
+        {
+            return Of(e);
+        }
+        catch (HttpRequestException e)
+        {
+            return new SendOutcome.TryLater($"{e.HttpRequestError}: {e.Message}", null);
+        }
+        catch (TaskCanceledException) when (!cancellationToken.IsCancellationRequested)
+        {
+            return new SendOutcome.TryLater($"no answer within {Patience.TotalSeconds:0} s", null);
+        }
+    }
+
+    public void Dispose()
+    {
+        _authentication?.Dispose();
+        _http.Dispose();
+    }
+
+    private SendOutcome Of(PushServiceClientException e)
+    {
+        var detail = $"push service answered {(int)e.StatusCode}";
+        return e.StatusCode switch
+        {
+            HttpStatusCode.NotFound or HttpStatusCode.Gone => new SendOutcome.Gone(detail),
+            HttpStatusCode.Forbidden => new SendOutcome.Forbidden(detail),
+            HttpStatusCode.TooManyRequests or HttpStatusCode.RequestTimeout or >= HttpStatusCode.InternalServerError =>
+                new SendOutcome.TryLater(detail, After(e)),
+            _ => new SendOutcome.Refused(detail),
+        };
+    }
+
+    private TimeSpan? After(PushServiceClientException e) => e.Headers?.RetryAfter switch
+    {
+        { Delta: { } pause } => pause,
+        { Date: { } date } => date - _time.GetUtcNow(),
+        _ => null,
+    };
+
+    private async ValueTask<VapidAuthentication> AuthenticationAsync(CancellationToken cancellationToken)
+    {
+        if (_authentication is { } ready)
+            return ready;
+        var keys = await _keys.GetAsync(cancellationToken);
+        return _authentication = new VapidAuthentication(keys.PublicKey, keys.PrivateKey)
+        {
+            Subject = _subject,
+            TokenCache = new Tokens(),
+        };
+    }
+
+    // What a push service answers is in its status and headers. A body could be without end.
+    private sealed class BodyUnread(HttpMessageHandler inner) : DelegatingHandler(inner)
+    {
+        protected override async Task<HttpResponseMessage> SendAsync(HttpRequestMessage request, CancellationToken cancellationToken)
+        {
+            var answer = await base.SendAsync(request, cancellationToken);
+            var body = answer.Content;
+            answer.Content = new ByteArrayContent([]);
+            body.Dispose();
+            return answer;
+        }
+    }
+
+    // Tokens hold for half a day of the real time, whatever the spots' clock says.
+    private sealed class Tokens : IVapidTokenCache
+    {
+        private static readonly TimeSpan Reserve = TimeSpan.FromMinutes(30);
+
+        private readonly ConcurrentDictionary<string, (DateTimeOffset Until, string Token)> _tokens = [];
+
+        public void Put(string audience, DateTimeOffset expiration, string token) => _tokens[audience] = (expiration, token);
+
+        // The library's interface says null for "none" without an annotation.
+        public string Get(string audience) =>
+            _tokens.TryGetValue(audience, out var kept) && kept.Until - Reserve > TimeProvider.System.GetUtcNow()
+                ? kept.Token
+                : null!;
+    }
+}

@@ -1,0 +1,120 @@
+using System.Buffers.Text;
+using System.Security.Cryptography;
+using System.Text;
+using Microsoft.EntityFrameworkCore;
+using PavementWatch.Core.Readings;
+using PavementWatch.Server.Database;
+using PavementWatch.Server.Devices;
+using PavementWatch.Server.Spots;
+
+namespace PavementWatch.Server.Notifications.WebPush;
+
+/// <summary>The devices that want pushes, and which spots each follows.</summary>
+internal sealed class Subscriptions(
+    IDbContextFactory<RegistryDb> registry, PushHosts hosts, SpotCatalogue catalogue, TimeProvider time)
+{
+    /// <summary>Devices of one person at most; the oldest goes first.</summary>
+    public const int MostDevices = 10;
+
+    private const string TakenByOther =
+        "this device is registered to somebody else, and its secret is not the one it was registered with; switch alerts off and on again in this browser";
+
+    /// <summary>Keeps a device and, where spots are given, makes them the ones it follows.</summary>
+    /// <returns>Fields at fault and why; empty when it was kept.</returns>
+    public async Task<IReadOnlyDictionary<string, string[]>> AddAsync(
+        int personId, string endpoint, string p256dh, string auth, IReadOnlyList<string>? spots,
+        CancellationToken cancellationToken)
+    {
+        var faults = Faults(endpoint, p256dh, auth, spots);
+        if (faults.Count > 0)
+            return faults;
+        await using var db = await registry.CreateDbContextAsync(cancellationToken);
+        var row = await db.PushSubscriptions.Include(s => s.Follows)
+            .SingleOrDefaultAsync(s => s.Endpoint == endpoint, cancellationToken);
+        if (row is null)
+        {
+            await MakeRoomAsync(db, personId, cancellationToken);
+            db.PushSubscriptions.Add(row = new PushSubscriptionRow
+            {
+                PersonId = personId,
+                Endpoint = endpoint,
+                P256dh = p256dh,
+                Auth = auth,
+                CreatedAt = time.GetUtcNow(),
+            });
+        }
+
+        // The same browser may serve another person next; the device follows whoever signed in last. Only the browser knows the
+        // secret it registered with: an address somebody else has read somewhere does not take their device away.
+        if (row.PersonId != personId)
+        {
+            if (!CryptographicOperations.FixedTimeEquals(Encoding.ASCII.GetBytes(row.Auth), Encoding.ASCII.GetBytes(auth)))
+                return new Dictionary<string, string[]> { ["keys.auth"] = [TakenByOther] };
+            row.Follows.Clear();
+        }
+
+        row.PersonId = personId;
+        row.P256dh = p256dh;
+        row.Auth = auth;
+        row.ForbiddenInARow = 0;
+        if (spots is not null)
+            Follow(row, spots);
+        await db.SaveChangesAsync(cancellationToken);
+        return faults;
+    }
+
+    /// <summary>Forgets a device of this person.</summary>
+    /// <returns>Whether there was one.</returns>
+    public async Task<bool> RemoveAsync(int personId, string endpoint, CancellationToken cancellationToken)
+    {
+        await using var db = await registry.CreateDbContextAsync(cancellationToken);
+        return await db.PushSubscriptions
+            .Where(s => s.Endpoint == endpoint && s.PersonId == personId)
+            .ExecuteDeleteAsync(cancellationToken) > 0;
+    }
+
+    private static void Follow(PushSubscriptionRow device, IReadOnlyList<string> spots)
+    {
+        device.Follows.RemoveAll(f => !spots.Contains(f.SpotId));
+        device.Follows.AddRange(spots.Distinct().Where(s => device.Follows.All(f => f.SpotId != s))
+            .Select(s => new FollowRow { SubscriptionId = device.Id, SpotId = s }).ToList());
+    }
+
+    private static async Task MakeRoomAsync(RegistryDb db, int personId, CancellationToken cancellationToken)
+    {
+        var devices = await db.PushSubscriptions.Where(s => s.PersonId == personId)
+            .OrderByDescending(s => s.Id).ToListAsync(cancellationToken);
+        db.PushSubscriptions.RemoveRange(devices.Skip(MostDevices - 1));
+    }
+
+    private Dictionary<string, string[]> Faults(
+        string endpoint, string p256dh, string auth, IReadOnlyList<string>? spots)
+    {
+        var faults = new Dictionary<string, string[]>();
+        if (hosts.Refusal(endpoint) is { } refusal)
+            faults["endpoint"] = [refusal];
+        if (!IsPublicKey(p256dh))
+            faults["keys.p256dh"] = ["not a P-256 public key, expected 65 bytes as base64url"];
+        if (Bytes(auth) is not { Length: 16 })
+            faults["keys.auth"] = ["expected 16 bytes as base64url"];
+        if (spots?.FirstOrDefault(s => !SpotId.TryParse(s, out var id) || catalogue.Find(id) is null) is { } unknown)
+            faults["spots"] = [$"there is no spot '{unknown}'"];
+        return faults;
+    }
+
+    private static bool IsPublicKey(string text)
+    {
+        try
+        {
+            using var key = ECDiffieHellman.Create(Rfc8291.Key(Bytes(text)));
+            return true;
+        }
+        catch (CryptographicException)
+        {
+            return false;
+        }
+    }
+
+    private static byte[]? Bytes(string text) =>
+        text.Length <= 200 && Base64Url.IsValid(text) ? Base64Url.DecodeFromChars(text) : null;
+}

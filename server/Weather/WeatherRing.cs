@@ -1,0 +1,90 @@
+using PavementWatch.Core.Offsets;
+using PavementWatch.Core.Readings;
+using PavementWatch.Core.Weather;
+using PavementWatch.Server.Store;
+
+namespace PavementWatch.Server.Weather;
+
+/// <summary>The last days of one spot in memory, in steps of ten minutes. Not safe for several threads.</summary>
+internal sealed class WeatherRing
+{
+    private static readonly TimeSpan Reach = SpotEstimation.Reach;
+
+    private static readonly long StepTicks = SpotWeather.Step.Ticks;
+    private readonly Bin[] _bins = new Bin[(int)(Reach.Ticks / StepTicks) + 1];
+
+    /// <summary>Takes a good reading; others and those older than the ring are left out.</summary>
+    public void Add(Reading reading)
+    {
+        if (reading.Quality != ReadingQuality.Good)
+            return;
+        var number = ((reading.MeasuredAt.UtcTicks - 1) / StepTicks) + 1;
+        ref var bin = ref _bins[number % _bins.Length];
+        if (bin.Number > number)
+            return;
+        if (bin.Number < number)
+            bin = new Bin { Number = number };
+        bin.Surface.Add(reading.SurfaceCelsius);
+        bin.Air.Add(reading.AirCelsius);
+        bin.Humidity.Add(reading.HumidityPercent);
+        if (reading.MeasuredAt > bin.Newest)
+            bin.Newest = reading.MeasuredAt;
+    }
+
+    /// <summary>Takes a whole step of good readings, before any reading of it or of a later one.</summary>
+    public void Add(ReadingStep step)
+    {
+        if (step.GoodCount == 0)
+            return;
+        var number = step.End.UtcTicks / StepTicks;
+        _bins[number % _bins.Length] = new Bin
+        {
+            Number = number,
+            Newest = step.End,
+            Surface = Sum.Of(step.SurfaceCelsius, step.GoodCount),
+            Air = Sum.Of(step.AirCelsius, step.GoodCount),
+            Humidity = Sum.Of(step.HumidityPercent, step.GoodCount),
+        };
+    }
+
+    /// <summary>The steps not older than the reach, in time order; the last one ends with its newest reading.</summary>
+    public IReadOnlyList<ReadingStep> Steps(DateTimeOffset now)
+    {
+        var oldest = (now - Reach).UtcTicks / StepTicks;
+        var newest = now.UtcTicks / StepTicks;
+        return [.. _bins.Where(b => b.Number > oldest && b.Number <= newest + 1).OrderBy(b => b.Number).Select(b =>
+            new ReadingStep(b.Number > newest ? b.Newest : new DateTimeOffset(b.Number * StepTicks, TimeSpan.Zero), 1, 1)
+            {
+                SurfaceCelsius = b.Surface.Mean,
+                AirCelsius = b.Air.Mean,
+                HumidityPercent = b.Humidity.Mean,
+            })];
+    }
+
+    private struct Bin
+    {
+        public long Number;
+        public DateTimeOffset Newest;
+        public Sum Surface;
+        public Sum Air;
+        public Sum Humidity;
+    }
+
+    private struct Sum
+    {
+        private double _sum;
+        private int _count;
+
+        public static Sum Of(double? mean, int count) => mean is { } m ? new Sum { _sum = m * count, _count = count } : default;
+
+        public readonly double? Mean => _count > 0 ? _sum / _count : null;
+
+        public void Add(double? value)
+        {
+            if (value is not { } v)
+                return;
+            _sum += v;
+            _count++;
+        }
+    }
+}

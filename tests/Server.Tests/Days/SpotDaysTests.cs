@@ -1,0 +1,96 @@
+using PavementWatch.Core.Readings;
+using PavementWatch.Core.Surfaces;
+using PavementWatch.Dashboards.Days;
+using PavementWatch.Server.Fitting;
+using PavementWatch.Server.Tests.Watch;
+using static PavementWatch.Server.Tests.Api.RunningServer;
+
+namespace PavementWatch.Server.Tests.Days;
+
+public sealed class SpotDaysTests
+{
+    private static readonly DateOnly Today = new(2026, 7, 14);
+
+    private static CancellationToken Cancel => TestContext.Current.CancellationToken;
+
+    [Fact]
+    public async Task A_day_has_what_was_measured_and_estimates_for_the_gap_and_the_hours_ahead()
+    {
+        await using var server = await StartAsync();
+        // Measured to 10:00 and from 11:00 local; nothing in between.
+        var gapFrom = Noon.AddHours(-2);
+        var gapTo = Noon.AddHours(-1);
+        await server.MeasureAsync(WatchTests.HotMorning(NorthGate).Where(r => r.MeasuredAt <= gapFrom || r.MeasuredAt >= gapTo));
+
+        var day = (await server.Get<ISpotDays>().DayAsync(NorthGate.Id, Today, Cancel))!;
+
+        Assert.Equal(new DateTimeOffset(2026, 7, 14, 5, 0, 0, TimeSpan.Zero), day.From);
+        Assert.Equal(TimeSpan.FromHours(24), day.To - day.From);
+        var measured = day.Points.Where(p => p.SurfaceCelsius is not null).ToList();
+        var estimated = day.Points.Where(p => p.EstimateCelsius is not null).ToList();
+        Assert.Equal(54, measured.Single(p => p.At == Noon).SurfaceCelsius!.Value, 1e-9);
+        Assert.DoesNotContain(measured, p => p.At > gapFrom && p.At < gapTo);
+        Assert.Contains(estimated, p => p.At > gapFrom && p.At < gapTo);
+        Assert.Contains(estimated, p => p.At > Noon.AddHours(6));
+        Assert.All(estimated, p => Assert.True(p.LowerCelsius < p.EstimateCelsius && p.EstimateCelsius < p.UpperCelsius));
+        Assert.DoesNotContain(estimated, p => measured.Any(m => (m.At - p.At).Duration() < TimeSpan.FromMinutes(5)));
+        Assert.Equal(day.Points.OrderBy(p => p.At), day.Points);
+    }
+
+    [Fact]
+    public async Task Too_hot_spans_join_what_is_over_the_limit_and_keep_measured_and_estimated_apart()
+    {
+        await using var server = await StartAsync();
+        // 24 + 30 cos: over 49 °C while cos > 5/6, that is from 2.24 h before noon (14:45:44 UTC) by arithmetic.
+        await server.MeasureAsync(WatchTests.HotMorning(NorthGate));
+
+        var day = (await server.Get<ISpotDays>().DayAsync(NorthGate.Id, Today, Cancel))!;
+
+        var first = day.TooHot[0];
+        Assert.Equal((new DateTimeOffset(2026, 7, 14, 14, 50, 0, TimeSpan.Zero), false), (first.From, first.Estimated));
+        Assert.InRange(first.To, Noon, Noon.AddMinutes(20));
+        var rest = day.TooHot.Skip(1).ToList();
+        Assert.NotEmpty(rest);
+        Assert.All(rest, s => Assert.True(s.Estimated));
+        Assert.True(rest[^1].To < Noon.AddHours(8));
+    }
+
+    [Fact]
+    public async Task A_day_without_readings_has_no_points_and_an_unknown_spot_no_day()
+    {
+        await using var server = await StartAsync();
+        await server.MeasureAsync(WatchTests.HotMorning(NorthGate));
+        var days = server.Get<ISpotDays>();
+
+        Assert.Empty((await days.DayAsync(NorthGate.Id, Today.AddDays(-30), Cancel))!.Points);
+        Assert.Empty((await days.DayAsync(NorthGate.Id, Today.AddDays(30), Cancel))!.Points);
+        Assert.Empty((await days.DayAsync(QuarrySteps.Id, Today, Cancel))!.Points);
+        Assert.Null(await days.DayAsync(SpotId.Parse("nowhere"), Today, Cancel));
+        Assert.Null(days.Today(SpotId.Parse("nowhere")));
+        Assert.Equal(Today, days.Today(NorthGate.Id));
+    }
+
+    [Theory]
+    [InlineData("America/Chicago", "2026-03-08", 23, "clocks go forward at 02:00")]
+    [InlineData("America/Chicago", "2026-11-01", 25, "clocks go back at 02:00")]
+    [InlineData("America/Santiago", "2026-09-06", 23, "clocks go forward at midnight, which never strikes")]
+    [InlineData("America/Chicago", "2026-07-14", 24, "an ordinary day")]
+    public async Task A_local_day_is_as_long_as_its_clocks_make_it(string zone, string day, int hours, string why)
+    {
+        var spot = new Spot(SpotId.Parse("elsewhere"), "Elsewhere", SurfaceKind.Stone, zone == "America/Santiago" ? -33.4 : 37.4, zone == "America/Santiago" ? -70.7 : -97, zone);
+        await using var server = await StartAsync(spots: [spot]);
+
+        var found = (await server.Get<ISpotDays>().DayAsync(spot.Id, DateOnly.Parse(day), Cancel))!;
+
+        Assert.True(TimeSpan.FromHours(hours) == found.To - found.From, why);
+    }
+
+    [Theory]
+    [InlineData("2026-07-14T08:09:59Z", "2026-07-13T08:10:00Z", "a second before 03:10 in Ferngate")]
+    [InlineData("2026-07-14T08:10:00Z", "2026-07-14T08:10:00Z", "at 03:10")]
+    [InlineData("2026-03-08T12:00:00Z", "2026-03-08T08:10:00Z", "after the clocks went forward")]
+    [InlineData("2026-03-07T12:00:00Z", "2026-03-07T09:10:00Z", "the day before that")]
+    public void The_nightly_fit_is_due_by_the_spots_own_clock(string now, string due, string why) =>
+        Assert.True(
+            DateTimeOffset.Parse(due) == NightlyFits.LastDue(NorthGate, new TimeSpan(3, 10, 0), DateTimeOffset.Parse(now)), why);
+}

@@ -1,0 +1,118 @@
+using System.Net;
+using System.Text.RegularExpressions;
+using Microsoft.AspNetCore.Identity;
+using Microsoft.EntityFrameworkCore;
+using PavementWatch.Server.Database;
+using PavementWatch.Server.Devices;
+using PavementWatch.Server.People;
+using PavementWatch.Server.Tests.Api;
+
+namespace PavementWatch.Server.Tests.People;
+
+/// <summary>People and links as the business lists and changes them on its pages.</summary>
+public sealed partial class PeoplePagesTests
+{
+    private static CancellationToken Cancel => TestContext.Current.CancellationToken;
+
+    private static Uri At(string path) => new(path, UriKind.Relative);
+
+    [Fact]
+    public async Task Somebody_is_added_gets_a_link_another_name_and_role_and_is_removed()
+    {
+        await using var server = await RunningServer.StartAsync();
+        using var business = await server.BrowserOfAsync(Role.Business, "Ferngate Walks");
+
+        var added = await TextAsync(await business.PostAsync("/business/people", "add", new Dictionary<string, string> { ["name"] = "Ines", ["role"] = "Walker" }));
+        var link = Link().Match(added).Groups[1].Value;
+        using var phone = server.Browser();
+        using (var entered = await phone.EnterAsync(new Uri(link).PathAndQuery))
+            Assert.Equal(HttpStatusCode.Redirect, entered.StatusCode);
+        var ines = (await server.Get<PersonStore>().FindAsync("Ines"))!.Id;
+        var page = $"/business/people/{ines}";
+        Assert.Contains("unknown device", await business.GetStringAsync(At(page), Cancel), StringComparison.Ordinal);
+
+        var twice = await TextAsync(await business.PostAsync("/business/people", "add", new Dictionary<string, string> { ["name"] = "Ines", ["role"] = "Walker" }));
+        Assert.Contains("there is somebody named Ines already", twice, StringComparison.Ordinal);
+        var bad = await TextAsync(await business.PostAsync(page, "person", new Dictionary<string, string> { ["name"] = "two\nlines", ["role"] = "Walker" }));
+        Assert.Contains("line break", bad, StringComparison.Ordinal);
+
+        using (var saved = await business.PostAsync(page, "person", new Dictionary<string, string> { ["name"] = "Inés", ["role"] = "Analyst" }))
+            Assert.Equal(HttpStatusCode.Redirect, saved.StatusCode);
+        Assert.Equal(Role.Analyst, (await server.Get<PersonStore>().FindAsync("Inés"))!.Role);
+        using (var ended = await phone.GetAsync(At("/api/spots"), Cancel))
+            Assert.Equal(HttpStatusCode.Unauthorized, ended.StatusCode);
+
+        var another = Link().Match(await TextAsync(await business.PostAsync(page, "new-link", new Dictionary<string, string>()))).Groups[1].Value;
+        var number = Regex.Match(await business.GetStringAsync(At(page), Cancel), "value=\"link-(\\d+)\"").Groups[1].Value;
+        using (var revoked = await business.PostAsync(page, $"link-{number}", new Dictionary<string, string>()))
+            Assert.Equal(HttpStatusCode.Redirect, revoked.StatusCode);
+        using (var dead = await phone.GetAsync(At(new Uri(another).PathAndQuery), Cancel))
+            Assert.Equal(HttpStatusCode.Unauthorized, dead.StatusCode);
+
+        using (var removed = await business.PostAsync(page, "remove", new Dictionary<string, string>()))
+            Assert.EndsWith("/business/people", removed.Headers.Location?.OriginalString, StringComparison.Ordinal);
+        Assert.Null(await server.Get<PersonStore>().FindAsync("Inés"));
+        using var gone = await business.GetAsync(At(page), Cancel);
+        Assert.Equal(HttpStatusCode.NotFound, gone.StatusCode);
+    }
+
+    [Theory]
+    [InlineData("end-all", false)]
+    [InlineData("lost", true)]
+    public async Task Signing_out_everywhere_ends_pages_streams_and_alerts_and_a_lost_phone_passkeys_and_links_too(string form, bool endsAll)
+    {
+        await using var server = await RunningServer.StartAsync();
+        using var here = await server.BrowserOfAsync(Role.Walker, "Ines");
+        using var phone = await server.BrowserOfAsync(Role.Walker, "Ines");
+        using var others = await server.BrowserOfAsync(Role.Walker, "Tobias");
+        var ines = (await server.Get<PersonStore>().FindAsync("Ines"))!.Id;
+        var waiting = await server.Get<PersonStore>().NewSignInTokenAsync(ines, Cancel);
+        await using (var db = await server.Get<IDbContextFactory<RegistryDb>>().CreateDbContextAsync(Cancel))
+        {
+            foreach (var (person, marker) in new[] { (ines, "of-ines"), ((await server.Get<PersonStore>().FindAsync("Tobias"))!.Id, "of-tobias") })
+            {
+                db.Add(new PushSubscriptionRow { PersonId = person, Endpoint = $"https://push.example/{marker}", P256dh = "x", Auth = "x", CreatedAt = RunningServer.Noon });
+                db.Add(new IdentityUserPasskey<int>
+                {
+                    UserId = person,
+                    CredentialId = System.Text.Encoding.UTF8.GetBytes(marker),
+                    Data = new IdentityPasskeyData { Name = $"phone {marker}", PublicKey = [1], AttestationObject = [1], ClientDataJson = [1], CreatedAt = RunningServer.Noon },
+                });
+            }
+
+            await db.SaveChangesAsync(Cancel);
+        }
+
+        using var live = await phone.GetAsync(At("/api/live"), HttpCompletionOption.ResponseHeadersRead, Cancel);
+        Assert.Equal(HttpStatusCode.OK, live.StatusCode);
+        Assert.Contains("Passkeys below and links that wait still sign in", await here.GetStringAsync(At("/me"), Cancel), StringComparison.Ordinal);
+
+        using (var ended = await here.PostAsync("/me", form, new Dictionary<string, string>()))
+            Assert.Equal(HttpStatusCode.Redirect, ended.StatusCode);
+
+        // The stream ends: nothing more can come of it.
+        await live.Content.ReadAsStringAsync(Cancel).WaitAsync(PavementWatch.Tests.Patience.Span, Cancel);
+        using (var out_ = await phone.GetAsync(At("/api/spots"), Cancel))
+            Assert.Equal(HttpStatusCode.Unauthorized, out_.StatusCode);
+        Assert.Equal(HttpStatusCode.OK, (await here.GetAsync(At("/api/spots"), Cancel)).StatusCode);
+        Assert.Equal(HttpStatusCode.OK, (await others.GetAsync(At("/api/spots"), Cancel)).StatusCode);
+        Assert.Equal(endsAll, await server.Get<PersonStore>().WhoseAsync(waiting, Cancel) is null);
+        await using (var db = await server.Get<IDbContextFactory<RegistryDb>>().CreateDbContextAsync(Cancel))
+        {
+            Assert.Equal(["https://push.example/of-tobias"], await db.PushSubscriptions.Select(d => d.Endpoint).ToListAsync(Cancel));
+            Assert.Equal(endsAll ? 1 : 2, await db.Set<IdentityUserPasskey<int>>().CountAsync(Cancel));
+        }
+    }
+
+    private static async Task<string> TextAsync(HttpResponseMessage answer)
+    {
+        using (answer)
+        {
+            Assert.Equal(HttpStatusCode.OK, answer.StatusCode);
+            return WebUtility.HtmlDecode(await answer.Content.ReadAsStringAsync(Cancel));
+        }
+    }
+
+    [GeneratedRegex("id=\"new-link\">([^<]+)<")]
+    private static partial Regex Link();
+}
