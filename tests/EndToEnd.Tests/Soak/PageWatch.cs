@@ -91,20 +91,16 @@ internal sealed partial class PageWatch(
             using var api = JsonDocument.Parse(await browser.GetStringAsync(new Uri("/api/spots", UriKind.Relative)));
             var page = WebUtility.HtmlDecode(await browser.GetStringAsync(new Uri("/", UriKind.Relative)));
             Answered++;
-            var of = spots[_looks++ % spots.Count];
-            using var day = JsonDocument.Parse(await browser.GetStringAsync(new Uri($"/api/spots/{of}/day", UriKind.Relative)));
-            var dayPage = WebUtility.HtmlDecode(await browser.GetStringAsync(new Uri($"/spots/{of}", UriKind.Relative)));
             if (Stored() is not { } after)
                 return true;
+            // At once: soon the reading that is known says nothing of now.
             foreach (var spot in api.RootElement.EnumerateArray())
             {
-                var id = SpotId.Parse(spot.GetProperty("id").GetString()!);
-                NoteEstimate(spot, id);
-                Compare(spot, id, [("page", page), .. id == of ? [("page of the day", dayPage)] : Array.Empty<(string, string)>()], known, after);
-                if (id == of && began - ClockSetAt > Away)
-                    CompareDay(day.RootElement, id, spot.GetProperty("now").GetDateTimeOffset(), known, after);
+                NoteEstimate(spot);
+                Compare(spot, "page", page, known, after);
             }
 
+            await LookAtDayAsync(browser, api.RootElement, began, known);
             return true;
         }
         catch (Exception away) when (away is HttpRequestException or JsonException or IOException || (away is TaskCanceledException && !TestContext.Current.CancellationToken.IsCancellationRequested))
@@ -114,9 +110,27 @@ internal sealed partial class PageWatch(
         }
     }
 
-    /// <summary>Notes each spell of an estimate over the limit that lasts, while the server can write down what it tells.</summary>
-    private void NoteEstimate(JsonElement spot, SpotId id)
+    private async Task LookAtDayAsync(HttpClient browser, JsonElement api, TimeSpan began, Dictionary<SpotId, Rows> known)
     {
+        var of = spots[_looks++ % spots.Count];
+        using var day = JsonDocument.Parse(await browser.GetStringAsync(new Uri($"/api/spots/{of}/day", UriKind.Relative)));
+        var page = WebUtility.HtmlDecode(await browser.GetStringAsync(new Uri($"/spots/{of}", UriKind.Relative)));
+        if (Stored() is not { } after)
+            return;
+        foreach (var spot in api.EnumerateArray().Where(spot => spot.GetProperty("id").ValueEquals(of.Value)))
+        {
+            // On a full disk it may show a reading that came after the answer and that the store could not keep.
+            if (began > UnwrittenUntil)
+                Compare(spot, "page of the day", page, known, after);
+            if (began - ClockSetAt > Away)
+                CompareDay(day.RootElement, of, spot.GetProperty("now").GetDateTimeOffset(), known, after);
+        }
+    }
+
+    /// <summary>Notes each spell of an estimate over the limit that lasts, while the server can write down what it tells.</summary>
+    private void NoteEstimate(JsonElement spot)
+    {
+        var id = SpotId.Parse(spot.GetProperty("id").GetString()!);
         var at = passed();
         var upper = spot.GetProperty("upperCelsius");
         if (!spot.GetProperty("estimated").GetBoolean() || upper.ValueKind != JsonValueKind.Number
@@ -167,8 +181,9 @@ internal sealed partial class PageWatch(
     private static DateTimeOffset EndOf(DateTimeOffset measuredAt) =>
         new((measuredAt.UtcTicks + Step.Ticks - 1) / Step.Ticks * Step.Ticks, TimeSpan.Zero);
 
-    private void Compare(JsonElement spot, SpotId id, (string Name, string Html)[] pages, Dictionary<SpotId, Rows> known, Dictionary<SpotId, Rows> after)
+    private void Compare(JsonElement spot, string name, string page, Dictionary<SpotId, Rows> known, Dictionary<SpotId, Rows> after)
     {
+        var id = SpotId.Parse(spot.GetProperty("id").GetString()!);
         var now = spot.GetProperty("now").GetDateTimeOffset();
         if (!known.TryGetValue(id, out var before) || !after.TryGetValue(id, out var then) || before.Newest is not { } row || then.Newest is not { } later
             || madeAt(id, row.MeasuredAt) is not { } made || passed() - made >= silentAfter - Between
@@ -184,15 +199,12 @@ internal sealed partial class PageWatch(
             return;
         if (shown.ValueKind == JsonValueKind.Number && shown.GetDouble() < least)
             Cooler.Add($"API {now:O} {id} {shown.GetDouble():F2} °C, measured {measured}; the store has {row}, then {later}");
-        foreach (var (name, html) in pages)
-        {
-            var card = html.IndexOf($"id=\"spot-{id}\"", StringComparison.Ordinal);
-            var end = card < 0 ? -1 : html.IndexOf("</article>", card, StringComparison.Ordinal);
-            // Shown to a tenth.
-            if (end > card && Degrees().Match(html, card, end - card) is { Success: true } degrees
-                && double.Parse(degrees.Groups[1].Value, CultureInfo.InvariantCulture) < least - 0.05)
-                Cooler.Add($"{name} {now:O} {id} {degrees.Value}; the store has {row}, then {later}");
-        }
+        var card = page.IndexOf($"id=\"spot-{id}\"", StringComparison.Ordinal);
+        var end = card < 0 ? -1 : page.IndexOf("</article>", card, StringComparison.Ordinal);
+        // Shown to a tenth.
+        if (end > card && Degrees().Match(page, card, end - card) is { Success: true } degrees
+            && double.Parse(degrees.Groups[1].Value, CultureInfo.InvariantCulture) < least - 0.05)
+            Cooler.Add($"{name} {now:O} {id} {degrees.Value}; the store has {row}, then {later}");
     }
 
     /// <summary>Of each spot the latest good readings, and the one of the five latest that came in last.</summary>
