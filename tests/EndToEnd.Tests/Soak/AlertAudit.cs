@@ -181,7 +181,7 @@ internal sealed class AlertAudit
         }
     }
 
-    /// <summary>Whether walkers stand told of heat within the time allowed, or were told near it.</summary>
+    /// <summary>Whether walkers stand told of heat within the time allowed, or were told near it; what they were told the day before has ended.</summary>
     private static bool StandsTold(IEnumerable<WrittenChange> changes, DateTimeOffset call)
     {
         var told = false;
@@ -189,7 +189,7 @@ internal sealed class AlertAudit
         {
             if (change.At > call + InTime + ClockMoved)
                 break;
-            if (change.Told && Hot.Contains(change.Because))
+            if (change.Told && Hot.Contains(change.Because) && change.At.UtcDateTime.Date == call.UtcDateTime.Date)
                 told = true;
             else if (change.Because is AlertReason.UnderLongEnough or AlertReason.EstimateUnderLongEnough && change.At < call - ClockMoved)
                 told = false;

@@ -16,6 +16,7 @@ public sealed class AlertAuditTests
     [InlineData("told only as soon too hot", 1, 1, AlertReason.TrendReachesLimit, 25, true)]
     [InlineData("written down and not told", 1, 2, AlertReason.ReadingsOverLimit, 40, false)]
     [InlineData("told an hour too late", 1, 2, AlertReason.ReadingsOverLimit, 120, true)]
+    [InlineData("told the day before", 1, 2, AlertReason.ReadingsOverLimit, -1000, true)]
     public void A_spot_that_heats_up_must_have_been_told_of(string what, int hot, int missed, AlertReason because, double toldAt, bool told)
     {
         // 40 °C and a kelvin more each five minutes: the trend reaches 49 °C at a quarter past, the readings at 45.
