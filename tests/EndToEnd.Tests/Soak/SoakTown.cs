@@ -7,6 +7,8 @@ using Microsoft.Extensions.DependencyInjection;
 using PavementWatch.Core.Alerts;
 using PavementWatch.Core.Readings;
 using PavementWatch.EndToEnd.Tests.Enrolment;
+using PavementWatch.Gateway.Outbox;
+using PavementWatch.Gateway.Sampling;
 using PavementWatch.Server.Demo;
 using PavementWatch.Server.Hosting;
 using PavementWatch.Server.Notifications.WebPush;
@@ -511,7 +513,8 @@ internal sealed class SoakTown : IAsyncDisposable
                     $"--Spots:{limit.Spot}:Surface={limit.Surface}", $"--Probes:{limit.Spot}-ir:Kind=Mlx90614",
                     $"--Probes:{limit.Spot}-ir:Address=0x{0x5C + index:X2}", $"--Probes:{limit.Spot}-ir:Spot={limit.Spot}",
                 ]),
-                "--Logging:LogLevel:PavementWatch.Gateway.Outbox=Debug", .. Publishing(),
+                // Both tell of each reading; the journal is made of that.
+                $"--Logging:LogLevel:{typeof(ReadingOutbox).Namespace}=Debug", $"--Logging:LogLevel:{typeof(OutboxFiller).FullName}=Debug", .. Publishing(),
             ],
             GatewaySays);
     }
