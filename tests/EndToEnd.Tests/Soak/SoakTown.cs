@@ -65,6 +65,7 @@ internal sealed class SoakTown : IAsyncDisposable
     private readonly List<(TimeSpan From, TimeSpan To)> _rewound = [];
     private TimeSpan _serverDiskFullUntil;
     private readonly List<DateTimeOffset> _restoredAt = [];
+    private readonly List<(TimeSpan From, TimeSpan Ahead)> _serverClock = [(TimeSpan.Zero, TimeSpan.Zero)];
     private readonly SemaphoreSlim _restoring = new(1);
     private volatile string _enter = "";
     private string _password = "";
@@ -173,6 +174,7 @@ internal sealed class SoakTown : IAsyncDisposable
             case MishapKind.ServerClockStep:
                 _server!.Type($"clock {mishap.ClockBy:c}");
                 _serverAhead += mishap.ClockBy;
+                _serverClock.Add((Passed, _serverAhead));
                 _pageWatch.ClockSetAt = Passed;
                 break;
             case MishapKind.PushHangs or MishapKind.PushFails or MishapKind.PushNeverEnds when mishap.Ends:
@@ -250,10 +252,25 @@ internal sealed class SoakTown : IAsyncDisposable
     {
         var (changes, messages) = AlertAudit.Written(Registry);
         var audit = new AlertAudit();
-        audit.Decisions(stored, changes, Rule, _restoredAt);
+        audit.Decisions(stored.Where(row => !CameLate(row)), changes, Rule, _restoredAt);
         audit.Estimates(Pages.Estimated, changes, _rewound);
         audit.Messages(messages, [.. Phone.Messages], _disturbed);
         return audit;
+    }
+
+    /// <summary>
+    /// Whether a reading was history when it came, whatever its date says: one of a gateway whose clock is hours ahead waits there
+    /// until the server's clock has come so far, and the server goes by its age.
+    /// </summary>
+    private bool CameLate(StoredReading row)
+    {
+        if (Journal.MadeAt(row.Reading.Spot, row.Reading.MeasuredAt) is not { } made)
+            return false;
+        var ends = _serverClock.Skip(1).Select(set => set.From).Append(TimeSpan.MaxValue - Interval);
+        // Where its clock was set back, the server said this time twice; the sooner makes the reading younger.
+        var came = _serverClock.Zip(ends, (set, end) => (set.From, At: row.ReceivedAt - Begin - set.Ahead, To: end))
+            .Where(span => span.At >= made && span.At >= span.From - Interval && span.At < span.To + Interval).Select(span => (TimeSpan?)span.At).Min();
+        return came - made >= Rule(row.Reading.Spot).SilentAfter - Interval;
     }
 
     /// <summary>Everything in the server's store.</summary>
