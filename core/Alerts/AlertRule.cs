@@ -1,4 +1,5 @@
 using System.Runtime.CompilerServices;
+using PavementWatch.Core.Quantities;
 
 namespace PavementWatch.Core.Alerts;
 
@@ -6,17 +7,29 @@ namespace PavementWatch.Core.Alerts;
 /// <remarks>Values: design of the product, section 9; the limit after ASTM C1055, the rest common practice, no source.</remarks>
 public sealed record AlertRule
 {
-    /// <summary>[°C] From here a surface is too hot; 20 to 80, 49 unless set.</summary>
-    /// <exception cref="ArgumentOutOfRangeException">Outside the range.</exception>
-    public double LimitCelsius { get; init => field = Within(value, 20, 80); } = Surfaces.Spot.DefaultLimitCelsius;
+    /// <summary>Fewest <see cref="TooHotReadings"/>.</summary>
+    public const int LeastTooHotReadings = 1;
 
-    /// <summary>Readings at or over the limit, one after another, that make it too hot; 1 to 10, 2 unless set.</summary>
-    /// <exception cref="ArgumentOutOfRangeException">Outside the range.</exception>
-    public int TooHotReadings { get; init => field = Within(value, 1, 10); } = 2;
+    /// <summary>Most <see cref="TooHotReadings"/>.</summary>
+    public const int MostTooHotReadings = 10;
 
-    /// <summary>[K] So far under the limit it eases; 0 to 20, 2 unless set.</summary>
+    /// <summary>Fewest <see cref="SilentIntervals"/>.</summary>
+    public const int LeastSilentIntervals = 2;
+
+    /// <summary>Most <see cref="SilentIntervals"/>.</summary>
+    public const int MostSilentIntervals = 60;
+
+    /// <summary>[°C] From here a surface is too hot; <see cref="QuantityRanges.Limit"/>, 49 unless set.</summary>
     /// <exception cref="ArgumentOutOfRangeException">Outside the range.</exception>
-    public double EasingKelvin { get; init => field = Within(value, 0, 20); } = 2;
+    public double LimitCelsius { get; init => field = QuantityRanges.Limit.Require(value, nameof(LimitCelsius)); } = Surfaces.Spot.DefaultLimitCelsius;
+
+    /// <summary>Readings at or over the limit, one after another, that make it too hot; <see cref="LeastTooHotReadings"/> to <see cref="MostTooHotReadings"/>, 2 unless set.</summary>
+    /// <exception cref="ArgumentOutOfRangeException">Outside the range.</exception>
+    public int TooHotReadings { get; init => field = Within(value, LeastTooHotReadings, MostTooHotReadings); } = 2;
+
+    /// <summary>[K] So far under the limit it eases; <see cref="QuantityRanges.Easing"/>, 2 unless set.</summary>
+    /// <exception cref="ArgumentOutOfRangeException">Outside the range.</exception>
+    public double EasingKelvin { get; init => field = QuantityRanges.Easing.Require(value, nameof(EasingKelvin)); } = 2;
 
     /// <summary>So long it must have eased to be clear; 0 to 2 h, 10 min unless set.</summary>
     /// <exception cref="ArgumentOutOfRangeException">Outside the range.</exception>
@@ -34,9 +47,9 @@ public sealed record AlertRule
     /// <exception cref="ArgumentOutOfRangeException">Outside the range.</exception>
     public TimeSpan Interval { get; init => field = Within(value, TimeSpan.FromSeconds(1), TimeSpan.FromHours(1)); } = TimeSpan.FromMinutes(1);
 
-    /// <summary>Intervals without a good reading that make a spot silent; 2 to 60, 3 unless set.</summary>
+    /// <summary>Intervals without a good reading that make a spot silent; <see cref="LeastSilentIntervals"/> to <see cref="MostSilentIntervals"/>, 3 unless set.</summary>
     /// <exception cref="ArgumentOutOfRangeException">Outside the range.</exception>
-    public int SilentIntervals { get; init => field = Within(value, 2, 60); } = 3;
+    public int SilentIntervals { get; init => field = Within(value, LeastSilentIntervals, MostSilentIntervals); } = 3;
 
     /// <summary>The spot's time zone: at its midnight what was told of the day before ends; UTC unless set.</summary>
     public TimeZoneInfo Zone { get; init; } = TimeZoneInfo.Utc;

@@ -1,3 +1,5 @@
+using PavementWatch.Core.Quantities;
+
 namespace PavementWatch.Core.Sun;
 
 /// <summary>The sun's position.</summary>
@@ -18,10 +20,8 @@ public static class SolarPosition
     /// <exception cref="ArgumentOutOfRangeException">An angle is not a number or outside its range.</exception>
     public static SolarAngles At(DateTimeOffset at, double latitudeDegrees, double longitudeDegrees)
     {
-        if (!(latitudeDegrees is >= -90 and <= 90))
-            throw new ArgumentOutOfRangeException(nameof(latitudeDegrees), latitudeDegrees, "expected −90 to 90");
-        if (!(longitudeDegrees is >= -180 and <= 180))
-            throw new ArgumentOutOfRangeException(nameof(longitudeDegrees), longitudeDegrees, "expected −180 to 180");
+        QuantityRanges.Latitude.Require(latitudeDegrees);
+        QuantityRanges.Longitude.Require(longitudeDegrees);
 
         var days = (at.UtcTicks - J2000Ticks) / TimeSpan.TicksPerDay;
         var t = days / 36525;

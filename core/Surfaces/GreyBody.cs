@@ -1,3 +1,5 @@
+using PavementWatch.Core.Quantities;
+
 namespace PavementWatch.Core.Surfaces;
 
 /// <summary>What an infrared sensor set to emissivity 1 sees of a grey surface, and back.</summary>
@@ -13,12 +15,12 @@ public static class GreyBody
     /// <summary>The surface's own temperature.</summary>
     /// <param name="measuredCelsius">[°C] What the sensor gives at emissivity 1; above −273.15.</param>
     /// <param name="reflectedCelsius">[°C] Temperature of the surroundings the surface reflects; above −273.15.</param>
-    /// <param name="emissivityFraction">[fraction] 0.1 to 1 inclusive; at 1 nothing is corrected.</param>
+    /// <param name="emissivityFraction">[fraction] <see cref="QuantityRanges.SurfaceEmissivity"/>; at 1 nothing is corrected.</param>
     /// <returns>[°C] The surface; further from the surroundings than measured. At least absolute zero.</returns>
     /// <exception cref="ArgumentOutOfRangeException">A value is not a number or outside its range.</exception>
     public static double SurfaceCelsius(double measuredCelsius, double reflectedCelsius, double emissivityFraction)
     {
-        CheckEmissivity(emissivityFraction);
+        QuantityRanges.SurfaceEmissivity.Require(emissivityFraction);
         var reflected = Fourth(reflectedCelsius, nameof(reflectedCelsius));
         var measured = Fourth(measuredCelsius, nameof(measuredCelsius));
         // A surface that seems colder than its share of the surroundings allows has no temperature; zero is the limit.
@@ -28,20 +30,14 @@ public static class GreyBody
     /// <summary>What the sensor gives for a surface: the inverse of <see cref="SurfaceCelsius"/>.</summary>
     /// <param name="surfaceCelsius">[°C] The surface's own temperature; above −273.15.</param>
     /// <param name="reflectedCelsius">[°C] Temperature of the surroundings the surface reflects; above −273.15.</param>
-    /// <param name="emissivityFraction">[fraction] 0.1 to 1 inclusive.</param>
+    /// <param name="emissivityFraction">[fraction] <see cref="QuantityRanges.SurfaceEmissivity"/>.</param>
     /// <returns>[°C] Between the surface and the surroundings.</returns>
     /// <exception cref="ArgumentOutOfRangeException">A value is not a number or outside its range.</exception>
     public static double ApparentCelsius(double surfaceCelsius, double reflectedCelsius, double emissivityFraction)
     {
-        CheckEmissivity(emissivityFraction);
+        QuantityRanges.SurfaceEmissivity.Require(emissivityFraction);
         return Root((emissivityFraction * Fourth(surfaceCelsius, nameof(surfaceCelsius)))
             + ((1 - emissivityFraction) * Fourth(reflectedCelsius, nameof(reflectedCelsius))));
-    }
-
-    private static void CheckEmissivity(double emissivityFraction)
-    {
-        if (!(emissivityFraction is >= 0.1 and <= 1))
-            throw new ArgumentOutOfRangeException(nameof(emissivityFraction), emissivityFraction, "expected 0.1 to 1");
     }
 
     private static double Fourth(double celsius, string name)

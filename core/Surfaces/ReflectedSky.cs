@@ -1,3 +1,5 @@
+using PavementWatch.Core.Quantities;
+
 namespace PavementWatch.Core.Surfaces;
 
 /// <summary>What a surface reflects into the infrared sensor: part clear sky, part surroundings at the air's temperature.</summary>
@@ -6,8 +8,8 @@ public static class ReflectedSky
     private const double ZeroCelsiusAbsoluteKelvin = 273.15;
 
     /// <summary>Temperature of the surroundings that a surface reflects.</summary>
-    /// <param name="airCelsius">[°C] The air near the ground, −50 to 60.</param>
-    /// <param name="openSkyFraction">[fraction] Share of the half sphere that is sky, 0 to 1 inclusive; the caller's care.</param>
+    /// <param name="airCelsius">[°C] The air near the ground, <see cref="QuantityRanges.Air"/>; the caller's care.</param>
+    /// <param name="openSkyFraction">[fraction] Share of the half sphere that is sky, <see cref="QuantityRanges.OpenSky"/>; the caller's care.</param>
     /// <returns>[°C] The air's temperature under a roof, down to the clear sky's in the open; never above the air's.</returns>
     /// <remarks>
     /// Clear sky: Swinbank, Long-wave radiation from clear skies, Q. J. R. Meteorol. Soc. 89 (1963) 339–348,

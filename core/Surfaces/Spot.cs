@@ -1,3 +1,4 @@
+using PavementWatch.Core.Quantities;
 using PavementWatch.Core.Readings;
 
 namespace PavementWatch.Core.Surfaces;
@@ -6,8 +7,8 @@ namespace PavementWatch.Core.Surfaces;
 /// <param name="Id">Its name on the wire.</param>
 /// <param name="Name">Its name for people, e.g. <c>North Gate plaza</c>.</param>
 /// <param name="Surface">What the ground is made of.</param>
-/// <param name="LatitudeDegrees">[°] North positive, −90 to 90.</param>
-/// <param name="LongitudeDegrees">[°] East positive, −180 to 180.</param>
+/// <param name="LatitudeDegrees">[°] North positive, <see cref="QuantityRanges.Latitude"/>.</param>
+/// <param name="LongitudeDegrees">[°] East positive, <see cref="QuantityRanges.Longitude"/>.</param>
 /// <param name="TimeZoneId">IANA name of the spot's time zone, e.g. <c>America/Chicago</c>.</param>
 public sealed record Spot(
     SpotId Id,
@@ -26,12 +27,12 @@ public sealed record Spot(
     /// <summary>The place a walker thinks of, e.g. <c>North Gate</c>; spots of one site lend each other their state.</summary>
     public string Site { get; init; } = "";
 
-    /// <summary>[°C] Surface temperature from which the spot is too hot.</summary>
+    /// <summary>[°C] Surface temperature from which the spot is too hot, <see cref="QuantityRanges.Limit"/>.</summary>
     public double LimitCelsius { get; init; } = DefaultLimitCelsius;
 
-    /// <summary>[fraction] Emissivity of this very surface; <c>null</c> takes the kind's.</summary>
+    /// <summary>[fraction] Emissivity of this very surface, <see cref="QuantityRanges.SurfaceEmissivity"/>; <c>null</c> takes the kind's.</summary>
     public double? EmissivityFraction { get; init; }
 
-    /// <summary>[m] How near a walker must be to hear of it.</summary>
+    /// <summary>[m] How near a walker must be to hear of it, <see cref="QuantityRanges.Radius"/>.</summary>
     public double RadiusMeters { get; init; } = DefaultRadiusMeters;
 }

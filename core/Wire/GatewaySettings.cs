@@ -1,5 +1,6 @@
 using System.Text.Json;
 using System.Text.Json.Serialization;
+using PavementWatch.Core.Quantities;
 
 namespace PavementWatch.Core.Wire;
 
@@ -51,13 +52,13 @@ public sealed record SpotSettings
     /// <summary>What the ground is made of, e.g. <c>concrete-pale</c>.</summary>
     public string? Surface { get; init; }
 
-    /// <summary>[fraction] Emissivity of this very surface, 0.1 to 1.</summary>
+    /// <summary>[fraction] Emissivity of this very surface, <see cref="QuantityRanges.SurfaceEmissivity"/>.</summary>
     public double? EmissivityFraction { get; init; }
 
-    /// <summary>[fraction] How much of the sky's half sphere the surface sees, 0 to 1.</summary>
+    /// <summary>[fraction] How much of the sky's half sphere the surface sees, <see cref="QuantityRanges.OpenSky"/>.</summary>
     public double? OpenSkyFraction { get; init; }
 
-    /// <summary>[°C] From here the spot is too hot, 30 to 80.</summary>
+    /// <summary>[°C] From here the spot is too hot, <see cref="QuantityRanges.Limit"/>.</summary>
     public double? LimitCelsius { get; init; }
 }
 

@@ -2,6 +2,7 @@ using System.Globalization;
 using Microsoft.AspNetCore.Http;
 using PavementWatch.Core.Backtesting;
 using PavementWatch.Core.Offsets;
+using PavementWatch.Core.Quantities;
 using PavementWatch.Core.Readings;
 using PavementWatch.Core.Surfaces;
 
@@ -53,9 +54,9 @@ internal sealed class BacktestEntry
     /// <returns>What to backtest and what was mended in the file; <c>null</c> when <see cref="Faults"/> says why not.</returns>
     public (BacktestRequest Request, IReadOnlyList<string> Remarks)? Read(TextReader? file, CancellationToken cancellationToken)
     {
-        var latitude = Number("Latitude", Latitude, -90, 90);
-        var longitude = Number("Longitude", Longitude, -180, 180);
-        var limit = Number("Limit", Limit, 0, 100);
+        var latitude = Number("Latitude", Latitude, QuantityRanges.Latitude);
+        var longitude = Number("Longitude", Longitude, QuantityRanges.Longitude);
+        var limit = Number("Limit", Limit, QuantityRanges.Surface);
         var (from, to) = (Day("First day", From), Day("Last day", To));
         TimeZoneInfo? zone = null;
         if (Zone.Length > 0 && !TimeZoneInfo.TryFindSystemTimeZoneById(Zone, out zone))
@@ -86,11 +87,11 @@ internal sealed class BacktestEntry
         return null;
     }
 
-    private double Number(string name, string text, double least, double most)
+    private double Number(string name, string text, QuantityRange range)
     {
-        if (double.TryParse(text.Replace(',', '.'), NumberStyles.Float, CultureInfo.InvariantCulture, out var value) && value >= least && value <= most)
+        if (double.TryParse(text.Replace(',', '.'), NumberStyles.Float, CultureInfo.InvariantCulture, out var value) && range.Holds(value))
             return value;
-        Faults.Add(string.Create(CultureInfo.InvariantCulture, $"{name} is “{text}”, expected a number from {least} to {most}."));
+        Faults.Add(string.Create(CultureInfo.InvariantCulture, $"{name} is “{text}”, expected a number from {range}."));
         return double.NaN;
     }
 

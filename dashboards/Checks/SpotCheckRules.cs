@@ -1,5 +1,6 @@
 using System.Globalization;
-using PavementWatch.Core.Readings;
+using PavementWatch.Core.Quantities;
+using PavementWatch.Dashboards.Texts;
 
 namespace PavementWatch.Dashboards.Checks;
 
@@ -26,16 +27,16 @@ public static class SpotCheckRules
         ArgumentNullException.ThrowIfNull(check);
         return check switch
         {
-            { ShownCelsius: not (>= ReadingRange.SurfaceMinCelsius and <= ReadingRange.SurfaceMaxCelsius) } => new(
+            _ when !QuantityRanges.Surface.Holds(check.ShownCelsius) => new(
                 CheckField.Temperature, Say($"{check.ShownCelsius:0.#} °C"),
-                Say($"{ReadingRange.SurfaceMinCelsius} to {ReadingRange.SurfaceMaxCelsius} °C ({Fahrenheit(ReadingRange.SurfaceMinCelsius)} to {Fahrenheit(ReadingRange.SurfaceMaxCelsius)} °F)"),
+                Say($"{QuantityRanges.Surface} ({Temperatures.ToFahrenheit(QuantityRanges.Surface.Least)} to {Temperatures.ToFahrenheit(QuantityRanges.Surface.Most)} °F)"),
                 "look at the number and its unit"),
             _ when check.At > now + MostAhead => new(
                 CheckField.Time, Say($"{check.At.UtcDateTime:yyyy-MM-dd HH:mm} UTC"), Say($"not later than now, {now.UtcDateTime:yyyy-MM-dd HH:mm} UTC"),
                 "look at the day and the time zone"),
             _ when check.At < Earliest => new(CheckField.Time, Say($"{check.At.UtcDateTime:yyyy-MM-dd}"), "the year 2000 or later", "look at the day"),
-            { EmissivityFraction: not (null or (>= 0.1 and <= 1)) } => new(
-                CheckField.Emissivity, Say($"{check.EmissivityFraction}"), "0.1 to 1, or empty for a thermometer that touches the ground", "most are set to 0.95"),
+            _ when !QuantityRanges.ThermometerEmissivity.HoldsOrNull(check.EmissivityFraction) => new(
+                CheckField.Emissivity, Say($"{check.EmissivityFraction}"), $"{QuantityRanges.ThermometerEmissivity}, or empty for a thermometer that touches the ground", "most are set to 0.95"),
             _ => Text(CheckField.Thermometer, check.Thermometer, LongestThermometer) ?? Text(CheckField.Note, check.Note, LongestNote),
         };
     }
@@ -49,8 +50,6 @@ public static class SpotCheckRules
             return new(field, $"'{text}'", "a first character other than = + - @", "begin with a letter");
         return text.Any(char.IsControl) ? new(field, "a line break or another control character", "one line", "remove it") : null;
     }
-
-    private static double Fahrenheit(double celsius) => (celsius * 9 / 5) + 32;
 
     private static string Say(FormattableString text) => text.ToString(CultureInfo.InvariantCulture);
 }

@@ -1,4 +1,5 @@
 using System.ComponentModel.DataAnnotations;
+using PavementWatch.Core.Quantities;
 using PavementWatch.Core.Surfaces;
 
 namespace PavementWatch.Gateway.Spots;
@@ -11,15 +12,15 @@ internal sealed record SpotOptions
     public string Surface { get; init; } = "";
 
     /// <summary>[fraction] Emissivity of this very surface, 0.1 to 1 inclusive; the surface kind's unless set.</summary>
-    [Range(0.1, 1.0)]
+    [Range(QuantityRanges.SurfaceEmissivityLeastFraction, QuantityRanges.SurfaceEmissivityMostFraction)]
     public double? EmissivityFraction { get; init; }
 
     /// <summary>[fraction] How much of the sky's half sphere the surface sees, 0 (under a roof) to 1 (open field).</summary>
-    [Range(0.0, 1.0)]
+    [Range(QuantityRanges.OpenSkyLeastFraction, QuantityRanges.OpenSkyMostFraction)]
     public double OpenSkyFraction { get; init; } = 0.8;
 
     /// <summary>[°C] From here the spot is too hot, 30 to 80 inclusive; the default limit unless set.</summary>
-    [Range(30.0, 80.0)]
+    [Range(QuantityRanges.LimitLeastCelsius, QuantityRanges.LimitMostCelsius)]
     public double LimitCelsius { get; init; } = Spot.DefaultLimitCelsius;
 
     /// <summary>The surface kind; <see cref="SurfaceKind.Unknown"/> when not set.</summary>

@@ -1,5 +1,6 @@
 using System.Security.Claims;
 using Microsoft.AspNetCore.Http.HttpResults;
+using PavementWatch.Core.Quantities;
 using PavementWatch.Server.Access;
 using PavementWatch.Server.People;
 using PavementWatch.Server.Positions;
@@ -28,10 +29,10 @@ internal static class PositionApi
     private static Results<NoContent, ValidationProblem> Share(
         PositionRequest request, ClaimsPrincipal visitor, SharedPositions positions)
     {
-        if (request.Latitude is not ({ } latitude and >= -90 and <= 90))
-            return Fault("latitude", "expected -90 to 90 degrees");
-        if (request.Longitude is not ({ } longitude and >= -180 and <= 180))
-            return Fault("longitude", "expected -180 to 180 degrees");
+        if (request.Latitude is not { } latitude || !QuantityRanges.Latitude.Holds(latitude))
+            return Fault("latitude", $"expected {QuantityRanges.Latitude}");
+        if (request.Longitude is not { } longitude || !QuantityRanges.Longitude.Holds(longitude))
+            return Fault("longitude", $"expected {QuantityRanges.Longitude}");
         positions.Share(Visitor.PersonId(visitor)!.Value, latitude, longitude);
         return TypedResults.NoContent();
     }

@@ -2,6 +2,7 @@ using System.CommandLine;
 using System.Globalization;
 using PavementWatch.Core.Backtesting;
 using PavementWatch.Core.Offsets;
+using PavementWatch.Core.Quantities;
 using PavementWatch.Core.Readings;
 using PavementWatch.Core.Surfaces;
 using PavementWatch.Core.Weather;
@@ -19,12 +20,12 @@ internal static class BacktestCommand
         {
             Description = "CSV with time_utc,air_celsius,surface_celsius[,humidity_percent][,wind_mps][,solar_wm2]: columns in any order, times in UTC like 1998-06-01T12:30:00Z, numbers with a decimal point, an empty cell where nothing was measured. Of any size: more than 600,000 rows are averaged to steps, which is said.",
         };
-        var latitude = Parsing.Degrees("--latitude", "North positive", 90);
-        var longitude = Parsing.Degrees("--longitude", "East positive", 180);
+        var latitude = Parsing.Degrees("--latitude", "North positive", QuantityRanges.Latitude);
+        var longitude = Parsing.Degrees("--longitude", "East positive", QuantityRanges.Longitude);
         var surface = Parsing.Surface();
         var from = Parsing.Day("--from", "First local day to predict; the first with three days before it unless given.");
         var to = Parsing.Day("--to", "Last local day to predict, inclusive; the file's last unless given.");
-        var limit = Parsing.Number("--limit", $"Count the days on which the surface crosses this temperature; {Spot.DefaultLimitCelsius} °C unless given", "CELSIUS", -50, 120);
+        var limit = Parsing.Number("--limit", $"Count the days on which the surface crosses this temperature; {Spot.DefaultLimitCelsius} °C unless given", "CELSIUS", QuantityRanges.Surface);
         var zone = Parsing.Zone("IANA name whose midnights begin the days, e.g. America/Chicago; whole hours of solar time from the longitude unless given.");
         var inputs = new Option<OffsetInputs?>("--inputs")
         {

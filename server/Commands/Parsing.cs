@@ -1,6 +1,7 @@
 using System.CommandLine;
 using System.CommandLine.Parsing;
 using System.Globalization;
+using PavementWatch.Core.Quantities;
 using PavementWatch.Core.Readings;
 using PavementWatch.Core.Surfaces;
 
@@ -56,19 +57,19 @@ internal static class Parsing
         },
     };
 
-    public static Option<double> Degrees(string name, string description, double most) => new(name)
+    public static Option<double> Degrees(string name, string description, QuantityRange range) => new(name)
     {
-        Description = $"{description}; {-most} to {most}.",
+        Description = $"{description}; {range}.",
         HelpName = "DEGREES",
         Required = true,
-        CustomParser = result => Number(result, name, -most, most) ?? double.NaN,
+        CustomParser = result => Number(result, name, range) ?? double.NaN,
     };
 
-    public static Option<double?> Number(string name, string description, string unit, double least, double most) => new(name)
+    public static Option<double?> Number(string name, string description, string unit, QuantityRange range) => new(name)
     {
-        Description = $"{description}. {least} to {most}.",
+        Description = $"{description}. {range}.",
         HelpName = unit,
-        CustomParser = result => Number(result, name, least, most),
+        CustomParser = result => Number(result, name, range),
     };
 
     public static Option<DateOnly?> Day(string name, string description) => new(name)
@@ -112,12 +113,12 @@ internal static class Parsing
         }
     }
 
-    private static double? Number(ArgumentResult result, string name, double least, double most)
+    private static double? Number(ArgumentResult result, string name, QuantityRange range)
     {
         if (double.TryParse(Text(result), NumberStyles.Float, CultureInfo.InvariantCulture, out var value)
-            && value >= least && value <= most)
+            && range.Holds(value))
             return value;
-        result.AddError($"{name} is '{Text(result)}', expected a number from {least} to {most}");
+        result.AddError($"{name} is '{Text(result)}', expected a number from {range}");
         return null;
     }
 }

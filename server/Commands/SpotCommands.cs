@@ -1,5 +1,6 @@
 using System.CommandLine;
 using System.CommandLine.Parsing;
+using PavementWatch.Core.Quantities;
 using PavementWatch.Core.Readings;
 using PavementWatch.Core.Surfaces;
 using PavementWatch.Server.Setup;
@@ -133,13 +134,13 @@ internal static class SpotCommands
     {
         private readonly Option<string> _name = new("--name") { Description = "Its name for people, e.g. \"North Gate plaza\".", HelpName = "NAME", Required = required };
         private readonly Option<SurfaceKind> _surface = Optional(Parsing.Surface(), required);
-        private readonly Option<double> _latitude = Optional(Parsing.Degrees("--latitude", "North positive", 90), required);
-        private readonly Option<double> _longitude = Optional(Parsing.Degrees("--longitude", "East positive", 180), required);
+        private readonly Option<double> _latitude = Optional(Parsing.Degrees("--latitude", "North positive", QuantityRanges.Latitude), required);
+        private readonly Option<double> _longitude = Optional(Parsing.Degrees("--longitude", "East positive", QuantityRanges.Longitude), required);
         private readonly Option<string> _zone = new("--time-zone") { Description = "IANA name of the time zone it lies in, e.g. America/Chicago.", HelpName = "ZONE", Required = required };
         private readonly Option<string> _site = new("--site") { Description = "The place walkers think of, e.g. \"North Gate\"; its spots lend each other their air.", HelpName = "NAME" };
-        private readonly Option<double?> _limit = Parsing.Number("--limit", $"From here it is too hot; {Spot.DefaultLimitCelsius} °C unless given", "CELSIUS", 30, 70);
-        private readonly Option<double?> _emissivity = Parsing.Number("--emissivity", "Of this very surface; the kind's unless given", "FRACTION", 0.5, 1);
-        private readonly Option<double?> _radius = Parsing.Number("--radius", $"How near a walker must be to hear of it; {Spot.DefaultRadiusMeters} m unless given", "METERS", 10, 50_000);
+        private readonly Option<double?> _limit = Parsing.Number("--limit", $"From here it is too hot; {Spot.DefaultLimitCelsius} °C unless given", "CELSIUS", QuantityRanges.Limit);
+        private readonly Option<double?> _emissivity = Parsing.Number("--emissivity", "Of this very surface; the kind's unless given", "FRACTION", QuantityRanges.SurfaceEmissivity);
+        private readonly Option<double?> _radius = Parsing.Number("--radius", $"How near a walker must be to hear of it; {Spot.DefaultRadiusMeters} m unless given", "METERS", QuantityRanges.Radius);
 
         public void AddTo(Command command)
         {

@@ -1,6 +1,7 @@
 using System.CommandLine;
 using System.Globalization;
 using PavementWatch.Core.Backtesting;
+using PavementWatch.Core.Quantities;
 using PavementWatch.Core.Readings;
 using PavementWatch.Core.Surfaces;
 using PavementWatch.Core.Weather;
@@ -17,8 +18,8 @@ internal static class ReplayCommand
         var file = new Argument<FileInfo>("FILE") { Description = "CSV with time_utc,air_celsius,surface_celsius[,humidity_percent]." };
         file.AcceptExistingOnly();
         var surface = Parsing.Surface();
-        var latitude = Parsing.Degrees("--latitude", "North positive", 90);
-        var longitude = Parsing.Degrees("--longitude", "East positive", 180);
+        var latitude = Parsing.Degrees("--latitude", "North positive", QuantityRanges.Latitude);
+        var longitude = Parsing.Degrees("--longitude", "East positive", QuantityRanges.Longitude);
         var zone = Parsing.Zone("IANA name of the time zone of the curves' days, e.g. America/Chicago; whole hours of solar time from the longitude unless given.");
         var from = Parsing.Day("--from", "First UTC day, e.g. 1998-07-10; the file's first unless given.");
         var to = Parsing.Day("--to", "Last UTC day, inclusive; the file's last unless given.");

@@ -1,6 +1,7 @@
 using Microsoft.EntityFrameworkCore;
 using PavementWatch.Core.Names;
 using PavementWatch.Core.Places;
+using PavementWatch.Core.Quantities;
 using PavementWatch.Core.Readings;
 using PavementWatch.Core.Surfaces;
 using PavementWatch.Server.Database;
@@ -114,11 +115,12 @@ internal sealed class SpotStore(IDbContextFactory<RegistryDb> registry, SpotCata
         _ when NameRule.Fault("name", spot.Name) is { } fault => fault,
         { Site.Length: > 0 } when NameRule.Fault("site", spot.Site) is { } fault => fault,
         { Surface: SurfaceKind.Unknown } => "surface is unknown, expected a kind such as asphalt",
-        { LatitudeDegrees: not (>= -90 and <= 90) } => $"latitude is {spot.LatitudeDegrees}, expected -90 to 90 degrees",
-        { LongitudeDegrees: not (>= -180 and <= 180) } => $"longitude is {spot.LongitudeDegrees}, expected -180 to 180 degrees",
-        { LimitCelsius: not (>= 30 and <= 70) } => $"limit is {spot.LimitCelsius}, expected 30 to 70 °C",
-        { EmissivityFraction: not (null or (>= 0.5 and <= 1)) } => $"emissivity is {spot.EmissivityFraction}, expected 0.5 to 1",
-        { RadiusMeters: not (>= 10 and <= 50_000) } => $"radius is {spot.RadiusMeters}, expected 10 to 50000 m",
+        _ when !QuantityRanges.Latitude.Holds(spot.LatitudeDegrees) => $"latitude is {spot.LatitudeDegrees}, expected {QuantityRanges.Latitude}",
+        _ when !QuantityRanges.Longitude.Holds(spot.LongitudeDegrees) => $"longitude is {spot.LongitudeDegrees}, expected {QuantityRanges.Longitude}",
+        _ when !QuantityRanges.Limit.Holds(spot.LimitCelsius) => $"limit is {spot.LimitCelsius}, expected {QuantityRanges.Limit}",
+        _ when !QuantityRanges.SurfaceEmissivity.HoldsOrNull(spot.EmissivityFraction) =>
+            $"emissivity is {spot.EmissivityFraction}, expected {QuantityRanges.SurfaceEmissivity}",
+        _ when !QuantityRanges.Radius.Holds(spot.RadiusMeters) => $"radius is {spot.RadiusMeters}, expected {QuantityRanges.Radius}",
         _ when !TimeZoneInfo.TryFindSystemTimeZoneById(spot.TimeZoneId, out _) =>
             $"time zone is '{spot.TimeZoneId}', expected an IANA name such as America/Chicago",
         _ => ZoneOfPosition.Fault(

@@ -1,6 +1,7 @@
 using System.ComponentModel.DataAnnotations;
 using Microsoft.Extensions.Options;
 using PavementWatch.Core.Alerts;
+using PavementWatch.Core.Quantities;
 using PavementWatch.Core.Surfaces;
 
 namespace PavementWatch.Server.Watch;
@@ -13,15 +14,15 @@ internal sealed class WatchOptions
     public TimeSpan Interval { get; set; } = TimeSpan.FromMinutes(1);
 
     /// <summary>Intervals without a good reading that make a spot silent. 2 to 60; 3 unless set.</summary>
-    [Range(2, 60)]
+    [Range(AlertRule.LeastSilentIntervals, AlertRule.MostSilentIntervals)]
     public int SilentIntervals { get; set; } = 3;
 
     /// <summary>Readings over the limit in a row that make a spot too hot. 1 to 10; 2 unless set.</summary>
-    [Range(1, 10)]
+    [Range(AlertRule.LeastTooHotReadings, AlertRule.MostTooHotReadings)]
     public int TooHotReadings { get; set; } = 2;
 
     /// <summary>[K] How far under the limit a spot eases. 0 to 20; 2 unless set.</summary>
-    [Range(0.0, 20.0)]
+    [Range(QuantityRanges.EasingLeastKelvin, QuantityRanges.EasingMostKelvin)]
     public double EasingKelvin { get; set; } = 2;
 
     /// <summary>How long it must have eased to be clear. 0 to 2 h inclusive; 10 min unless set.</summary>

@@ -1,3 +1,4 @@
+using PavementWatch.Core.Quantities;
 
 namespace PavementWatch.Server.Weather;
 
@@ -47,12 +48,10 @@ internal static class WeatherFields
     /// <summary>Most rows of a file: two years of minutes.</summary>
     public const int MostRows = 1_100_000;
 
-    public static readonly Field Air = new("air_celsius", "airCelsius", -60, 60);
-    public static readonly Field Humidity = new("humidity_percent", "humidityPercent", 0, 100);
-    public static readonly Field Wind = new("wind_mps", "windMetersPerSecond", 0, 120);
-
-    // Instruments read a little below nothing at night; it is taken as nothing.
-    public static readonly Field Solar = new("solar_wm2", "solarWattsPerSquareMeter", -20, 2000);
+    public static readonly Field Air = new("air_celsius", "airCelsius", QuantityRanges.Air);
+    public static readonly Field Humidity = new("humidity_percent", "humidityPercent", QuantityRanges.Humidity);
+    public static readonly Field Wind = new("wind_mps", "windMetersPerSecond", QuantityRanges.Wind);
+    public static readonly Field Solar = new("solar_wm2", "solarWattsPerSquareMeter", QuantityRanges.Solar);
 
     public static readonly IReadOnlyList<Field> All = [Air, Humidity, Wind, Solar];
 
@@ -75,10 +74,10 @@ internal static class WeatherFields
     }
 
     /// <summary>A quantity and the values it may have, inclusive.</summary>
-    internal sealed record Field(string Column, string Property, double Least, double Most)
+    internal sealed record Field(string Column, string Property, QuantityRange Range)
     {
-        public bool Holds(double value) => value >= Least && value <= Most;
+        public bool Holds(double value) => Range.Holds(value);
 
-        public string Expected => $"a number from {Least:0} to {Most:0}";
+        public string Expected => $"a number from {Range}";
     }
 }

@@ -17,7 +17,7 @@ public sealed class ReflectedSkyTests
 
     [Fact]
     public void More_sky_is_never_warmer_and_never_above_the_air() =>
-        Gen.Select(Gen.Double[-50, 60], Gen.Double[0, 1], Gen.Double[0, 1]).Sample((air, a, b) =>
+        Gen.Select(Gen.Double[-60, 60], Gen.Double[0, 1], Gen.Double[0, 1]).Sample((air, a, b) =>
             ReflectedSky.Celsius(air, Math.Max(a, b)) <= ReflectedSky.Celsius(air, Math.Min(a, b)) + 1e-9
             && ReflectedSky.Celsius(air, a) <= air + 1e-9);
 }

@@ -13,10 +13,10 @@ public class BadPackTests
     private const string Good = """{"bn":"mill-footbridge/","bt":1784142000,"n":"surface","u":"Cel","v":41.5}""";
 
     [Theory]
-    [InlineData("""{"n":"surface","t":-60,"u":"Cel","v":900}""", RefusalReason.OutOfRange, "v", "surface is 900, expected -50 to 120")]
-    [InlineData("""{"n":"surface","t":-60,"u":"Cel","v":120.0001}""", RefusalReason.OutOfRange, "v", "surface is 120.0001, expected -50 to 120")]
-    [InlineData("""{"n":"air","t":-60,"u":"Cel","v":-50.1}""", RefusalReason.OutOfRange, "v", "air is -50.1, expected -50 to 60")]
-    [InlineData("""{"n":"humidity","t":-60,"u":"%RH","v":101}""", RefusalReason.OutOfRange, "v", "humidity is 101, expected 0 to 100")]
+    [InlineData("""{"n":"surface","t":-60,"u":"Cel","v":900}""", RefusalReason.OutOfRange, "v", "surface is 900, expected -60 to 120 °C")]
+    [InlineData("""{"n":"surface","t":-60,"u":"Cel","v":120.0001}""", RefusalReason.OutOfRange, "v", "surface is 120.0001, expected -60 to 120 °C")]
+    [InlineData("""{"n":"air","t":-60,"u":"Cel","v":-60.1}""", RefusalReason.OutOfRange, "v", "air is -60.1, expected -60 to 60 °C")]
+    [InlineData("""{"n":"humidity","t":-60,"u":"%RH","v":101}""", RefusalReason.OutOfRange, "v", "humidity is 101, expected 0 to 100 %")]
     [InlineData("""{"n":"surface","t":-60,"u":"Cel","v":"NaN"}""", RefusalReason.NotANumber, "v", "found the string \"NaN\", expected a finite number")]
     [InlineData("""{"n":"surface","t":-60,"u":"Cel","v":1e400}""", RefusalReason.NotANumber, "v", "found 1e400, expected a finite number")]
     [InlineData("""{"n":"surface","t":-60,"u":"Cel","v":null}""", RefusalReason.NotANumber, "v", "found null, expected a finite number")]
@@ -126,7 +126,7 @@ public class BadPackTests
     [Fact]
     public void A_refusal_reads_as_a_sentence() =>
         Assert.Equal(
-            "record 1 'mill-footbridge/surface', v: surface is 900, expected -50 to 120; look at the sensor and its wiring",
+            "record 1 'mill-footbridge/surface', v: surface is 900, expected -60 to 120 °C; look at the sensor and its wiring",
             Read($$"""[{{Good}},{"n":"surface","t":-60,"u":"Cel","v":900}]""").Refused[0].ToString());
 
     [Fact]

@@ -109,7 +109,7 @@ public class ReadingPackTests
         var when = Gen.OneOf(Gen.Long[0, 31_536_000].Select(s => s * 1000), Gen.Long[0, 31_536_000_000])
             .Select(ms => Now.AddMilliseconds(-ms));
         var values = Gen.Select(
-            Gen.Double[-50, 120].Nullable(), Gen.Double[-50, 60].Nullable(), Gen.Double[0, 100].Nullable(),
+            Gen.Double[-60, 120].Nullable(), Gen.Double[-60, 60].Nullable(), Gen.Double[0, 100].Nullable(),
             Gen.Double[-40, 125].Nullable(), Gen.Double[0, 200_000].Nullable(), Gen.Double[0, 60].Nullable());
         var quality = Gen.OneOf(
             Gen.Const((ReadingQuality.Good, Doubt.None)),

@@ -52,7 +52,7 @@ public sealed class CheckPagesTests
     [Theory]
     [InlineData("temperature", "hot", "is not a number")]
     [InlineData("temperature", "", "Enter what the thermometer shows")]
-    [InlineData("temperature", "500", "expected -50 to 120 °C")]
+    [InlineData("temperature", "500", "expected -60 to 120 °C")]
     [InlineData("spot", "nowhere", "Choose the spot")]
     [InlineData("time", "2026-07-15T12:00", "expected not later than now")]
     [InlineData("emissivity", "95", "expected 0.1 to 1")]

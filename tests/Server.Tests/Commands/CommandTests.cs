@@ -261,7 +261,7 @@ public sealed partial class CommandTests : IDisposable
 
         await File.AppendAllTextAsync(file, "north-gate-plaza,2025-07-14T17:05:00Z,1e3,,,,\n", TestContext.Current.CancellationToken);
         var bad = await RunAsync("import", "checks", file, Data);
-        Assert.Equal((1, true), (bad.Exit, bad.Error.Contains("line 3, column surface_celsius: 1000 °C, expected -50 to 120 °C", StringComparison.Ordinal)));
+        Assert.Equal((1, true), (bad.Exit, bad.Error.Contains("line 3, column surface_celsius: 1000 °C, expected -60 to 120 °C", StringComparison.Ordinal)));
         var unknown = await RunAsync("import", "checks", file, "--spot", "nowhere", Data);
         Assert.Equal((1, true), (unknown.Exit, unknown.Error.Contains("there is no spot 'nowhere'; known: north-gate-plaza", StringComparison.Ordinal)));
     }
@@ -270,7 +270,7 @@ public sealed partial class CommandTests : IDisposable
     [InlineData("time,surface_celsius\n", "line 1: columns are time,surface_celsius, expected time_utc")]
     [InlineData("time_utc,surface_celsius\n2026-07-14 17:00,50\n", "line 2, column time_utc: '2026-07-14 17:00', expected a UTC time")]
     [InlineData("time_utc,surface_celsius\n2026-07-14T17:00:00Z,hot\n", "line 2, column surface_celsius: 'hot', expected a number")]
-    [InlineData("time_utc,surface_celsius\n2026-07-14T17:00:00Z,900\n", "line 2: surface is 900, expected -50 to 120")]
+    [InlineData("time_utc,surface_celsius\n2026-07-14T17:00:00Z,900\n", "line 2: surface is 900, expected -60 to 120")]
     [InlineData("time_utc,surface_celsius\n2026-07-14T17:00:00Z,50,2\n", "line 2: 3 cells, expected 2")]
     [InlineData("time_utc,surface_celsius,quality\n2026-07-14T17:00:00Z,50,7\n", "line 2, column quality: '7', expected good")]
     [InlineData("", "line 1: columns are ")]

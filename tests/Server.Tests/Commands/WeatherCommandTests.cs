@@ -63,7 +63,7 @@ public sealed class WeatherCommandTests : IDisposable
         var (exit, output, error) = await RunAsync("import", "weather", file, Data);
 
         Assert.Equal((1, ""), (exit, output));
-        Assert.Contains("line 3, column solar_wm2: '8000', expected a number from -20 to 2000 or an empty cell; mend the cell or empty it. Nothing was stored.", error, StringComparison.Ordinal);
+        Assert.Contains("line 3, column solar_wm2: '8000', expected a number from -20 to 2000 W/m² or an empty cell; mend the cell or empty it. Nothing was stored.", error, StringComparison.Ordinal);
         Assert.Contains("there is no file", (await RunAsync("import", "weather", "nowhere.csv", Data)).Error, StringComparison.Ordinal);
     }
 

@@ -65,7 +65,7 @@ public sealed partial class SetupPagesTests
     [InlineData("longitude", "97", "97.0 E is 11.5 h from America/Chicago, expected at most 3.5 h; is a minus sign missing?")]
     [InlineData("zone", "Ferngate", "expected an IANA name")]
     [InlineData("limit", "hot", "expected a temperature such as 49")]
-    [InlineData("limit", "20", "expected 30 to 70")]
+    [InlineData("limit", "20", "expected 30 to 80")]
     public async Task What_is_wrong_with_a_spot_is_said_and_what_was_typed_stays(string field, string value, string fault)
     {
         await using var server = await RunningServer.StartAsync();
@@ -229,7 +229,7 @@ public sealed partial class SetupPagesTests
 
         using var bad = await browser.PostAsync(
             "/business/spots/north-gate-plaza", "limit", new Dictionary<string, string> { ["limit"] = "40", ["unit"] = "fahrenheit" });
-        Assert.Contains("expected 30 to 70", await bad.Content.ReadAsStringAsync(Cancel), StringComparison.Ordinal);
+        Assert.Contains("expected 30 to 80", await bad.Content.ReadAsStringAsync(Cancel), StringComparison.Ordinal);
         Assert.Equal(43.5, server.Get<SpotCatalogue>().Find(RunningServer.NorthGate.Id)?.LimitCelsius);
     }
 
