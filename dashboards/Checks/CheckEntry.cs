@@ -1,6 +1,7 @@
 using System.Globalization;
 using Microsoft.AspNetCore.Http;
 using PavementWatch.Core.Surfaces;
+using PavementWatch.Dashboards.Texts;
 
 namespace PavementWatch.Dashboards.Checks;
 
@@ -61,7 +62,7 @@ internal sealed class CheckEntry
             Faults[CheckField.Emissivity] = $"“{Emissivity}” is not a number; expected one like 0.95, or empty.";
         if (Faults.Count > 0 || spot is null)
             return null;
-        var check = new SpotCheck(spot.Id, at, Unit == "fahrenheit" ? (shown - 32) * 5 / 9 : shown)
+        var check = new SpotCheck(spot.Id, at, Unit == "fahrenheit" ? Temperatures.FromFahrenheit(shown) : shown)
         {
             Thermometer = Thermometer,
             EmissivityFraction = emissivity,

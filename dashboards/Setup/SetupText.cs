@@ -1,6 +1,7 @@
 using System.Globalization;
 using PavementWatch.Core.Readings;
 using PavementWatch.Dashboards.Gateways;
+using PavementWatch.Dashboards.Texts;
 
 namespace PavementWatch.Dashboards.Setup;
 
@@ -23,7 +24,7 @@ internal static class SetupText
 
     /// <summary>A temperature in °C from a number and its unit, <c>celsius</c> or <c>fahrenheit</c>.</summary>
     public static double? Celsius(string? text, string? unit) =>
-        Number(text) is { } number ? unit == "fahrenheit" ? (number - 32) * 5 / 9 : number : null;
+        Number(text) is { } number ? unit == "fahrenheit" ? Temperatures.FromFahrenheit(number) : number : null;
 
     /// <summary>A name on the wire made of a name for people: <c>North Gate plaza</c> becomes <c>north-gate-plaza</c>.</summary>
     public static string Slug(string? name) =>

@@ -1,10 +1,16 @@
 namespace PavementWatch.Dashboards.Texts;
 
 /// <summary>Temperatures as people read them: both units, always.</summary>
-internal static class Temperatures
+public static class Temperatures
 {
+    /// <summary>[°F/K] A difference of one kelvin in °F (exact by the definition of the Fahrenheit scale).</summary>
+    public const double FahrenheitPerKelvin = 1.8;
+
     /// <summary>[°F] of a temperature in °C (exact by the definition of the Fahrenheit scale).</summary>
     public static double ToFahrenheit(double celsius) => celsius * 9 / 5 + 32;
+
+    /// <summary>[°C] of a temperature in °F.</summary>
+    public static double FromFahrenheit(double fahrenheit) => (fahrenheit - 32) * 5 / 9;
 
     /// <summary>For a card, e.g. <c>57.3 °C · 135 °F</c>.</summary>
     public static string Both(double celsius) => $"{Celsius(celsius)} · {Fahrenheit(celsius)}";

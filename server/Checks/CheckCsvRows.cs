@@ -2,6 +2,7 @@ using System.Globalization;
 using PavementWatch.Core.Readings;
 using PavementWatch.Core.Surfaces;
 using PavementWatch.Dashboards.Checks;
+using PavementWatch.Dashboards.Texts;
 
 namespace PavementWatch.Server.Checks;
 
@@ -31,7 +32,7 @@ internal sealed class CheckCsvRows(string[] columns, SpotId? spot, IReadOnlyList
         var celsius = _places.ContainsKey("surface_celsius");
         var shown = Number(cells, celsius ? "surface_celsius" : "surface_fahrenheit", line)
             ?? throw new CheckCsvException(line, celsius ? "surface_celsius" : "surface_fahrenheit", "an empty cell", "a temperature", "fill it or remove the line");
-        var check = new SpotCheck(known.Id, TimeOf(cells, line, known), celsius ? shown : (shown - 32) * 5 / 9)
+        var check = new SpotCheck(known.Id, TimeOf(cells, line, known), celsius ? shown : Temperatures.FromFahrenheit(shown))
         {
             Thermometer = Cell(cells, "thermometer"),
             EmissivityFraction = Number(cells, "emissivity", line),

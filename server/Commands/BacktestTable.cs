@@ -1,6 +1,7 @@
 using System.Globalization;
 using System.Text;
 using PavementWatch.Core.Backtesting;
+using PavementWatch.Dashboards.Texts;
 
 namespace PavementWatch.Server.Commands;
 
@@ -26,7 +27,7 @@ internal static class BacktestTable
         Line(text, $"90 % interval of the dark sensor: holds {Number(interval.CoveragePercent, "F1")} % of the readings, {Number(interval.MeanWidthKelvin, "F1")} K wide on average");
         var crossings = report.Crossings;
         var error = crossings.MedianErrorMinutes is { } minutes ? $"first crossing {minutes:+0;-0;0} min (median)" : "no crossing to time";
-        Line(text, $"limit {crossings.LimitCelsius:F1} °C ({(crossings.LimitCelsius * 9 / 5) + 32:F0} °F): {crossings.Hits} days hit, {crossings.Misses} missed, {crossings.FalseAlarms} false alarms, {error}");
+        Line(text, $"limit {crossings.LimitCelsius:F1} °C ({Temperatures.ToFahrenheit(crossings.LimitCelsius):F0} °F): {crossings.Hits} days hit, {crossings.Misses} missed, {crossings.FalseAlarms} false alarms, {error}");
         Line(text, $"RMSE of the model is {Number(report.RatioToTable, "F3")} of the table's; below 1 the model is better");
         return text.ToString().TrimEnd();
     }

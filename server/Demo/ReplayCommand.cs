@@ -5,6 +5,7 @@ using PavementWatch.Core.Quantities;
 using PavementWatch.Core.Readings;
 using PavementWatch.Core.Surfaces;
 using PavementWatch.Core.Weather;
+using PavementWatch.Dashboards.Texts;
 using PavementWatch.Server.Commands;
 using PavementWatch.Server.Setup;
 
@@ -106,7 +107,7 @@ internal static class ReplayCommand
             var hottest = day.Points.Max(point => point.SurfaceCelsius);
             Console.WriteLine(
                 $"  curve of {day.Day:yyyy-MM-dd}       {day.Points.Count(point => point.SurfaceCelsius is not null)} points, "
-                + (hottest is { } peak ? $"hottest {peak:F1} °C ({(peak * 9 / 5) + 32:F0} °F)" : "no surface measured"));
+                + (hottest is { } peak ? $"hottest {peak:F1} °C ({Temperatures.ToFahrenheit(peak):F0} °F)" : "no surface measured"));
         }
     }
 

@@ -161,11 +161,8 @@ internal sealed class SiteWeather(IReadingStore store, SpotCatalogue catalogue, 
 
     /// <summary>[%] Humidity when the air holds as much vapour as in a sample.</summary>
     private static double? Carried(WeatherSample? last, double airCelsius) => last is { HumidityPercent: { } humidity } sample
-        ? Math.Min(100, humidity * Saturation(sample.AirCelsius) / Saturation(airCelsius))
+        ? Math.Min(100, humidity * VapourPressure.SaturationKilopascals(sample.AirCelsius) / VapourPressure.SaturationKilopascals(airCelsius))
         : null;
-
-    // Magnus form (Alduchov and Eskridge 1996, J. Appl. Meteorol. 35, 601), but for its constant factor.
-    private static double Saturation(double airCelsius) => Math.Exp(17.625 * airCelsius / (airCelsius + 243.04));
 
     /// <summary>Observed, or forecast after the last observation.</summary>
     private static double? Known(WeatherSeries observed, WeatherSeries forecast, DateTimeOffset at, DateTimeOffset? until)

@@ -1,3 +1,5 @@
+using PavementWatch.Core.Statistics;
+
 namespace PavementWatch.Server.Weather;
 
 /// <summary>One quantity over time. What lies between rows further apart than <see cref="LongestGap"/> is not known.</summary>
@@ -46,18 +48,5 @@ internal sealed class WeatherSeries(IReadOnlyList<(DateTimeOffset At, double Val
     }
 
     /// <summary>Index of the first row not before a moment.</summary>
-    private int NotBefore(DateTimeOffset at)
-    {
-        var (low, high) = (0, rows.Count);
-        while (low < high)
-        {
-            var middle = (low + high) / 2;
-            if (rows[middle].At < at)
-                low = middle + 1;
-            else
-                high = middle;
-        }
-
-        return low;
-    }
+    private int NotBefore(DateTimeOffset at) => Ascending.CountUpTo(rows, at, static (row, moment) => row.At >= moment);
 }

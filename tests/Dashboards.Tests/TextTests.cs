@@ -14,6 +14,13 @@ public class TextTests
     public void Fahrenheit_follows_its_definition(double celsius, double fahrenheit, string source) =>
         Published.Near(fahrenheit, Temperatures.ToFahrenheit(celsius), 1e-9, source);
 
+    [Theory]
+    [InlineData(0.0, 32.0, "definition of the Fahrenheit scale: ice")]
+    [InlineData(100.0, 212.0, "definition of the Fahrenheit scale: steam")]
+    [InlineData(-40.0, -40.0, "definition of the Fahrenheit scale: the two scales meet")]
+    public void Celsius_is_made_of_Fahrenheit_by_the_same_definition(double celsius, double fahrenheit, string source) =>
+        Published.Near(celsius, Temperatures.FromFahrenheit(fahrenheit), 1e-9, source);
+
     [Fact]
     public void Interval_is_widened_to_whole_degrees_never_narrowed() =>
         Assert.Equal("41 to 53 °C (107 to 126 °F)", Temperatures.Interval(41.9, 52.2));

@@ -1,8 +1,7 @@
 // A day's curve, drawn by ECharts (loaded by the page as window.echarts).
-import { both, clock } from './text.js';
+import { both, clock, fahrenheit } from './text.js';
 
 const silenceBreaksLine = 10 * 60;
-const fahrenheit = celsius => celsius * 9 / 5 + 32;
 
 // Colours of the page's own theme, so that light, dark and high contrast are decided in one place.
 function theme(element) {

@@ -34,7 +34,9 @@ function format(zone, options) {
 // Time of day at the spot, e.g. 14:32.
 export const clock = (at, zone) => format(zone, { hour: '2-digit', minute: '2-digit', hourCycle: 'h23' }).format(new Date(at));
 
-export const both = celsius => `${celsius.toFixed(1)} °C · ${Math.round(celsius * 9 / 5 + 32)} °F`;
+export const fahrenheit = celsius => celsius * 9 / 5 + 32;
+
+export const both = celsius => `${celsius.toFixed(1)} °C · ${Math.round(fahrenheit(celsius))} °F`;
 
 export function far(meters) {
   const miles = (meters / 1609.344).toFixed(1);
