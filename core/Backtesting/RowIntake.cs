@@ -4,9 +4,12 @@ using PavementWatch.Core.Weather;
 namespace PavementWatch.Core.Backtesting;
 
 /// <summary>Takes rows as a file has them and gives them in time order: each one as it is, or means when they are many.</summary>
-/// <param name="most">How many are kept as they are.</param>
-internal sealed class RowIntake(int most)
+/// <remarks>Rows out of order are sorted and of rows with the same time the first is kept; the remarks say so.</remarks>
+public sealed class RowIntake
 {
+    /// <summary>Most rows kept as they are: a year of minutes, with room. More are averaged to steps, as short ones as fit.</summary>
+    public const int MostRows = 600_000;
+
     private List<WeatherSample> _rows = [];
     private RowMeans? _means;
     private DateTimeOffset _last = DateTimeOffset.MinValue;
@@ -18,11 +21,11 @@ internal sealed class RowIntake(int most)
     /// <summary>Adds a row.</summary>
     /// <param name="row">The row.</param>
     /// <param name="line">Its line.</param>
-    /// <returns>Whether there was room; without it the rows span more than even hourly means could hold.</returns>
+    /// <returns>Whether there was room; without it the rows span more than <see cref="MostRows"/> hours, too long even for hourly means.</returns>
     public bool Add(in WeatherSample row, int line)
     {
         _count++;
-        if (_means is null && _rows.Count == most)
+        if (_means is null && _rows.Count == MostRows)
             MakeRoom();
         if (row.At < _last)
         {
@@ -59,7 +62,7 @@ internal sealed class RowIntake(int most)
             remarks.Add(Say($"{_repeated:N0} rows repeated a time; the first of each was kept"));
         if (_means is null)
             return new BacktestRows(_rows, remarks);
-        remarks.Add(Say($"{_count:N0} rows read, averaged to {_means.Minutes}-minute steps: errors are those of the means, which scatter less than single rows; up to {most:N0} rows are taken one by one")
+        remarks.Add(Say($"{_count:N0} rows read, averaged to {_means.Minutes}-minute steps: errors are those of the means, which scatter less than single rows; up to {MostRows:N0} rows are taken one by one")
             + (_unsortedLine > 0 ? "; a time that is there twice, apart, counts twice in its step" : ""));
         return new BacktestRows(_means.Rows(), remarks) { StepMinutes = _means.Minutes };
     }
@@ -67,9 +70,9 @@ internal sealed class RowIntake(int most)
     private void MakeRoom()
     {
         Tidy();
-        if (_rows.Count <= most / 2)
+        if (_rows.Count <= MostRows / 2)
             return;
-        _means = new RowMeans(most);
+        _means = new RowMeans(MostRows);
         foreach (var row in _rows)
             _means.Add(row);
         _rows = [];

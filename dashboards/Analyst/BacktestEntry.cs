@@ -50,9 +50,10 @@ internal sealed class BacktestEntry
 
     /// <summary>Reads form and file.</summary>
     /// <param name="file">The file's text; <c>null</c> when none was sent.</param>
+    /// <param name="backtests">Who can read it.</param>
     /// <param name="cancellationToken">Whoever sent it gave up.</param>
     /// <returns>What to backtest and what was mended in the file; <c>null</c> when <see cref="Faults"/> says why not.</returns>
-    public (BacktestRequest Request, IReadOnlyList<string> Remarks)? Read(TextReader? file, CancellationToken cancellationToken)
+    public (BacktestRequest Request, IReadOnlyList<string> Remarks)? Read(TextReader? file, IBacktests backtests, CancellationToken cancellationToken)
     {
         var latitude = Number("Latitude", Latitude, QuantityRanges.Latitude);
         var longitude = Number("Longitude", Longitude, QuantityRanges.Longitude);
@@ -67,24 +68,22 @@ internal sealed class BacktestEntry
             Faults.Add("Choose a CSV file that is not empty.");
         if (Faults.Count > 0 || file is null)
             return null;
-        switch (BacktestCsv.Read(file, null, cancellationToken))
+        var (rows, fault) = backtests.Read(file, cancellationToken);
+        if (rows is null)
         {
-            case BacktestRows rows:
-                var spot = new Spot(SpotId.Parse("backtest"), "Backtest", kind, latitude, longitude, "Etc/UTC");
-                return (new BacktestRequest(spot, rows.Rows)
-                {
-                    From = from,
-                    To = to,
-                    TimeZone = zone,
-                    LimitCelsius = limit,
-                    Inputs = (Humidity ? OffsetInputs.Humidity : 0) | (Wind ? OffsetInputs.Wind : 0) | (Solar ? OffsetInputs.Solar : 0),
-                }, rows.Remarks);
-            case BacktestCsvFault fault:
-                Faults.Add($"The file: {fault}.");
-                break;
+            Faults.Add($"The file: {fault}.");
+            return null;
         }
 
-        return null;
+        var spot = new Spot(SpotId.Parse("backtest"), "Backtest", kind, latitude, longitude, "Etc/UTC");
+        return (new BacktestRequest(spot, rows.Rows)
+        {
+            From = from,
+            To = to,
+            TimeZone = zone,
+            LimitCelsius = limit,
+            Inputs = (Humidity ? OffsetInputs.Humidity : 0) | (Wind ? OffsetInputs.Wind : 0) | (Solar ? OffsetInputs.Solar : 0),
+        }, rows.Remarks);
     }
 
     private double Number(string name, string text, QuantityRange range)

@@ -10,6 +10,12 @@ public interface IBacktests
     /// <returns>Its number; <c>null</c> when too many wait.</returns>
     Guid? Start(string file, string by, BacktestRequest request, IReadOnlyList<string> remarks);
 
+    /// <summary>Reads a file of measurements.</summary>
+    /// <param name="file">Its text.</param>
+    /// <param name="cancellationToken">Whoever sent it gave up.</param>
+    /// <returns>Its rows; <c>null</c> and why not, by line and column.</returns>
+    (BacktestRows? Rows, string Fault) Read(TextReader file, CancellationToken cancellationToken);
+
     /// <summary>Ends a backtest that waits or is under way.</summary>
     /// <param name="id">Its number.</param>
     /// <param name="by">Who wants it.</param>

@@ -4,6 +4,7 @@ using PavementWatch.Core.Backtesting;
 using PavementWatch.Dashboards.Analyst;
 using PavementWatch.Server.Fitting;
 using PavementWatch.Server.Hosting;
+using PavementWatch.Server.Tables;
 
 namespace PavementWatch.Server.Analyst;
 
@@ -34,6 +35,18 @@ internal sealed class Backtests([FromKeyedServices(Clocks.People)] TimeProvider 
         foreach (var old in All().Where(r => r.Ended).Skip(MostKept))
             _runs.TryRemove(old.Id, out _);
         return run.Id;
+    }
+
+    public (BacktestRows? Rows, string Fault) Read(TextReader file, CancellationToken cancellationToken)
+    {
+        try
+        {
+            return (BacktestCsv.Read(file, null, cancellationToken), "");
+        }
+        catch (TableException e)
+        {
+            return (null, e.Message);
+        }
     }
 
     public bool GiveUp(Guid id, string by)

@@ -4,6 +4,7 @@ using Microsoft.AspNetCore.Http.HttpResults;
 using Microsoft.AspNetCore.Mvc;
 using PavementWatch.Server.Access;
 using PavementWatch.Server.Commands;
+using PavementWatch.Server.Tables;
 using PavementWatch.Server.Weather;
 
 namespace PavementWatch.Server.Api;
@@ -52,7 +53,7 @@ internal static class WeatherApi
         if (kind is not (null or "observed" or "forecast"))
             return Problem(StatusCodes.Status400BadRequest, $"kind is '{kind}', expected observed or forecast");
         var issuedAt = time.GetUtcNow();
-        if (issued is not null && !WeatherCsv.TryTime(issued, out issuedAt))
+        if (issued is not null && !TableTime.TryRead(issued, out issuedAt))
             return Problem(StatusCodes.Status400BadRequest, $"issued is '{issued}', expected a time with its zone like 2026-07-14T06:00:00Z");
         if (await ReadAsync(request, cancellationToken) is not { } text)
             return Problem(StatusCodes.Status413PayloadTooLarge, $"more than {MostBytes / 1024 / 1024} MiB; send it in parts, or use the command: import weather FILE");

@@ -1,109 +1,108 @@
-using System.Globalization;
 using PavementWatch.Core.Readings;
 using PavementWatch.Core.Surfaces;
 using PavementWatch.Dashboards.Checks;
 using PavementWatch.Dashboards.Texts;
+using PavementWatch.Server.Tables;
 
 namespace PavementWatch.Server.Checks;
 
-/// <summary>Reads the lines below a header.</summary>
-internal sealed class CheckCsvRows(string[] columns, SpotId? spot, IReadOnlyList<Spot> spots, DateTimeOffset now)
+/// <summary>Reads the rows of a table of checks.</summary>
+internal sealed class CheckCsvRows
 {
-    private readonly Dictionary<string, int> _places =
-        columns.Select((name, place) => (name, place)).DistinctBy(c => c.name).ToDictionary(c => c.name, c => c.place);
+    private readonly TableReader _table;
+    private readonly SpotId? _given;
+    private readonly IReadOnlyList<Spot> _spots;
+    private readonly Dictionary<SpotId, Spot> _spotsById;
+    private readonly DateTimeOffset _now;
+    private readonly TableColumn _spot, _utc, _local, _celsius, _fahrenheit, _thermometer, _emissivity, _ground, _note;
 
-    private readonly Dictionary<SpotId, Spot> _spots = spots.ToDictionary(s => s.Id);
-
-    /// <summary>Columns that nobody reads.</summary>
-    public IReadOnlyList<string> PassedOver =>
-        [.. columns.Where(c => c is not ("spot" or "time_utc" or "time_local" or "surface_celsius" or "surface_fahrenheit" or "thermometer" or "emissivity" or "ground" or "note"))];
-
-    /// <exception cref="CheckCsvException">The line cannot be read.</exception>
-    public SpotCheck Read(List<string> cells, int line)
+    /// <param name="table">The table, before its first row.</param>
+    /// <param name="spot">Whose checks they are where the table has no column for it.</param>
+    /// <param name="spots">The spots that are known.</param>
+    /// <param name="now">The server's clock.</param>
+    /// <exception cref="TableException">A column is missing, there twice, or there in both of its forms.</exception>
+    public CheckCsvRows(TableReader table, SpotId? spot, IReadOnlyList<Spot> spots, DateTimeOffset now)
     {
-        if (cells.Count != columns.Length)
-        {
-            throw new CheckCsvException(
-                line, "", $"{cells.Count} cells", $"{columns.Length} as in the header",
-                cells.Count > columns.Length ? "write numbers with a decimal point, not a decimal comma, and put text with commas in quotes" : "fill the line up; an empty cell was not given");
-        }
+        (_table, _given, _spots, _spotsById, _now) = (table, spot, spots, spots.ToDictionary(s => s.Id), now);
+        (_spot, _utc, _local) = (table.Column("spot"), table.Column("time_utc"), table.Column("time_local"));
+        (_celsius, _fahrenheit) = (table.Column("surface_celsius"), table.Column("surface_fahrenheit"));
+        (_thermometer, _emissivity) = (table.Column("thermometer"), table.Column("emissivity"));
+        (_ground, _note) = (table.Column("ground"), table.Column("note"));
+        OneOf(_utc, _local, "time_utc, or time_local for the spot's own clock");
+        OneOf(_celsius, _fahrenheit, "surface_celsius or surface_fahrenheit");
+        if (!_spot.IsThere && spot is null)
+            throw table.Missing("spot", expected: $"a line like {CheckCsv.Header}, or a word whose checks they are");
+    }
 
-        var known = SpotOf(cells, line);
-        var celsius = _places.ContainsKey("surface_celsius");
-        var shown = Number(cells, celsius ? "surface_celsius" : "surface_fahrenheit", line)
-            ?? throw new CheckCsvException(line, celsius ? "surface_celsius" : "surface_fahrenheit", "an empty cell", "a temperature", "fill it or remove the line");
-        var check = new SpotCheck(known.Id, TimeOf(cells, line, known), celsius ? shown : Temperatures.FromFahrenheit(shown))
+    private TableColumn Time => _utc.IsThere ? _utc : _local;
+
+    private TableColumn Temperature => _celsius.IsThere ? _celsius : _fahrenheit;
+
+    /// <summary>The check of the table's row.</summary>
+    /// <exception cref="TableException">It cannot be one.</exception>
+    public SpotCheck Read()
+    {
+        var known = SpotOfRow();
+        var shown = _table.Number(Temperature) ?? throw _table.Refuse(Temperature, "an empty cell", "a temperature", "fill it or remove the line");
+        var check = new SpotCheck(known.Id, TimeAt(known), _celsius.IsThere ? shown : Temperatures.FromFahrenheit(shown))
         {
-            Thermometer = Cell(cells, "thermometer"),
-            EmissivityFraction = Number(cells, "emissivity", line),
-            Ground = GroundOf(cells, line),
-            Note = Cell(cells, "note"),
+            Thermometer = _table.Cell(_thermometer),
+            EmissivityFraction = _table.Number(_emissivity),
+            Ground = Ground(),
+            Note = _table.Cell(_note),
         };
-        return SpotCheckRules.Fault(check, now) is { } fault
-            ? throw new CheckCsvException(line, ColumnOf(fault.Field), fault.Found, fault.Expected, fault.Remedy)
+        return SpotCheckRules.Fault(check, _now) is { } fault
+            ? throw _table.Refuse(ColumnOf(fault.Field), fault.Found, fault.Expected, fault.Remedy)
             : check;
     }
 
-    private Spot SpotOf(List<string> cells, int line)
+    private void OneOf(TableColumn first, TableColumn second, string expected)
     {
-        var name = Cell(cells, "spot");
-        if (name.Length == 0 && spot is { } given)
-            name = given.Value;
-        // People name spots as they see them; programs by their id.
-        var found = SpotId.TryParse(name, out var id) ? _spots.GetValueOrDefault(id) : null;
-        return found
-            ?? spots.FirstOrDefault(s => s.Name.Equals(name, StringComparison.OrdinalIgnoreCase))
-            ?? throw new CheckCsvException(line, "spot", $"'{name}'", $"one of {string.Join(", ", spots.Select(s => s.Id))}", "correct the name");
+        if (!first.IsThere && !second.IsThere)
+            throw _table.Missing(first.Name, expected: expected);
+        if (first.IsThere && second.IsThere)
+            throw _table.Refuse(first, $"{first.Name} and {second.Name}", "one of them", "remove the other");
     }
 
-    private DateTimeOffset TimeOf(List<string> cells, int line, Spot known)
+    private Spot SpotOfRow()
     {
-        if (_places.ContainsKey("time_utc"))
-        {
-            var text = Cell(cells, "time_utc");
-            var zoned = text.EndsWith('Z') || text.LastIndexOf('+') > 9 || text.LastIndexOf('-') > 9;
-            return zoned && DateTimeOffset.TryParse(text, CultureInfo.InvariantCulture, DateTimeStyles.AdjustToUniversal | DateTimeStyles.AssumeUniversal, out var at)
-                ? DateTimeOffset.FromUnixTimeMilliseconds(at.ToUnixTimeMilliseconds())
-                : throw new CheckCsvException(line, "time_utc", $"'{text}'", "a time with its zone like 2026-07-14T17:00:00Z", "end UTC times with Z; name the column time_local if they are the spot's own");
-        }
+        var name = _table.Cell(_spot);
+        if (name.Length == 0 && _given is { } given)
+            name = given.Value;
+        // People name spots as they see them; programs by their id.
+        var found = SpotId.TryParse(name, out var id) ? _spotsById.GetValueOrDefault(id) : null;
+        return found
+            ?? _spots.FirstOrDefault(s => s.Name.Equals(name, StringComparison.OrdinalIgnoreCase))
+            ?? throw _table.Refuse(_spot, $"'{name}'", $"one of {string.Join(", ", _spots.Select(s => s.Id))}", "correct the name");
+    }
 
-        var local = Cell(cells, "time_local");
+    private DateTimeOffset TimeAt(Spot known)
+    {
+        if (_utc.IsThere)
+            return _table.Time(_utc, "end UTC times with Z; name the column time_local if they are the spot's own");
+        var local = _table.Cell(_local);
         return LocalTime.TryRead(local, known.TimeZoneId, out var moment) is { } fault
-            ? throw new CheckCsvException(line, "time_local", $"'{local}'", fault, "correct the time")
+            ? throw _table.Refuse(_local, $"'{local}'", fault, "correct the time")
             : moment;
     }
 
-    private CheckedGround GroundOf(List<string> cells, int line) => Cell(cells, "ground").ToLowerInvariant() switch
+    private CheckedGround Ground() => _table.Cell(_ground).ToLowerInvariant() switch
     {
         "" => CheckedGround.Unknown,
         "sun" => CheckedGround.Sun,
         "shade" => CheckedGround.Shade,
         "wet" => CheckedGround.Wet,
-        var other => throw new CheckCsvException(line, "ground", $"'{other}'", "sun, shade, wet or an empty cell", "correct the cell"),
+        var other => throw _table.Refuse(_ground, $"'{other}'", "sun, shade, wet or an empty cell", "correct the cell"),
     };
 
-    private double? Number(List<string> cells, string column, int line)
+    private TableColumn ColumnOf(CheckField field) => field switch
     {
-        var cell = Cell(cells, column);
-        if (cell.Length == 0)
-            return null;
-        if (double.TryParse(cell, NumberStyles.Float, CultureInfo.InvariantCulture, out var value) && double.IsFinite(value))
-            return value;
-        throw new CheckCsvException(
-            line, column, $"'{cell}'", "a number with a decimal point",
-            cell.Contains(',') ? "replace the decimal comma by a point" : "correct the cell");
-    }
-
-    private string Cell(List<string> cells, string column) => _places.TryGetValue(column, out var place) ? cells[place] : "";
-
-    private string ColumnOf(CheckField field) => field switch
-    {
-        CheckField.Spot => "spot",
-        CheckField.Time => _places.ContainsKey("time_utc") ? "time_utc" : "time_local",
-        CheckField.Temperature => _places.ContainsKey("surface_celsius") ? "surface_celsius" : "surface_fahrenheit",
-        CheckField.Emissivity => "emissivity",
-        CheckField.Ground => "ground",
-        CheckField.Thermometer => "thermometer",
-        _ => "note",
+        CheckField.Spot => _spot,
+        CheckField.Time => Time,
+        CheckField.Temperature => Temperature,
+        CheckField.Emissivity => _emissivity,
+        CheckField.Ground => _ground,
+        CheckField.Thermometer => _thermometer,
+        _ => _note,
     };
 }

@@ -6,6 +6,8 @@ using PavementWatch.Core.Quantities;
 using PavementWatch.Core.Readings;
 using PavementWatch.Core.Surfaces;
 using PavementWatch.Core.Weather;
+using PavementWatch.Server.Analyst;
+using PavementWatch.Server.Tables;
 
 namespace PavementWatch.Server.Commands;
 
@@ -68,10 +70,14 @@ internal static class BacktestCommand
         CancellationToken cancellationToken)
     {
         var (output, error) = (parsed.InvocationConfiguration.Output, parsed.InvocationConfiguration.Error);
-        var read = await ReadAsync(file, error, cancellationToken);
-        if (read is not BacktestRows rows)
+        BacktestRows rows;
+        try
         {
-            await error.WriteLineAsync($"backtest: {file}: {read}");
+            rows = await ReadAsync(file, error, cancellationToken);
+        }
+        catch (TableException e)
+        {
+            await error.WriteLineAsync($"backtest: {file}: {e.Message}");
             return CommandLine.Failed;
         }
 
@@ -108,7 +114,7 @@ internal static class BacktestCommand
         return CommandLine.Done;
     }
 
-    private static async Task<BacktestCsvOutcome> ReadAsync(string file, TextWriter error, CancellationToken cancellationToken)
+    private static async Task<BacktestRows> ReadAsync(string file, TextWriter error, CancellationToken cancellationToken)
     {
         using var reader = Parsing.OpenText(file);
         var length = Math.Max(1, reader.BaseStream.Length);

@@ -1,16 +1,15 @@
 using System.Globalization;
-using PavementWatch.Core.Backtesting;
+using PavementWatch.Core.Quantities;
 using PavementWatch.Core.Readings;
+using PavementWatch.Server.Tables;
 
 namespace PavementWatch.Server.Commands;
 
-/// <summary>Readings as CSV, as <c>export</c> writes and <c>import</c> reads them. Any order of columns; others are passed over; an empty cell was not measured.</summary>
+/// <summary>Readings as CSV, as <c>export</c> writes and <c>import</c> reads them.</summary>
 internal static class ReadingCsv
 {
     public const string Header =
         "time_utc,surface_celsius,air_celsius,humidity_percent,sensor_celsius,light_lux,supply_volts,quality,doubt";
-
-    private static readonly string[] Names = Header.Split(',');
 
     public static string Line(Reading reading) => string.Join(
         ',',
@@ -21,72 +20,74 @@ internal static class ReadingCsv
         reading.Doubt == Doubt.None ? "" : reading.Doubt.ToString().Replace(", ", "+", StringComparison.Ordinal));
 
     /// <summary>The readings of a file, one after another.</summary>
-    /// <exception cref="IOException">A line cannot be read; the message names it, the column, what was found and expected.</exception>
-    public static IEnumerable<Reading> Read(TextReader reader, SpotId spot)
+    /// <param name="reader">The file's text.</param>
+    /// <param name="spot">Whose they are.</param>
+    /// <param name="remark">Told what was passed over.</param>
+    /// <exception cref="TableException">A line cannot be read; the message names it, the column, what was found and expected.</exception>
+    public static IEnumerable<Reading> Read(TextReader reader, SpotId spot, Action<string>? remark = null)
     {
-        var lines = new CsvLines(reader);
-        var header = (lines.Next() ?? "").TrimStart('\uFEFF').Split(',').Select(n => n.Trim().ToLowerInvariant()).ToArray();
-        var places = Names.Select(n => Array.IndexOf(header, n)).ToArray();
-        if (places[0] < 0 || places[1..7].All(p => p < 0))
-            throw new IOException($"line 1: columns are {string.Join(',', header)}, expected time_utc and any of {Header}; name them so");
-        for (var line = 2; lines.Next() is { } text; line++)
-        {
-            if (string.IsNullOrWhiteSpace(text))
-                continue;
-            var cells = text.Split(',');
-            if (cells.Length != header.Length)
-                throw new IOException($"line {line}: {cells.Length} cells, expected {header.Length} as in the header; write numbers with a decimal point and leave no comma out");
-            yield return Read(cells, places, line, spot);
-        }
-
-        if (lines.IsTooLong)
-            throw new IOException($"line {lines.Number}: more than {CsvLines.Longest} characters, expected a reading; look whether line ends were lost");
+        using var table = new TableReader(reader, Header);
+        var columns = new Columns(table);
+        if (table.PassedOver is { } passedOver)
+            remark?.Invoke(passedOver);
+        while (table.Next())
+            yield return columns.Read(spot);
     }
-
-    private static Reading Read(string[] cells, int[] places, int line, SpotId spot)
-    {
-        var time = Cell(cells, places, 0);
-        if (!time.EndsWith('Z') || !DateTimeOffset.TryParse(
-            time, CultureInfo.InvariantCulture, DateTimeStyles.AssumeUniversal | DateTimeStyles.AdjustToUniversal, out var at))
-            throw Fault(line, 0, time, "a UTC time like 2026-07-14T17:00:00Z");
-        var reading = new Reading(spot, DateTimeOffset.FromUnixTimeMilliseconds(at.ToUnixTimeMilliseconds()))
-        {
-            SurfaceCelsius = Number(cells, places, 1, line),
-            AirCelsius = Number(cells, places, 2, line),
-            HumidityPercent = Number(cells, places, 3, line),
-            SensorCelsius = Number(cells, places, 4, line),
-            LightLux = Number(cells, places, 5, line),
-            SupplyVolts = Number(cells, places, 6, line),
-            Quality = Cell(cells, places, 7) is { Length: > 0 } quality
-                ? Word<ReadingQuality>(quality, line, 7, "good, suspect or rejected")
-                : ReadingQuality.Good,
-            Doubt = Cell(cells, places, 8) is { Length: > 0 } doubt
-                ? Word<Doubt>(doubt.Replace('+', ','), line, 8, "names such as Spike+Wet")
-                : Doubt.None,
-        };
-        return ReadingRange.FirstFault(reading) is { } fault
-            ? throw new IOException($"line {line}: {fault}; correct the cell or empty it")
-            : reading;
-    }
-
-    private static string Cell(string[] cells, int[] places, int column) => places[column] < 0 ? "" : cells[places[column]].Trim();
-
-    private static double? Number(string[] cells, int[] places, int column, int line)
-    {
-        var cell = Cell(cells, places, column);
-        if (cell.Length == 0)
-            return null;
-        return double.TryParse(cell, NumberStyles.Float, CultureInfo.InvariantCulture, out var value)
-            ? value
-            : throw Fault(line, column, cell, "a number with a decimal point, or an empty cell");
-    }
-
-    private static T Word<T>(string text, int line, int column, string expected)
-        where T : struct, Enum =>
-        text.All(c => char.IsAsciiLetter(c) || c is ',' or ' ') && Enum.TryParse<T>(text, ignoreCase: true, out var value) ? value : throw Fault(line, column, text, expected);
-
-    private static IOException Fault(int line, int column, string found, string expected) =>
-        new($"line {line}, column {Names[column]}: '{found}', expected {expected}; correct the cell");
 
     private static string Text(double? value) => value?.ToString("R", CultureInfo.InvariantCulture) ?? "";
+
+    private sealed class Columns
+    {
+        private readonly TableReader _table;
+        private readonly TableColumn _time, _spot, _surface, _air, _humidity, _sensor, _light, _supply, _quality, _doubt;
+
+        public Columns(TableReader table)
+        {
+            _table = table;
+            _time = table.Required("time_utc");
+            _spot = table.Column("spot");
+            _surface = table.Column("surface_celsius", QuantityRanges.Surface);
+            _air = table.Column("air_celsius", QuantityRanges.Air);
+            _humidity = table.Column("humidity_percent", QuantityRanges.Humidity);
+            _sensor = table.Column("sensor_celsius", QuantityRanges.SensorBody);
+            _light = table.Column("light_lux", QuantityRanges.Light);
+            _supply = table.Column("supply_volts", QuantityRanges.Supply);
+            _quality = table.Column("quality");
+            _doubt = table.Column("doubt");
+            if (!new[] { _surface, _air, _humidity, _sensor, _light, _supply }.Any(c => c.IsThere))
+                throw table.Missing("", "none of the columns of readings");
+        }
+
+        public Reading Read(SpotId spot)
+        {
+            var reading = new Reading(spot, _table.Time(_time))
+            {
+                SurfaceCelsius = _table.Number(_surface),
+                AirCelsius = _table.Number(_air),
+                HumidityPercent = _table.Number(_humidity),
+                SensorCelsius = _table.Number(_sensor),
+                LightLux = _table.Number(_light),
+                SupplyVolts = _table.Number(_supply),
+                Quality = Word(_quality, ReadingQuality.Good, "good, suspect or rejected"),
+                Doubt = Word(_doubt, Doubt.None, "names such as Spike+Wet"),
+            };
+            // An export of all spots has such a column; one spot's ground is not another's.
+            return _table.Cell(_spot) is { Length: > 0 } whose && whose != spot.Value
+                ? throw _table.Refuse(_spot, $"'{whose}'", $"'{spot}', whose readings these are to be", "take each spot's readings into a file of its own: export readings --spot ID")
+                : reading;
+        }
+
+        private T Word<T>(TableColumn column, T unlessGiven, string expected)
+            where T : struct, Enum
+        {
+            var cell = _table.Cell(column);
+            if (cell.Length == 0)
+                return unlessGiven;
+            // Numbers would be taken for names, and are none.
+            return cell.All(c => char.IsAsciiLetter(c) || c is '+' or ',' or ' ')
+                && Enum.TryParse<T>(cell.Replace('+', ','), ignoreCase: true, out var value)
+                    ? value
+                    : throw _table.Refuse(column, $"'{cell}'", expected, "correct the cell");
+        }
+    }
 }

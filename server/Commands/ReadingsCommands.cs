@@ -80,7 +80,7 @@ internal static class ReadingsCommands
         using var reader = Parsing.OpenText(file);
         try
         {
-            foreach (var batch in ReadingCsv.Read(reader, spot.Id).Chunk(PerBatch))
+            foreach (var batch in ReadingCsv.Read(reader, spot.Id, remark => error.WriteLine($"import: {remark}")).Chunk(PerBatch))
             {
                 var added = await store.AppendAsync([.. batch.Select(r => new StoredReading(r, received))], cancellationToken);
                 (read, fresh) = (read + batch.Length, fresh + added.Count);

@@ -1,4 +1,5 @@
 using System.CommandLine;
+using PavementWatch.Server.Tables;
 using PavementWatch.Server.Weather;
 
 namespace PavementWatch.Server.Commands;
@@ -20,7 +21,7 @@ internal static class WeatherCommands
             HelpName = "TIME",
             CustomParser = result =>
             {
-                if (WeatherCsv.TryTime(Parsing.Text(result), out var at))
+                if (TableTime.TryRead(Parsing.Text(result), out var at))
                     return at;
                 result.AddError($"--issued is '{Parsing.Text(result)}', expected a time with its zone like 2026-07-14T06:00:00Z");
                 return null;

@@ -6,8 +6,10 @@ using PavementWatch.Core.Readings;
 using PavementWatch.Core.Surfaces;
 using PavementWatch.Core.Weather;
 using PavementWatch.Dashboards.Texts;
+using PavementWatch.Server.Analyst;
 using PavementWatch.Server.Commands;
 using PavementWatch.Server.Setup;
+using PavementWatch.Server.Tables;
 
 namespace PavementWatch.Server.Demo;
 
@@ -56,17 +58,21 @@ internal static class ReplayCommand
             return CommandLine.BadUsage;
         }
 
-        using var reader = file.OpenText();
-        var outcome = BacktestCsv.Read(reader, null, cancellationToken);
-        if (outcome is not BacktestRows read)
+        BacktestRows read;
+        try
         {
-            await Console.Error.WriteLineAsync($"replay: {file.Name}, {outcome}");
+            using var reader = file.OpenText();
+            read = BacktestCsv.Read(reader, null, cancellationToken);
+        }
+        catch (TableException e)
+        {
+            await Console.Error.WriteLineAsync($"replay: {file.Name}, {e.Message}");
             return 1;
         }
 
         if (read.StepMinutes is not null)
         {
-            await Console.Error.WriteLineAsync($"replay: {file.Name} has more than {BacktestCsv.MostRows} rows, and replay compares each one; cut the file to the days of interest");
+            await Console.Error.WriteLineAsync($"replay: {file.Name} has more than {RowIntake.MostRows} rows, and replay compares each one; cut the file to the days of interest");
             return 1;
         }
 

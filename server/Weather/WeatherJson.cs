@@ -1,6 +1,7 @@
 using System.Text;
 using System.Text.Json;
 using System.Text.Json.Serialization;
+using PavementWatch.Server.Tables;
 
 namespace PavementWatch.Server.Weather;
 
@@ -66,8 +67,8 @@ internal static class WeatherJson
         var rows = new List<WeatherValues>(sent.Count);
         for (var i = 0; i < sent.Count; i++)
         {
-            if (!WeatherCsv.TryTime(sent[i]?.At, out var at))
-                return new WeatherFault($"rows[{i}].at", $"'{sent[i]?.At}'", "a time with its zone like 2026-07-14T17:00:00Z", "convert local times to UTC and end them with Z");
+            if (!TableTime.TryRead(sent[i]?.At, out var at))
+                return new WeatherFault($"rows[{i}].at", $"'{sent[i]?.At}'", TableTime.Expected, "convert local times to UTC and end them with Z");
             if (FirstFault(sent[i], i) is { } fault)
                 return fault;
             rows.Add(new WeatherValues(at)

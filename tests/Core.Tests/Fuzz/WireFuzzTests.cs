@@ -1,13 +1,12 @@
 using System.Text;
 using System.Text.Json;
-using PavementWatch.Core.Backtesting;
 using PavementWatch.Core.Readings;
 using PavementWatch.Core.Wire;
 using PavementWatch.Tests;
 
 namespace PavementWatch.Core.Tests.Wire;
 
-/// <summary>What comes over the wire or in a file, changed at random: nothing makes a reader throw, allocate without bound, or let through what cannot be.</summary>
+/// <summary>What comes over the wire, changed at random: nothing makes a reader throw, allocate without bound, or let through what cannot be.</summary>
 public sealed class WireFuzzTests
 {
     private static readonly DateTimeOffset Now = new(2026, 7, 14, 17, 0, 0, TimeSpan.Zero);
@@ -91,32 +90,6 @@ public sealed class WireFuzzTests
         }
     });
 
-    [Fact]
-    public void A_backtest_file_is_read_or_refused_with_its_line() => Fuzz.Texts(
-        "backtest", 0.1,
-        [
-            "time_utc,air_celsius,surface_celsius,humidity_percent\n1998-07-10T12:00:00Z,30.5,55.25,40\n1998-07-10T12:30:00Z,31,,41\n",
-            "time_utc,air_celsius,surface_celsius,wind_mps,solar_wm2\r\n1998-07-10T12:00:00+02:00,30,50,1.5,800\r\n1998-07-10T11:00:00Z,,50,,\r\n",
-        ],
-        text =>
-        {
-            using var reader = new StringReader(text);
-            var outcome = BacktestCsv.Read(reader, null, TestContext.Current.CancellationToken);
-            if (outcome is BacktestRows rows)
-                Assert.All(rows.Rows, row => Assert.InRange(row.AirCelsius, -60, 60));
-            else
-                Assert.NotEmpty(Assert.IsType<BacktestCsvFault>(outcome).ToString());
-        });
-
-    [Fact]
-    public void A_line_without_end_is_no_line_of_measurements()
-    {
-        using var endless = new EndlessReader();
-        var before = GC.GetAllocatedBytesForCurrentThread();
-        Assert.IsType<BacktestCsvFault>(BacktestCsv.Read(endless, null, TestContext.Current.CancellationToken));
-        Assert.InRange(GC.GetAllocatedBytesForCurrentThread() - before, 0, 4 << 20);
-    }
-
     [Theory]
     [InlineData("""{"version":"v7","spots":{"quarry-steps":null}}""")]
     [InlineData("""{"version":"v7","estimates":{"quarry-steps":null}}""")]
@@ -130,14 +103,4 @@ public sealed class WireFuzzTests
     [InlineData("""{"state":"online","probeFaults":{"2":null}}""")]
     public void A_status_with_nothing_where_something_belongs_is_none(string json) =>
         Assert.Null(GatewayReport.TryRead(Encoding.UTF8.GetBytes(json)));
-
-    /// <summary>A text of one line that never ends.</summary>
-    private sealed class EndlessReader : TextReader
-    {
-        public override int Read(char[] buffer, int index, int count)
-        {
-            buffer.AsSpan(index, count).Fill('1');
-            return count;
-        }
-    }
 }

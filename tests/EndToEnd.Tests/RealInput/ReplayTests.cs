@@ -1,7 +1,7 @@
-using PavementWatch.Core.Backtesting;
 using PavementWatch.Core.Readings;
 using PavementWatch.Core.Surfaces;
 using PavementWatch.Core.Weather;
+using PavementWatch.Server.Analyst;
 using PavementWatch.Server.Demo;
 using PavementWatch.Tests;
 
@@ -18,7 +18,7 @@ public sealed class ReplayTests
         string file, SurfaceKind surface, double latitude, double longitude, string zone, string firstDay, int days, int everyMinutes)
     {
         using var reader = File.OpenText(SharedData.RequireFile(file));
-        var all = Assert.IsType<BacktestRows>(BacktestCsv.Read(reader, null, TestContext.Current.CancellationToken)).Rows;
+        var all = BacktestCsv.Read(reader, null, TestContext.Current.CancellationToken).Rows;
         var from = DateTimeOffset.Parse($"{firstDay}T00:00:00Z");
         WeatherSample[] rows = [.. all.Where(row => row.At >= from && row.At < from.AddDays(days))];
         Assert.InRange(rows.Length, days * 24 * 60 / everyMinutes * 9 / 10, days * 24 * 60 / everyMinutes);

@@ -41,7 +41,7 @@ public sealed partial class UploadTests : IDisposable
 
         Assert.Equal(HttpStatusCode.Redirect, answer.StatusCode);
         var run = Assert.Single(server.Get<IBacktests>().All());
-        Assert.Equal(["rows were out of order, first at line 3, and have been sorted by time"], run.Remarks);
+        Assert.Equal(["rows were out of order, first at line 3, and have been sorted by time", "columns passed over: remark"], run.Remarks);
     }
 
     [Fact]

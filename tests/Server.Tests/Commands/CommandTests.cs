@@ -267,13 +267,15 @@ public sealed partial class CommandTests : IDisposable
     }
 
     [Theory]
-    [InlineData("time,surface_celsius\n", "line 1: columns are time,surface_celsius, expected time_utc")]
-    [InlineData("time_utc,surface_celsius\n2026-07-14 17:00,50\n", "line 2, column time_utc: '2026-07-14 17:00', expected a UTC time")]
+    [InlineData("time,surface_celsius\n", "line 1, column time_utc: no such column, expected a line like time_utc,surface_celsius")]
+    [InlineData("time_utc,surface_celsius\n2026-07-14 17:00,50\n", "line 2, column time_utc: '2026-07-14 17:00', expected a time with its zone")]
     [InlineData("time_utc,surface_celsius\n2026-07-14T17:00:00Z,hot\n", "line 2, column surface_celsius: 'hot', expected a number")]
-    [InlineData("time_utc,surface_celsius\n2026-07-14T17:00:00Z,900\n", "line 2: surface is 900, expected -60 to 120")]
+    [InlineData("time_utc,surface_celsius\n2026-07-14T17:00:00Z,900\n", "line 2, column surface_celsius: '900', expected a number from -60 to 120 °C or an empty cell; mend the cell or empty it. 0 readings before it are stored")]
     [InlineData("time_utc,surface_celsius\n2026-07-14T17:00:00Z,50,2\n", "line 2: 3 cells, expected 2")]
     [InlineData("time_utc,surface_celsius,quality\n2026-07-14T17:00:00Z,50,7\n", "line 2, column quality: '7', expected good")]
-    [InlineData("", "line 1: columns are ")]
+    [InlineData("", "line 1: an empty file")]
+    [InlineData("time_utc,wetness\n", "line 1: none of the columns of readings")]
+    [InlineData("spot,time_utc,surface_celsius\nnorth-gate-plaza,2026-07-14T17:00:00Z,50\nquarry-steps,2026-07-14T17:00:00Z,41\n", "line 3, column spot: 'quarry-steps', expected 'north-gate-plaza', whose readings these are to be")]
     public async Task A_file_that_cannot_be_read_is_refused_by_line_and_column(string text, string says)
     {
         await AddSpotAsync("north-gate-plaza");

@@ -1,8 +1,10 @@
 using PavementWatch.Core.Readings;
 using PavementWatch.Core.Surfaces;
 using PavementWatch.Dashboards.Checks;
+using PavementWatch.Server.Analyst;
 using PavementWatch.Server.Checks;
 using PavementWatch.Server.Commands;
+using PavementWatch.Server.Tables;
 using PavementWatch.Server.Tests.Api;
 using PavementWatch.Server.Weather;
 using PavementWatch.Tests;
@@ -13,6 +15,26 @@ namespace PavementWatch.Server.Tests.Fuzzing;
 public sealed class FileFuzzTests
 {
     private static readonly Spot[] Spots = [RunningServer.NorthGate, RunningServer.QuarrySteps];
+
+    [Fact]
+    public void A_backtest_file_is_read_or_refused_with_its_line() => Fuzz.Texts(
+        "backtest", 0.1,
+        [
+            "time_utc,air_celsius,surface_celsius,humidity_percent\n1998-07-10T12:00:00Z,30.5,55.25,40\n1998-07-10T12:30:00Z,31,,41\n",
+            "time_utc,air_celsius,surface_celsius,wind_mps,solar_wm2\r\n1998-07-10T12:00:00+02:00,30,50,1.5,800\r\n1998-07-10T11:00:00Z,,50,,\r\n",
+        ],
+        text =>
+        {
+            using var reader = new StringReader(text);
+            try
+            {
+                Assert.All(BacktestCsv.Read(reader, null, TestContext.Current.CancellationToken).Rows, row => Assert.InRange(row.AirCelsius, -60, 60));
+            }
+            catch (TableException refused)
+            {
+                Assert.StartsWith("line ", refused.Message, StringComparison.Ordinal);
+            }
+        });
 
     [Fact]
     public void Checks_are_read_or_refused_with_their_line() => Fuzz.Texts(
@@ -48,7 +70,7 @@ public sealed class FileFuzzTests
                     Assert.DoesNotContain(reading.Doubt.ToString(), char.IsDigit);
                 }
             }
-            catch (IOException refused)
+            catch (TableException refused)
             {
                 Assert.StartsWith("line ", refused.Message, StringComparison.Ordinal);
             }
@@ -77,15 +99,16 @@ public sealed class FileFuzzTests
     public void A_quality_that_is_no_word_is_refused(string quality)
     {
         using var reader = new StringReader($"time_utc,surface_celsius,quality\n2026-07-14T17:00:00Z,58,{quality}\n");
-        Assert.Throws<IOException>(() => ReadingCsv.Read(reader, Spots[0].Id).ToList());
+        Assert.Throws<TableException>(() => ReadingCsv.Read(reader, Spots[0].Id).ToList());
     }
 
     [Fact]
     public void A_line_without_end_is_refused_before_it_fills_the_memory()
     {
-        foreach (var header in new[] { "", "time_utc,air_celsius,surface_celsius\n", "spot,time_utc,surface_celsius\n" })
+        foreach (var header in new[] { "", "time_utc,air_celsius,surface_celsius\n", "spot,time_utc,surface_celsius\n", "\"" })
         {
-            Refused(header, reader => Assert.Throws<IOException>(() => ReadingCsv.Read(reader, Spots[0].Id).ToList()));
+            Refused(header, reader => Assert.Throws<TableException>(() => ReadingCsv.Read(reader, Spots[0].Id).ToList()));
+            Refused(header, reader => Assert.Throws<TableException>(() => BacktestCsv.Read(reader, null, TestContext.Current.CancellationToken)));
             Refused(header, reader => Assert.IsType<WeatherFault>(WeatherCsv.Read(reader)));
             Refused(header, reader => Assert.NotNull(CheckCsv.Read(reader, null, Spots, RunningServer.Noon).Fault));
         }

@@ -1,6 +1,6 @@
 using System.Globalization;
 
-namespace PavementWatch.Core.Tests.Backtesting;
+namespace PavementWatch.Server.Tests.Analyst;
 
 /// <summary>A file of measurements that is made while it is read.</summary>
 /// <param name="count">Rows.</param>
