@@ -14,7 +14,17 @@ internal interface IReadingStore
     Task<IReadOnlyList<StoredReading>> RangeAsync(
         SpotId spot, DateTimeOffset from, DateTimeOffset to, CancellationToken cancellationToken);
 
-    /// <summary>The same span in steps; a step holds the readings with <c>end − step &lt; MeasuredAt ≤ end</c>, ends being multiples of the step since 1970. Empty steps are left out. Only good readings make the means.</summary>
+    /// <summary>Every reading of a spot in any of some spans, each as <see cref="RangeAsync"/> has it; the spans do not overlap and are in time order.</summary>
+    async Task<IReadOnlyList<StoredReading>> RangesAsync(
+        SpotId spot, IReadOnlyList<(DateTimeOffset From, DateTimeOffset To)> spans, CancellationToken cancellationToken)
+    {
+        var readings = new List<StoredReading>();
+        foreach (var (from, to) in spans)
+            readings.AddRange(await RangeAsync(spot, from, to, cancellationToken));
+        return readings;
+    }
+
+    /// <summary>The readings of a span in steps; a step holds the readings with <c>end − step &lt; MeasuredAt ≤ end</c>, ends being multiples of the step since 1970. Empty steps are left out. Only good readings make the means.</summary>
     Task<IReadOnlyList<ReadingStep>> StepsAsync(
         SpotId spot, DateTimeOffset from, DateTimeOffset to, TimeSpan step, CancellationToken cancellationToken);
 

@@ -32,6 +32,11 @@ internal sealed class ReportingStore(IReadingStore store, StoreCondition conditi
         ReadAsync(store.RangeAsync(spot, from, to, cancellationToken));
 
     /// <inheritdoc />
+    public Task<IReadOnlyList<StoredReading>> RangesAsync(
+        SpotId spot, IReadOnlyList<(DateTimeOffset From, DateTimeOffset To)> spans, CancellationToken cancellationToken) =>
+        ReadAsync(store.RangesAsync(spot, spans, cancellationToken));
+
+    /// <inheritdoc />
     public Task<IReadOnlyList<ReadingStep>> StepsAsync(
         SpotId spot, DateTimeOffset from, DateTimeOffset to, TimeSpan step, CancellationToken cancellationToken) =>
         ReadAsync(store.StepsAsync(spot, from, to, step, cancellationToken));

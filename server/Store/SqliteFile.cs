@@ -5,7 +5,7 @@ namespace PavementWatch.Server.Store;
 /// <summary>The file of readings: how it is opened, and its table.</summary>
 internal static class SqliteFile
 {
-    private const int SchemaVersion = 1;
+    private const int SchemaVersion = 2;
 
     // The key is the row's place in the file, so a spot's day is one run of pages.
     private const string Schema = """
@@ -24,6 +24,39 @@ internal static class SqliteFile
             PRIMARY KEY (spot, measured_at)
         ) WITHOUT ROWID;
         """;
+
+    // Made of the readings and kept beside them: the nights read months of every spot, and those of many spots lie scattered in the file.
+    private const string KeptSteps = """
+        CREATE TABLE ten_minutes (
+            spot                TEXT    NOT NULL,
+            ending              INTEGER NOT NULL, -- ms since 1970, UTC; it holds what was measured in the ten minutes up to it
+            good                INTEGER NOT NULL, -- how many readings are good
+            readings            INTEGER NOT NULL, -- how many there are
+            surface_celsius     REAL,             -- means of the good ones
+            surface_max_celsius REAL,
+            air_celsius         REAL,
+            humidity_percent    REAL,
+            PRIMARY KEY (spot, ending)
+        ) WITHOUT ROWID;
+        """;
+
+    /// <summary>What a step keeps of its readings, in the order of the table's columns.</summary>
+    public const string StepOfReadings = """
+        SUM(quality = 'good'), COUNT(*),
+            AVG(CASE WHEN quality = 'good' THEN surface_celsius END),
+            MAX(CASE WHEN quality = 'good' THEN surface_celsius END),
+            AVG(CASE WHEN quality = 'good' THEN air_celsius END),
+            AVG(CASE WHEN quality = 'good' THEN humidity_percent END)
+        """;
+
+    private const string StepsOfAllReadings = $"""
+        INSERT INTO ten_minutes
+        SELECT spot, (measured_at + 600000 - 1) / 600000 * 600000 AS ending, {StepOfReadings}
+        FROM reading GROUP BY spot, ending;
+        """;
+
+    /// <summary>Length of the steps that are kept beside the readings.</summary>
+    public static TimeSpan KeptStep { get; } = TimeSpan.FromMinutes(10);
 
     /// <summary>Opens a connection of its own for the writer: WAL, and every commit flushed to the disk.</summary>
     public static SqliteConnection OpenForWriting(string path)
@@ -101,7 +134,10 @@ internal static class SqliteFile
         }
 
         if (version == 0)
-            Execute(connection, Schema + $"PRAGMA user_version = {SchemaVersion};");
+            Execute(connection, Schema);
+        if (version < 2)
+            Execute(connection, KeptSteps + StepsOfAllReadings);
+        Execute(connection, $"PRAGMA user_version = {SchemaVersion};");
         transaction.Commit();
     }
 

@@ -1,3 +1,4 @@
+using System.Text.Json;
 using Microsoft.Data.Sqlite;
 using PavementWatch.Core.Readings;
 
@@ -16,15 +17,29 @@ internal sealed class SqliteReadingStore : IReadingStore, IAsyncDisposable
         WHERE r.spot = $spot AND r.measured_at >= $from AND r.measured_at < $to ORDER BY r.measured_at;
         """;
 
-    private const string Steps = """
-        SELECT (measured_at + $step - 1) / $step * $step AS ending,
-            SUM(quality = 'good'), COUNT(*),
-            AVG(CASE WHEN quality = 'good' THEN surface_celsius END),
-            MAX(CASE WHEN quality = 'good' THEN surface_celsius END),
-            AVG(CASE WHEN quality = 'good' THEN air_celsius END),
-            AVG(CASE WHEN quality = 'good' THEN humidity_percent END)
+    private const string Ranges = $"""
+        SELECT {Fields} FROM json_each($spans) span CROSS JOIN reading r
+        WHERE r.spot = $spot AND r.measured_at >= json_extract(span.value, '$[0]') AND r.measured_at < json_extract(span.value, '$[1]')
+        ORDER BY r.measured_at;
+        """;
+
+    private const string Steps = $"""
+        SELECT (measured_at + $step - 1) / $step * $step AS ending, {SqliteFile.StepOfReadings}
         FROM reading WHERE spot = $spot AND measured_at >= $from AND measured_at < $to
         GROUP BY ending ORDER BY ending;
+        """;
+
+    // Whole steps as they are kept, and those that a span cuts through at its ends from their readings.
+    private const string KeptSteps = $"""
+        SELECT (measured_at + $step - 1) / $step * $step AS ending, {SqliteFile.StepOfReadings}
+        FROM reading WHERE spot = $spot AND measured_at >= $from AND measured_at <= $first - $step GROUP BY ending
+        UNION ALL
+        SELECT ending, good, readings, surface_celsius, surface_max_celsius, air_celsius, humidity_percent
+        FROM ten_minutes WHERE spot = $spot AND ending >= $first AND ending <= $last
+        UNION ALL
+        SELECT (measured_at + $step - 1) / $step * $step AS ending, {SqliteFile.StepOfReadings}
+        FROM reading WHERE spot = $spot AND measured_at > $last AND measured_at < $to GROUP BY ending
+        ORDER BY ending;
         """;
 
     // Steps from spot to spot through the key; a plain GROUP BY would read every row of every year.
@@ -73,11 +88,24 @@ internal sealed class SqliteReadingStore : IReadingStore, IAsyncDisposable
             ("$spot", spot.Value), ("$from", CeilingMilliseconds(from)), ("$to", CeilingMilliseconds(to)));
 
     /// <inheritdoc />
+    public Task<IReadOnlyList<StoredReading>> RangesAsync(
+        SpotId spot, IReadOnlyList<(DateTimeOffset From, DateTimeOffset To)> spans, CancellationToken cancellationToken) =>
+        QueryAsync(Ranges, ReadReading, cancellationToken,
+            ("$spot", spot.Value),
+            ("$spans", JsonSerializer.Serialize(spans.Select(span => new[] { CeilingMilliseconds(span.From), CeilingMilliseconds(span.To) }))));
+
+    /// <inheritdoc />
     public Task<IReadOnlyList<ReadingStep>> StepsAsync(
-        SpotId spot, DateTimeOffset from, DateTimeOffset to, TimeSpan step, CancellationToken cancellationToken) =>
-        QueryAsync(Steps, ReadStep, cancellationToken,
-            ("$spot", spot.Value), ("$from", CeilingMilliseconds(from)), ("$to", CeilingMilliseconds(to)),
-            ("$step", ReadingSteps.StepMilliseconds(step)));
+        SpotId spot, DateTimeOffset from, DateTimeOffset to, TimeSpan step, CancellationToken cancellationToken)
+    {
+        var (first, end, length) = (CeilingMilliseconds(from), CeilingMilliseconds(to), ReadingSteps.StepMilliseconds(step));
+        // The first step that begins in the span, and the last that ends in it.
+        var (firstWhole, lastWhole) = (ReadingSteps.EndMilliseconds(first + length - 1, length), ReadingSteps.EndMilliseconds(end, length) - length);
+        return step == SqliteFile.KeptStep && firstWhole <= lastWhole
+            ? QueryAsync(KeptSteps, ReadStep, cancellationToken,
+                ("$spot", spot.Value), ("$from", first), ("$to", end), ("$step", length), ("$first", firstWhole), ("$last", lastWhole))
+            : QueryAsync(Steps, ReadStep, cancellationToken, ("$spot", spot.Value), ("$from", first), ("$to", end), ("$step", length));
+    }
 
     /// <inheritdoc />
     public async Task<StoredReading?> LatestAsync(SpotId spot, DateTimeOffset until, CancellationToken cancellationToken) =>

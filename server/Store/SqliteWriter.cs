@@ -2,7 +2,7 @@ using Microsoft.Data.Sqlite;
 
 namespace PavementWatch.Server.Store;
 
-/// <summary>The writing connection with its prepared statement. Used by one thread at a time.</summary>
+/// <summary>The writing connection with its prepared statements. Used by one thread at a time.</summary>
 internal sealed class SqliteWriter : IDisposable
 {
     private static readonly string[] Columns =
@@ -11,9 +11,21 @@ internal sealed class SqliteWriter : IDisposable
         "sensor_celsius", "light_lux", "supply_volts", "quality", "doubt",
     ];
 
+    // Made anew of all its readings: one that comes late, or twice, needs no other rule.
+    private const string KeepStep = $"""
+        INSERT OR REPLACE INTO ten_minutes
+        SELECT $spot, $ending, {SqliteFile.StepOfReadings}
+        FROM reading WHERE spot = $spot AND measured_at > $ending - $step AND measured_at <= $ending;
+        """;
+
+    private static readonly long StepMilliseconds = ReadingSteps.StepMilliseconds(SqliteFile.KeptStep);
+
     private readonly SqliteConnection _connection;
     private readonly SqliteCommand _insert;
     private readonly SqliteParameter[] _values;
+    private readonly SqliteCommand _keepStep;
+    private readonly SqliteParameter _stepSpot;
+    private readonly SqliteParameter _stepEnding;
 
     public SqliteWriter(string path)
     {
@@ -25,6 +37,11 @@ internal sealed class SqliteWriter : IDisposable
             + "ON CONFLICT DO NOTHING;";
 #pragma warning restore CA2100
         _values = [.. Columns.Select(name => _insert.Parameters.Add(new SqliteParameter { ParameterName = "$" + name }))];
+        _keepStep = _connection.CreateCommand();
+        _keepStep.CommandText = KeepStep;
+        _stepSpot = _keepStep.Parameters.Add("$spot", SqliteType.Text);
+        _stepEnding = _keepStep.Parameters.Add("$ending", SqliteType.Integer);
+        _keepStep.Parameters.AddWithValue("$step", StepMilliseconds);
     }
 
     /// <summary>Writes all in one transaction; on an exception none is there.</summary>
@@ -32,12 +49,21 @@ internal sealed class SqliteWriter : IDisposable
     public IReadOnlyList<bool> Write(IReadOnlyList<StoredReading> readings)
     {
         var isNew = new bool[readings.Count];
+        var steps = new HashSet<(string Spot, long Ending)>();
         using var transaction = _connection.BeginTransaction(deferred: false);
-        _insert.Transaction = transaction;
+        _insert.Transaction = _keepStep.Transaction = transaction;
         for (var i = 0; i < readings.Count; i++)
         {
             Bind(readings[i]);
             isNew[i] = _insert.ExecuteNonQuery() == 1;
+            if (isNew[i])
+                steps.Add((readings[i].Reading.Spot.Value, ReadingSteps.EndMilliseconds(readings[i].Reading.MeasuredAt.ToUnixTimeMilliseconds(), StepMilliseconds)));
+        }
+
+        foreach (var (spot, ending) in steps)
+        {
+            (_stepSpot.Value, _stepEnding.Value) = (spot, ending);
+            _keepStep.ExecuteNonQuery();
         }
 
         transaction.Commit();
@@ -47,6 +73,7 @@ internal sealed class SqliteWriter : IDisposable
     public void Dispose()
     {
         _insert.Dispose();
+        _keepStep.Dispose();
         _connection.Dispose();
     }
 

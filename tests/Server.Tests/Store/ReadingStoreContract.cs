@@ -159,6 +159,55 @@ public abstract class ReadingStoreContract : IAsyncLifetime
     }
 
     [Fact]
+    public async Task Readings_that_come_late_or_twice_are_in_their_step_as_if_they_had_come_in_order()
+    {
+        await Store.AppendAsync([Good(Plaza, At("12:01"), 40, 30, 50), Good(Plaza, At("12:12"), 60)], Stop);
+        // Late, the one already there, one of another spot, and one that shuts the step at its very end.
+        await Store.AppendAsync([Good(Plaza, At("12:02"), 44, 32, 40), Good(Plaza, At("12:01"), 99), Good(Steps, At("12:03"), 10)], Stop);
+        await Store.AppendAsync([Suspect(Plaza, At("12:03"), 99), Good(Plaza, At("12:10"), 48)], Stop);
+
+        var steps = await Store.StepsAsync(Plaza, At("12:00:00.001"), At("12:20"), TimeSpan.FromMinutes(10), Stop);
+
+        // Worked out by hand: 40, 44 and 48 are good; 30 and 32 their air; 50 and 40 their humidity.
+        Assert.Equal(
+            [
+                new ReadingStep(At("12:10"), 3, 4) { SurfaceCelsius = 44, SurfaceMaxCelsius = 48, AirCelsius = 31, HumidityPercent = 45 },
+                new ReadingStep(At("12:20"), 1, 1) { SurfaceCelsius = 60, SurfaceMaxCelsius = 60 },
+            ],
+            steps);
+    }
+
+    [Theory]
+    [InlineData("11:55", "12:35")]
+    [InlineData("12:00", "12:30")]
+    [InlineData("12:00:00.001", "12:30:00.001")]
+    [InlineData("12:02", "12:08")]
+    [InlineData("12:08", "12:12")]
+    [InlineData("12:10:00.001", "12:20")]
+    [InlineData("12:10:00.001", "12:20:00.001")]
+    [InlineData("12:20", "12:20")]
+    public async Task A_span_that_cuts_through_steps_takes_only_its_own_readings(string from, string to)
+    {
+        await Store.AppendAsync([.. Enumerable.Range(0, 31).Select(minute => Good(Plaza, At("12:00").AddMinutes(minute), minute / 64.0, 30))], Stop);
+
+        var steps = await Store.StepsAsync(Plaza, At(from), At(to), TimeSpan.FromMinutes(10), Stop);
+
+        Assert.Equal(ReadingSteps.Of(await Store.RangeAsync(Plaza, At(from), At(to), Stop), TimeSpan.FromMinutes(10)), steps);
+    }
+
+    [Fact]
+    public async Task Several_spans_are_answered_together()
+    {
+        await Store.AppendAsync([.. Enumerable.Range(0, 31).Select(minute => Good(Plaza, At("12:00").AddMinutes(minute), minute / 64.0))], Stop);
+
+        var readings = await Store.RangesAsync(
+            Plaza, [(At("11:00"), At("12:02")), (At("12:05"), At("12:05")), (At("12:10"), At("12:11")), (At("12:30"), At("13:00"))], Stop);
+
+        Assert.Equal([0, 1, 10, 30], readings.Select(stored => stored.Reading.SurfaceCelsius * 64));
+        Assert.Empty(await Store.RangesAsync(Plaza, [], Stop));
+    }
+
+    [Fact]
     public async Task Many_senders_at_once_lose_nothing_and_count_each_reading_once()
     {
         // 32 senders; every reading is sent by two of them, as after a lost acknowledgement.

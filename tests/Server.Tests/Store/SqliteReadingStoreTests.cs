@@ -92,6 +92,24 @@ public sealed class SqliteReadingStoreTests : ReadingStoreContract
     }
 
     [Fact]
+    public async Task A_file_from_before_steps_were_kept_beside_the_readings_gets_them()
+    {
+        await Store.AppendAsync([.. WholeDay(Plaza), .. WholeDay(SomeReadings.Steps)], Stop);
+        var before = await Store.StepsAsync(Plaza, Day.AddTicks(1), Day.AddDays(1), SqliteFile.KeptStep, Stop);
+        await ((SqliteReadingStore)Store).DisposeAsync();
+        using (var old = new SqliteConnection($"Data Source={FilePath};Pooling=False"))
+        {
+            old.Open();
+            Ask(old, "DROP TABLE ten_minutes; PRAGMA user_version = 1;");
+        }
+
+        await using var again = new SqliteReadingStore(new StoreOptions { Path = FilePath });
+
+        Assert.Equal(144, before.Count);
+        Assert.Equal(before, await again.StepsAsync(Plaza, Day.AddTicks(1), Day.AddDays(1), SqliteFile.KeptStep, Stop));
+    }
+
+    [Fact]
     public async Task A_batch_sent_while_closing_is_refused_not_lost_silently()
     {
         var store = new SqliteReadingStore(new StoreOptions { Path = Path.Combine(_folder, "closing.db") });
