@@ -3,14 +3,16 @@ using Microsoft.EntityFrameworkCore;
 using PavementWatch.Core.Offsets;
 using PavementWatch.Core.Readings;
 using PavementWatch.Server.Database;
+using PavementWatch.Server.Spots;
 using PavementWatch.Server.Store;
 
 namespace PavementWatch.Server.Fitting;
 
 /// <summary>Every fit that was made, never changed after; and the one in use for each spot, in memory.</summary>
-internal sealed class FitStore(IDbContextFactory<RegistryDb> registry, TimeProvider time, ILogger<FitStore> logger)
+internal sealed class FitStore(IDbContextFactory<RegistryDb> registry, TimeProvider time, ILogger<FitStore> logger) : IDisposable
 {
     private readonly ConcurrentDictionary<SpotId, OffsetFit> _inUse = [];
+    private readonly SemaphoreSlim _writing = new(1);
 
     public OffsetFit? InUse(SpotId spot) => _inUse.GetValueOrDefault(spot);
 
@@ -42,6 +44,60 @@ internal sealed class FitStore(IDbContextFactory<RegistryDb> registry, TimeProvi
     /// <summary>Writes a new fit down; one in use replaces the one before it.</summary>
     public async Task AddAsync(OffsetFit fit, FitStanding standing, string reason, CancellationToken cancellationToken)
     {
+        // One writes at a time: SQLite would have the others look again only after a pause.
+        await _writing.WaitAsync(cancellationToken);
+        try
+        {
+            await WriteAsync(fit, standing, reason, cancellationToken);
+        }
+        finally
+        {
+            _writing.Release();
+        }
+    }
+
+    public void Dispose() => _writing.Dispose();
+
+    /// <summary>Since when the spot has its present ground and place, as far as fits were retired for it; <c>null</c> when never changed.</summary>
+    public async Task<DateTimeOffset?> GroundSinceAsync(SpotId spot, CancellationToken cancellationToken)
+    {
+        await using var db = await registry.CreateDbContextAsync(cancellationToken);
+        return await db.Fits.Where(f => f.SpotId == spot.Value && f.Standing == FitStanding.Retired && f.Reason == FitRow.OtherGround)
+            .MaxAsync(f => (DateTimeOffset?)f.DecidedAt, cancellationToken);
+    }
+
+    /// <summary>Whether a fit of that name is there already.</summary>
+    public async Task<bool> HasAsync(string id, CancellationToken cancellationToken)
+    {
+        await using var db = await registry.CreateDbContextAsync(cancellationToken);
+        return await db.Fits.AnyAsync(f => f.Id == id, cancellationToken);
+    }
+
+    /// <summary>When some spots were last fitted on readings or found to have none; those that never were are left out.</summary>
+    public async Task<IReadOnlyDictionary<SpotId, DateTimeOffset>> LastFittedAsync(IEnumerable<SpotId> spots, CancellationToken cancellationToken)
+    {
+        var ids = spots.Select(s => s.Value).ToList();
+        await using var db = await registry.CreateDbContextAsync(cancellationToken);
+        var last = await db.Set<SpotRow>().Where(s => ids.Contains(s.Id))
+            .Select(s => new { s.Id, At = db.Set<FitRow>().Where(f => f.SpotId == s.Id).Max(f => (DateTimeOffset?)f.FittedAt) })
+            .Where(s => s.At != null).ToListAsync(cancellationToken);
+        return last.ToDictionary(s => SpotId.Parse(s.Id), s => s.At!.Value);
+    }
+
+    /// <summary>The newest fit of a spot that was in use and is not later than a moment; else the oldest there is; <c>null</c> without any.</summary>
+    public async Task<OffsetFit?> AtAsync(SpotId spot, DateTimeOffset moment, CancellationToken cancellationToken)
+    {
+        if (InUse(spot) is { } current && current.FittedAt <= moment)
+            return current;
+        await using var db = await registry.CreateDbContextAsync(cancellationToken);
+        var used = db.Fits.Where(f => f.SpotId == spot.Value
+            && (f.Standing == FitStanding.InUse || f.Standing == FitStanding.Replaced));
+        return await FirstReadableAsync(db, used.Where(f => f.FittedAt <= moment).OrderByDescending(f => f.FittedAt), cancellationToken)
+            ?? await FirstReadableAsync(db, used.OrderBy(f => f.FittedAt), cancellationToken);
+    }
+
+    private async Task WriteAsync(OffsetFit fit, FitStanding standing, string reason, CancellationToken cancellationToken)
+    {
         var now = time.GetUtcNow();
         await using var db = await registry.CreateDbContextAsync(cancellationToken);
         await using var transaction = await db.Database.BeginTransactionAsync(cancellationToken);
@@ -69,40 +125,6 @@ internal sealed class FitStore(IDbContextFactory<RegistryDb> registry, TimeProvi
         await transaction.CommitAsync(cancellationToken);
         if (standing == FitStanding.InUse)
             _inUse[fit.Spot] = fit;
-    }
-
-    /// <summary>Since when the spot has its present ground and place, as far as fits were retired for it; <c>null</c> when never changed.</summary>
-    public async Task<DateTimeOffset?> GroundSinceAsync(SpotId spot, CancellationToken cancellationToken)
-    {
-        await using var db = await registry.CreateDbContextAsync(cancellationToken);
-        return await db.Fits.Where(f => f.SpotId == spot.Value && f.Standing == FitStanding.Retired && f.Reason == FitRow.OtherGround)
-            .MaxAsync(f => (DateTimeOffset?)f.DecidedAt, cancellationToken);
-    }
-
-    /// <summary>Whether a fit of that name is there already.</summary>
-    public async Task<bool> HasAsync(string id, CancellationToken cancellationToken)
-    {
-        await using var db = await registry.CreateDbContextAsync(cancellationToken);
-        return await db.Fits.AnyAsync(f => f.Id == id, cancellationToken);
-    }
-
-    /// <summary>When the spot was last fitted on readings or found to have none; <c>null</c> when never.</summary>
-    public async Task<DateTimeOffset?> LastFittedAsync(SpotId spot, CancellationToken cancellationToken)
-    {
-        await using var db = await registry.CreateDbContextAsync(cancellationToken);
-        return await db.Fits.Where(f => f.SpotId == spot.Value).MaxAsync(f => (DateTimeOffset?)f.FittedAt, cancellationToken);
-    }
-
-    /// <summary>The newest fit of a spot that was in use and is not later than a moment; else the oldest there is; <c>null</c> without any.</summary>
-    public async Task<OffsetFit?> AtAsync(SpotId spot, DateTimeOffset moment, CancellationToken cancellationToken)
-    {
-        if (InUse(spot) is { } current && current.FittedAt <= moment)
-            return current;
-        await using var db = await registry.CreateDbContextAsync(cancellationToken);
-        var used = db.Fits.Where(f => f.SpotId == spot.Value
-            && (f.Standing == FitStanding.InUse || f.Standing == FitStanding.Replaced));
-        return await FirstReadableAsync(db, used.Where(f => f.FittedAt <= moment).OrderByDescending(f => f.FittedAt), cancellationToken)
-            ?? await FirstReadableAsync(db, used.OrderBy(f => f.FittedAt), cancellationToken);
     }
 
     private async Task<OffsetFit?> FirstReadableAsync(RegistryDb db, IQueryable<FitRow> ordered, CancellationToken cancellationToken)

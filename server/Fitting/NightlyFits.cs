@@ -8,7 +8,7 @@ namespace PavementWatch.Server.Fitting;
 
 /// <summary>Fits each spot once a night, by its own clock; what was missed while the server was down is made up at the start.</summary>
 internal sealed class NightlyFits(
-    FitRunner runner, FitStore book, SpotCatalogue catalogue, IOptions<FittingOptions> options, TimeProvider time,
+    FitRunner runner, FitStore fits, SpotCatalogue catalogue, IOptions<FittingOptions> options, TimeProvider time,
     ILogger<NightlyFits> logger) : Worker
 {
     private static readonly TimeSpan Look = TimeSpan.FromMinutes(1);
@@ -23,29 +23,23 @@ internal sealed class NightlyFits(
         using var timer = new PeriodicTimer(Look, time);
         do
         {
-            await TryAsync(book.RefreshAsync, stoppingToken);
-            foreach (var spot in catalogue.All)
-                await TryAsync(token => FitIfDueAsync(spot, token), stoppingToken);
+            try
+            {
+                await FitDueAsync(stoppingToken);
+            }
+            catch (OperationCanceledException) when (stoppingToken.IsCancellationRequested)
+            {
+                return;
+            }
+            catch (Exception e)
+            {
+                // The loop's edge.
+                logger.NightFailed(e);
+            }
+
             _firstLook.TrySetResult();
         }
         while (await TicksAsync(timer, stoppingToken));
-    }
-
-    private async Task TryAsync(Func<CancellationToken, Task> step, CancellationToken cancellationToken)
-    {
-        try
-        {
-            await step(cancellationToken);
-        }
-        catch (OperationCanceledException) when (cancellationToken.IsCancellationRequested)
-        {
-            // The server stops.
-        }
-        catch (Exception e)
-        {
-            // The loop's edge: a failed fit leaves the one in use where it is, and the other spots get theirs.
-            logger.NightFailed(e);
-        }
     }
 
     /// <summary>The last moment, not later than now, at which the spot's clock showed the nightly time.</summary>
@@ -69,12 +63,19 @@ internal sealed class NightlyFits(
         }
     }
 
-    private async Task FitIfDueAsync(Spot spot, CancellationToken cancellationToken)
+    private async Task FitDueAsync(CancellationToken cancellationToken)
     {
-        var last = book.InUse(spot.Id) is { } inUse && inUse.FittedAt >= LastDue(spot, options.Value.NightlyAt, time.GetUtcNow())
-            ? inUse.FittedAt
-            : await book.LastFittedAsync(spot.Id, cancellationToken);
-        if (last is null || last < LastDue(spot, options.Value.NightlyAt, time.GetUtcNow()))
-            await runner.RunAsync(spot, null, cancellationToken);
+        await fits.RefreshAsync(cancellationToken);
+        var now = time.GetUtcNow();
+        var due = catalogue.All.Select(spot => (Spot: spot, At: LastDue(spot, options.Value.NightlyAt, now)))
+            .Where(s => !(fits.InUse(s.Spot.Id)?.FittedAt >= s.At)).ToList();
+        if (due.Count == 0)
+            return;
+        // A newer one may wait for the analyst, or have been refused.
+        var last = await fits.LastFittedAsync(due.Select(s => s.Spot.Id), cancellationToken);
+        due.RemoveAll(s => last.TryGetValue(s.Spot.Id, out var fitted) && fitted >= s.At);
+        // A failed fit leaves the one in use where it is, and the other spots get theirs.
+        if (due.Count > 0)
+            await runner.RunAsync([.. due.Select(s => s.Spot)], null, (_, failure) => logger.NightFailed(failure), cancellationToken);
     }
 }

@@ -1,3 +1,4 @@
+using PavementWatch.Core.Statistics;
 using PavementWatch.Core.Surfaces;
 using PavementWatch.Core.Weather;
 using PavementWatch.Server.Spots;
@@ -9,9 +10,12 @@ namespace PavementWatch.Server.Weather;
 /// Weather of a spot: its own air or, where that is missing, the air of the other spots of its site or of a weather
 /// station; wind and sun of a station; and what a forecast says of the time to come.
 /// </summary>
-internal sealed class SiteWeather(IReadingStore store, SpotCatalogue catalogue, WeatherStore book)
+internal sealed class SiteWeather(IReadingStore store, SpotCatalogue catalogue, WeatherStore places)
 {
     private static readonly TimeSpan Step = SpotWeather.Step;
+
+    // A question costs about as much as some weeks of steps.
+    private static readonly TimeSpan ReadTogether = TimeSpan.FromDays(14);
 
     // A shorter gap between readings is bridged by the model itself.
     private static readonly TimeSpan ShortGap = TimeSpan.FromMinutes(90);
@@ -24,16 +28,50 @@ internal sealed class SiteWeather(IReadingStore store, SpotCatalogue catalogue, 
         Spot spot, DateTimeOffset from, DateTimeOffset to, CancellationToken cancellationToken)
     {
         var (own, lent) = await StepsAsync(spot, from, to, cancellationToken);
-        var place = await book.LoadAsync(spot.Site, from, to, cancellationToken);
+        var place = await places.LoadAsync(spot.Site, from, to, cancellationToken);
         return Combine(own, lent, place, from, to.AddTicks(-1), until: null).Samples;
     }
+
+    /// <summary>As <see cref="LoadAsync"/>, for some spans of one spot; those near each other are read together.</summary>
+    /// <param name="spot">The spot.</param>
+    /// <param name="spans">In time order.</param>
+    /// <param name="cancellationToken">Stops.</param>
+    /// <returns>The samples of each, in their order.</returns>
+    public async Task<IReadOnlyList<IReadOnlyList<WeatherSample>>> LoadSpansAsync(
+        Spot spot, IReadOnlyList<(DateTimeOffset From, DateTimeOffset To)> spans, CancellationToken cancellationToken)
+    {
+        var samples = new List<IReadOnlyList<WeatherSample>>();
+        while (samples.Count < spans.Count)
+        {
+            var (from, to) = spans[samples.Count];
+            var together = new List<(DateTimeOffset From, DateTimeOffset To)>();
+            foreach (var span in spans.Skip(samples.Count))
+            {
+                if (span.From > to + ReadTogether)
+                    break;
+                to = span.To > to ? span.To : to;
+                together.Add(span);
+            }
+
+            var (own, lent) = await StepsAsync(spot, from, to, cancellationToken);
+            var place = await places.LoadAsync(spot.Site, from, to, cancellationToken);
+            samples.AddRange(together.Select(span => Combine(
+                Within(own, span), [.. lent.Select(l => Within(l, span))], place, span.From, span.To.AddTicks(-1), until: null).Samples));
+        }
+
+        return samples;
+    }
+
+    /// <summary>As <see cref="LoadAsync"/>, for many spots and one span: what they share is read once.</summary>
+    public SpanWeather Over(DateTimeOffset from, DateTimeOffset to, CancellationToken cancellationToken) =>
+        new(store, catalogue, places, from, to, cancellationToken);
 
     /// <summary>Samples from a moment up to now, and on as far as a forecast reaches but not further than asked.</summary>
     public async Task<SpotWeather> LoadAheadAsync(
         Spot spot, DateTimeOffset from, DateTimeOffset now, DateTimeOffset until, CancellationToken cancellationToken)
     {
         var (own, lent) = await StepsAsync(spot, from, now.AddTicks(1), cancellationToken);
-        var place = await book.LoadAsync(spot.Site, from, until, cancellationToken);
+        var place = await places.LoadAsync(spot.Site, from, until, cancellationToken);
         return Combine(own, lent, place, from, now, until);
     }
 
@@ -75,40 +113,63 @@ internal sealed class SiteWeather(IReadingStore store, SpotCatalogue catalogue, 
             [.. samples.Skip(known).Select(s => (s.At, place.IssueAt(s.At)))]);
     }
 
+    /// <summary>The ends of a span's steps for which a spot has no air of its own, in time order; none where it lacks only the step under way.</summary>
+    /// <param name="own">The spot's steps.</param>
+    /// <param name="from">First moment.</param>
+    /// <param name="to">First moment after.</param>
+    public static IReadOnlyList<DateTimeOffset> WithoutAir(IReadOnlyList<ReadingStep> own, DateTimeOffset from, DateTimeOffset to)
+    {
+        if (own.Count(s => s.AirCelsius is not null) >= (to - from) / Step - 1)
+            return [];
+        var known = own.Where(s => s.AirCelsius is not null).Select(s => s.End).ToHashSet();
+        var without = new List<DateTimeOffset>();
+        for (var end = NextEnd(from.AddTicks(-1)); (end - Step).AddMilliseconds(1) < to; end += Step)
+        {
+            if (!known.Contains(end))
+                without.Add(end);
+        }
+
+        return without;
+    }
+
     private async Task<(IReadOnlyList<ReadingStep> Own, List<IReadOnlyList<ReadingStep>> Lent)> StepsAsync(
         Spot spot, DateTimeOffset from, DateTimeOffset to, CancellationToken cancellationToken)
     {
         var own = await store.StepsAsync(spot.Id, from, to, Step, cancellationToken);
+        var without = WithoutAir(own, from, to);
         var lent = new List<IReadOnlyList<ReadingStep>>();
-        if (own.Count(s => s.AirCelsius is not null) < (to - from) / Step - 1)
-        {
-            foreach (var other in Neighbours(catalogue, spot))
-                lent.Add(await store.StepsAsync(other.Id, from, to, Step, cancellationToken));
-        }
-
+        if (without.Count == 0)
+            return (own, lent);
+        var ends = without.ToHashSet();
+        var (first, after) = (without[0] - Step < from ? from : (without[0] - Step).AddMilliseconds(1), without[^1] >= to ? to : without[^1].AddMilliseconds(1));
+        foreach (var other in Neighbours(catalogue, spot))
+            lent.Add([.. (await store.StepsAsync(other.Id, first, after, Step, cancellationToken)).Where(s => ends.Contains(s.End))]);
         return (own, lent);
     }
 
     private static List<WeatherSample> Measured(IReadOnlyList<ReadingStep> own, IReadOnlyList<IReadOnlyList<ReadingStep>> lent)
     {
-        var ends = own.Concat(lent.SelectMany(s => s)).GroupBy(s => s.End).OrderBy(g => g.Key);
+        if (lent.All(l => l.Count == 0))
+            return [.. own.Where(s => s.AirCelsius is not null).Select(s => Sample(s, []))];
         var mine = own.ToDictionary(s => s.End);
+        var others = lent.SelectMany(s => s).ToLookup(s => s.End);
         var samples = new List<WeatherSample>();
-        foreach (var step in ends)
+        foreach (var end in mine.Keys.Union(others.Select(o => o.Key)).Order())
         {
-            var ownStep = mine.GetValueOrDefault(step.Key);
-            var others = step.Where(s => !ReferenceEquals(s, ownStep)).ToList();
-            if ((ownStep?.AirCelsius ?? others.Average(s => s.AirCelsius)) is not { } air)
-                continue;
-            samples.Add(new WeatherSample(step.Key, air)
-            {
-                HumidityPercent = ownStep?.HumidityPercent ?? others.Average(s => s.HumidityPercent),
-                SurfaceCelsius = ownStep?.SurfaceCelsius,
-            });
+            var step = mine.GetValueOrDefault(end) ?? new ReadingStep(end, 0, 0);
+            if (step.AirCelsius is not null || others[end].Any(o => o.AirCelsius is not null))
+                samples.Add(Sample(step, others[end]));
         }
 
         return samples;
     }
+
+    private static WeatherSample Sample(ReadingStep own, IEnumerable<ReadingStep> others) =>
+        new(own.End, own.AirCelsius ?? others.Average(s => s.AirCelsius)!.Value)
+        {
+            HumidityPercent = own.HumidityPercent ?? others.Average(s => s.HumidityPercent),
+            SurfaceCelsius = own.SurfaceCelsius,
+        };
 
     /// <summary>The samples with a station's air where readings were missing for long, also before the first one.</summary>
     private static List<WeatherSample> Bridged(List<WeatherSample> samples, WeatherQuantities station, DateTimeOffset from)
@@ -170,6 +231,14 @@ internal sealed class SiteWeather(IReadingStore store, SpotCatalogue catalogue, 
         if (observed.Over(at) is { } value)
             return value;
         return until is null || observed.Span is { } span && at <= span.Last ? null : forecast.Over(at);
+    }
+
+    /// <summary>The steps of a span: all that hold a moment of it.</summary>
+    private static IReadOnlyList<ReadingStep> Within(IReadOnlyList<ReadingStep> steps, (DateTimeOffset From, DateTimeOffset To) span)
+    {
+        var first = Ascending.CountUpTo(steps, span.From.AddTicks(-1), static (step, at) => step.End > at);
+        var after = Ascending.CountUpTo(steps, span.To + Step - TimeSpan.FromTicks(1), static (step, at) => step.End > at);
+        return [.. steps.Skip(first).Take(after - first)];
     }
 
     private static DateTimeOffset NextEnd(DateTimeOffset after) =>

@@ -1,3 +1,4 @@
+using System.Collections.Concurrent;
 using System.Text.Json;
 using Microsoft.EntityFrameworkCore;
 using PavementWatch.Core.Offsets;
@@ -8,6 +9,8 @@ using PavementWatch.Server.Fitting;
 using PavementWatch.Server.Setup;
 using PavementWatch.Server.Spots;
 using PavementWatch.Server.Tests.Api;
+using PavementWatch.Server.Tests.Store;
+using PavementWatch.Server.Weather;
 using PavementWatch.Tests;
 using static PavementWatch.Server.Tests.Api.RunningServer;
 
@@ -119,6 +122,73 @@ public sealed class FitRunnerTests
         Assert.Equal(new DateTimeOffset(2026, 7, 15, 8, 10, 0, TimeSpan.Zero), nightly.FittedAt);
         await server.MinuteAsync(NorthGate);
         Assert.Equal(2, (await RowsAsync(server, 2)).Count);
+    }
+
+    [Fact]
+    public async Task A_night_reads_each_spot_once_and_the_others_of_its_site_only_where_one_lacks_air()
+    {
+        var (plaza, steps, fountain) = (NorthGate, QuarrySteps with { Site = NorthGate.Site }, QuarrySteps with { Id = SpotId.Parse("fountain"), Name = "Fountain", Site = NorthGate.Site });
+        await using var server = await StartAsync(spots: [plaza, steps, fountain], services: CountingStore.Wrap);
+        var whole = new OffsetOptions().Window.Days + 2;
+        await server.MeasureAsync([.. Days(plaza, whole, At), .. Days(steps, whole, At), .. Days(fountain, whole, At)]);
+        var store = server.Get<CountingStore>();
+        store.Clear();
+
+        Assert.Equal(3, (await server.Get<FitRunner>().RunAsync(null, null, Cancel)).Count);
+
+        // The watch looks three days back meanwhile.
+        static bool OfNight((SpotId Spot, DateTimeOffset From, DateTimeOffset To) asked) => asked.To - asked.From > TimeSpan.FromDays(70);
+        Assert.Equal([plaza.Id, steps.Id, fountain.Id], store.Steps.Where(OfNight).Select(s => s.Spot).OrderBy(s => s == fountain.Id).ThenBy(s => s.Value, StringComparer.Ordinal));
+        Assert.DoesNotContain(store.Ranges, OfNight);
+
+        // One without a sensor of its own, whose air the three lend: each is read once more, however many lack it.
+        await server.Get<SpotStore>().AddSpotAsync(fountain with { Id = SpotId.Parse("arch"), Name = "Arch" }, Cancel);
+        await server.Get<SpotStore>().AddSpotAsync(fountain with { Id = SpotId.Parse("bridge"), Name = "Bridge" }, Cancel);
+        server.Time.Advance(TimeSpan.FromSeconds(2));
+        store.Clear();
+
+        var results = await server.Get<FitRunner>().RunAsync(null, null, Cancel);
+
+        Assert.Equal(["north-gate-plaza", "quarry-steps", "fountain", "arch", "bridge"], results.Select(r => r.Spot.Id.Value));
+        Assert.Equal([2, 2, 2, 2, 2], store.Steps.Where(OfNight).CountBy(s => s.Spot).Select(s => s.Value));
+        Assert.DoesNotContain(store.Ranges, OfNight);
+    }
+
+    [Fact]
+    public async Task Where_a_spot_lacks_air_for_an_hour_the_others_are_asked_for_that_hour_and_lend_theirs()
+    {
+        await using var server = await StartAsync(spots: [NorthGate, QuarrySteps with { Site = NorthGate.Site }], services: CountingStore.Wrap);
+        var gap = (From: Noon.AddDays(-1), To: Noon.AddDays(-1).AddHours(1));
+        await server.MeasureAsync([.. Days(NorthGate, 4, At).Select(r => r.MeasuredAt > gap.From && r.MeasuredAt <= gap.To ? r with { AirCelsius = null } : r)]);
+        await server.MeasureAsync([.. Days(QuarrySteps, 4, At).Select(r => r with { AirCelsius = 19 })]);
+        var store = server.Get<CountingStore>();
+        store.Clear();
+
+        var samples = await server.Get<SiteWeather>().LoadAsync(NorthGate, Noon.AddDays(-3), Noon.AddTicks(1), Cancel);
+
+        // The watch may ask for the last three days meanwhile.
+        Assert.Equal(
+            [(NorthGate.Id, Noon.AddDays(-3), Noon.AddTicks(1)), (QuarrySteps.Id, gap.From.AddMilliseconds(1), gap.To.AddMilliseconds(1))],
+            store.Steps.Where(s => s.To == Noon.AddTicks(1) || s.To < Noon.AddHours(-12)));
+        Assert.Equal((3 * 144) + 1, samples.Count);
+        Assert.Equal(6, samples.Count(s => s.AirCelsius == 19));
+        Assert.All(samples, s => Assert.Equal(s.At > gap.From && s.At <= gap.To, s.AirCelsius == 19));
+        Assert.Equal(samples, await server.Get<SiteWeather>().Over(Noon.AddDays(-3), Noon.AddTicks(1), Cancel).LoadAsync(NorthGate));
+    }
+
+    [Fact]
+    public async Task A_spot_whose_fit_fails_is_named_and_the_others_get_theirs()
+    {
+        await using var server = await StartAsync();
+        var failures = new ConcurrentQueue<SpotId>();
+        // No registry knows it, so that its fit cannot be kept.
+        var stranger = NorthGate with { Id = SpotId.Parse("stranger") };
+        server.ExpectedErrors = ["FOREIGN KEY", "INSERT INTO \"Fits\""];
+
+        var results = await server.Get<FitRunner>().RunAsync([NorthGate, stranger, QuarrySteps], null, (spot, _) => failures.Enqueue(spot.Id), Cancel);
+
+        Assert.Equal([NorthGate.Id, QuarrySteps.Id], results.Select(r => r.Spot.Id));
+        Assert.Equal([stranger.Id], failures);
     }
 
     private static double At(int day, double sun) => 24 + (30 * sun);

@@ -1,0 +1,106 @@
+using System.Diagnostics;
+using System.Globalization;
+using System.Net.Sockets;
+
+namespace PavementWatch.Benchmarks;
+
+/// <summary>The server's program from its begin: until <c>spot add</c> has ended, and until a started server answers that it is ready.</summary>
+internal static class StartTimes
+{
+    public static async Task<int> RunAsync(string[] args)
+    {
+        var times = int.Parse(args.ElementAtOrDefault(0) ?? "7", CultureInfo.InvariantCulture);
+        // The server's own output: the copy beside this program would run on this program's packages.
+        var program = Path.GetFullPath(args.ElementAtOrDefault(1) ?? AppContext.BaseDirectory.Replace(
+            Path.Combine("tests", "Benchmarks"), "server", StringComparison.Ordinal) + "PavementWatch.Server.dll");
+        var folder = Directory.CreateTempSubdirectory("pavementwatch-start-").FullName;
+        try
+        {
+            var first = await AddAsync(program, folder, 0);
+            var (added, ready, helped, processor) = (new List<double>(), new List<double>(), new List<double>(), new List<double>());
+            for (var time = 1; time <= times; time++)
+            {
+                var add = await AddAsync(program, folder, time);
+                added.Add(add.Milliseconds);
+                processor.Add(add.ProcessorMilliseconds);
+                ready.Add(await ReadyAsync(program, folder));
+                helped.Add((await EndAsync(program, ["--help"])).Milliseconds);
+            }
+
+            Console.WriteLine(string.Create(
+                CultureInfo.InvariantCulture,
+                $"start: spot_add_ms={Middle(added):F0} spot_add_processor_ms={Middle(processor):F0} spot_add_with_new_registry_ms={first.Milliseconds:F0} "
+                + $"ready_ms={Middle(ready):F0} help_ms={Middle(helped):F0} times={times} processors={Environment.ProcessorCount}"));
+            return 0;
+        }
+        finally
+        {
+            Directory.Delete(folder, recursive: true);
+        }
+    }
+
+    private static Task<(double Milliseconds, double ProcessorMilliseconds)> AddAsync(string program, string folder, int time) => EndAsync(
+        program,
+        ["spot", "add", $"spot-{time}", "--name", $"Spot {time}", "--surface", "asphalt", "--latitude", "37.4", "--longitude", "-97",
+            "--time-zone", "America/Chicago", $"--Data:Folder={folder}"]);
+
+    private static async Task<(double Milliseconds, double ProcessorMilliseconds)> EndAsync(string program, string[] args)
+    {
+        var began = Stopwatch.GetTimestamp();
+        using var process = Begin(program, args);
+        var said = process.StandardOutput.ReadToEndAsync();
+        await process.WaitForExitAsync();
+        var milliseconds = Stopwatch.GetElapsedTime(began).TotalMilliseconds;
+        return process.ExitCode == 0
+            ? (milliseconds, process.TotalProcessorTime.TotalMilliseconds)
+            : throw new InvalidOperationException($"{args[0]} ended with {process.ExitCode}: {await said}");
+    }
+
+    private static async Task<double> ReadyAsync(string program, string folder)
+    {
+        var pages = FreePort();
+        var began = Stopwatch.GetTimestamp();
+        using var server = Begin(program, ["serve", $"--Data:Folder={folder}", $"--Urls=http://127.0.0.1:{pages}", $"--Broker:Port={FreePort()}"]);
+        _ = server.StandardOutput.ReadToEndAsync();
+        using var browser = new HttpClient { BaseAddress = new Uri($"http://127.0.0.1:{pages}") };
+        try
+        {
+            while (true)
+            {
+                if (server.HasExited)
+                    throw new InvalidOperationException($"the server ended with {server.ExitCode}");
+                try
+                {
+                    using var answer = await browser.GetAsync(new Uri("/health/ready", UriKind.Relative));
+                    if (answer.IsSuccessStatusCode)
+                        return Stopwatch.GetElapsedTime(began).TotalMilliseconds;
+                }
+                catch (HttpRequestException)
+                {
+                    // Not yet.
+                }
+
+                await Task.Delay(20);
+            }
+        }
+        finally
+        {
+            server.Kill();
+            await server.WaitForExitAsync();
+        }
+    }
+
+    private static Process Begin(string program, string[] args) => Process.Start(
+        program.EndsWith(".dll", StringComparison.Ordinal)
+            ? new ProcessStartInfo("dotnet", [program, .. args]) { RedirectStandardOutput = true }
+            : new ProcessStartInfo(program, args) { RedirectStandardOutput = true })!;
+
+    private static double Middle(List<double> values) => values.Order().ElementAt(values.Count / 2);
+
+    private static int FreePort()
+    {
+        using var listener = new TcpListener(System.Net.IPAddress.Loopback, 0);
+        listener.Start();
+        return ((System.Net.IPEndPoint)listener.LocalEndpoint).Port;
+    }
+}
