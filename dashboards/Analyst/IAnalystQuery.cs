@@ -10,8 +10,8 @@ namespace PavementWatch.Dashboards.Analyst;
 /// <summary>What the analyst reads and decides about offsets. The server keeps it.</summary>
 public interface IAnalystQuery
 {
-    /// <summary>Every spot with its newest fits, in the business's order.</summary>
-    Task<IReadOnlyList<SpotFits>> SpotsAsync(CancellationToken cancellationToken);
+    /// <summary>Every spot with the fit in use and those that wait, in the business's order.</summary>
+    Task<IReadOnlyList<SpotOffset>> SpotsAsync(CancellationToken cancellationToken);
 
     /// <summary>One spot in full; <c>null</c> when it is not known.</summary>
     Task<SpotReview?> ReviewAsync(SpotId spot, CancellationToken cancellationToken);
@@ -28,6 +28,13 @@ public interface IAnalystQuery
     Task SetThresholdsAsync(AgreementThresholds asked, ClaimsPrincipal by, CancellationToken cancellationToken);
 }
 
+/// <summary>A spot's offset in the list of all.</summary>
+/// <param name="Spot">The spot.</param>
+/// <param name="InUse">The fit in use, if any.</param>
+/// <param name="Waiting">Those that wait for a decision, newest first.</param>
+/// <param name="History">Fits on readings from the first on, in time order; of many every second, third or so.</param>
+public sealed record SpotOffset(Spot Spot, FitVersion? InUse, IReadOnlyList<FitVersion> Waiting, IReadOnlyList<FitPoint> History);
+
 /// <summary>A spot and its fits.</summary>
 /// <param name="Spot">The spot.</param>
 /// <param name="Versions">Its fits, newest first, no more than the host keeps at hand.</param>
@@ -38,9 +45,6 @@ public sealed record SpotFits(Spot Spot, IReadOnlyList<FitVersion> Versions)
 
     /// <summary>Those that this edition of the program cannot read, newest first.</summary>
     public IReadOnlyList<UnreadableFit> Unreadable { get; init; } = [];
-
-    /// <summary>Fits on readings from the first on, in time order; of many every second, third or so.</summary>
-    public IReadOnlyList<FitPoint> History { get; init; } = [];
 
     /// <summary>The one in use, if any.</summary>
     public FitVersion? InUse => Versions.FirstOrDefault(v => v.Place == FitPlace.InUse);
@@ -61,11 +65,33 @@ public sealed record UnreadableFit(string Id, DateTimeOffset FittedAt, string Re
 public sealed record FitPoint(DateTimeOffset FittedAt, double MeanOffsetKelvin);
 
 /// <summary>A fit and where it stands.</summary>
-/// <param name="Fit">The fit; never changes.</param>
+/// <param name="Fit">Its figures; they never change.</param>
 /// <param name="Place">Where it stands.</param>
 /// <param name="Reason">Why, in a plain sentence.</param>
 /// <param name="DecidedAt">Since when, UTC.</param>
-public sealed record FitVersion(OffsetFit Fit, FitPlace Place, string Reason, DateTimeOffset DecidedAt);
+public sealed record FitVersion(FitFigures Fit, FitPlace Place, string Reason, DateTimeOffset DecidedAt);
+
+/// <summary>What is shown of a fit.</summary>
+/// <param name="Id">Its name.</param>
+/// <param name="FittedAt">When it was made, UTC.</param>
+/// <param name="SampleCount">How many steps it rests on; 0 is the handbook alone.</param>
+public sealed record FitFigures(string Id, DateTimeOffset FittedAt, int SampleCount)
+{
+    /// <summary>First moment it learned from, UTC; of a fit that does not say, the begin of its window.</summary>
+    public DateTimeOffset LearnedFrom { get; init; }
+
+    /// <summary>Last moment it learned from, likewise.</summary>
+    public DateTimeOffset LearnedTo { get; init; }
+
+    /// <summary>[K] Mean of surface minus air; 0 without samples.</summary>
+    public double MeanOffsetKelvin { get; init; }
+
+    /// <summary>[K] Robust spread of its errors.</summary>
+    public double ResidualScaleKelvin { get; init; }
+
+    /// <summary>[%] Readings inside the 90 % interval given before; <c>null</c> when there were too few days to tell.</summary>
+    public double? IntervalCoveragePercent { get; init; }
+}
 
 /// <summary>Where a fit stands.</summary>
 public enum FitPlace
@@ -100,5 +126,6 @@ public sealed record FitDecision(DateTimeOffset At, string By, string FitId, boo
 /// <param name="Decisions">What people decided, newest first.</param>
 /// <param name="Residuals">Errors of the fit in use on the last days.</param>
 /// <param name="Agreement">Sensor and estimate against hand-held checks.</param>
+/// <param name="InUse">The whole fit in use, if any.</param>
 public sealed record SpotReview(
-    SpotFits Fits, IReadOnlyList<FitDecision> Decisions, ResidualReview Residuals, SpotAgreement Agreement);
+    SpotFits Fits, IReadOnlyList<FitDecision> Decisions, ResidualReview Residuals, SpotAgreement Agreement, OffsetFit? InUse);

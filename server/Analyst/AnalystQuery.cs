@@ -15,33 +15,42 @@ namespace PavementWatch.Server.Analyst;
 
 /// <summary>The analyst's desk, from registry and store.</summary>
 internal sealed class AnalystQuery(
-    IDbContextFactory<RegistryDb> registry, SpotCatalogue catalogue, FitStore book, FitDecisions decisions, Residuals residuals,
+    IDbContextFactory<RegistryDb> registry, SpotCatalogue catalogue, FitStore fits, FitDecisions decisions, Residuals residuals,
     ISpotChecks checks, Thresholds thresholds) : IAnalystQuery
 {
     /// <summary>How many fits of a spot are shown: a month of nights and some by hand.</summary>
     private const int MostVersions = 40;
 
-    /// <summary>How many points a spot's history has at most.</summary>
+    /// <summary>How many points a spot's history has at most, and the plot of all spots.</summary>
     private const int MostPoints = 200;
+    private const int MostPointsOfAll = 10_000;
 
-    public async Task<IReadOnlyList<SpotFits>> SpotsAsync(CancellationToken cancellationToken)
+    public async Task<IReadOnlyList<SpotOffset>> SpotsAsync(CancellationToken cancellationToken)
     {
-        var spots = new List<SpotFits>();
-        foreach (var spot in catalogue.All)
-            spots.Add(await FitsAsync(spot, cancellationToken));
-        return spots;
+        var spots = catalogue.All;
+        await using var db = await registry.CreateDbContextAsync(cancellationToken);
+        var shown = (await Figures(db.Fits.Where(f => f.SampleCount != null && (f.Standing == FitStanding.InUse || f.Standing == FitStanding.Waiting))
+            .OrderByDescending(f => f.FittedAt)).ToListAsync(cancellationToken)).ToLookup(f => f.SpotId);
+        var history = (await HistoryAsync(db, Math.Clamp(MostPointsOfAll / Math.Max(1, spots.Count), 10, MostPoints), cancellationToken)).ToLookup(p => p.SpotId);
+        return [.. spots.Select(spot => new SpotOffset(
+            spot,
+            shown[spot.Id.Value].Where(f => f.Standing == FitStanding.InUse).Select(Version).FirstOrDefault(),
+            [.. shown[spot.Id.Value].Where(f => f.Standing == FitStanding.Waiting).Select(Version)],
+            [.. history[spot.Id.Value].Select(p => new FitPoint(DateTimeOffset.FromUnixTimeMilliseconds(p.FittedAt), p.MeanOffsetKelvin))]))];
     }
 
     public async Task<SpotReview?> ReviewAsync(SpotId spot, CancellationToken cancellationToken)
     {
         if (catalogue.Find(spot) is not { } known || await checks.CompareAsync(spot, cancellationToken) is not { } agreement)
             return null;
-        await book.RefreshAsync(cancellationToken);
+        await fits.RefreshAsync(cancellationToken);
+        var inUse = fits.InUse(spot);
         return new SpotReview(
             await FitsAsync(known, cancellationToken),
             await decisions.OfAsync(spot, cancellationToken),
-            await residuals.OfAsync(known, book.InUse(spot), cancellationToken),
-            agreement);
+            await residuals.OfAsync(known, inUse, cancellationToken),
+            agreement,
+            inUse);
     }
 
     public Task<string?> DecideAsync(
@@ -56,38 +65,57 @@ internal sealed class AnalystQuery(
     private async Task<SpotFits> FitsAsync(Spot spot, CancellationToken cancellationToken)
     {
         await using var db = await registry.CreateDbContextAsync(cancellationToken);
-        var all = db.Fits.AsNoTracking().Where(f => f.SpotId == spot.Id.Value);
-        var newest = await all.OrderByDescending(f => f.FittedAt).Take(MostVersions).ToListAsync(cancellationToken);
+        var all = db.Fits.Where(f => f.SpotId == spot.Id.Value);
+        var newest = await Figures(all.OrderByDescending(f => f.FittedAt).Take(MostVersions)).ToListAsync(cancellationToken);
         // The one in use may be older than many that wait or were refused.
-        if (newest.All(f => f.Standing != FitStanding.InUse))
-            newest.AddRange(await all.Where(f => f.Standing == FitStanding.InUse).ToListAsync(cancellationToken));
-        var count = await all.CountAsync(cancellationToken);
-        var read = newest.ConvertAll(f => (Row: f, FitJson.Read(f.Json).Fit));
-        return new SpotFits(spot, [.. read.Where(f => f.Fit is not null)
-            .Select(f => new FitVersion(f.Fit!, Place(f.Row.Standing), f.Row.Reason, f.Row.DecidedAt))])
+        if (newest.TrueForAll(f => f.Standing != FitStanding.InUse))
+            newest.AddRange(await Figures(all.Where(f => f.Standing == FitStanding.InUse)).ToListAsync(cancellationToken));
+        return new SpotFits(spot, [.. newest.Where(f => f.SampleCount is not null).Select(Version)])
         {
-            Count = count,
-            Unreadable = [.. read.Where(f => f.Fit is null).Select(f => new UnreadableFit(f.Row.Id, f.Row.FittedAt, f.Row.Reason))],
-            History = await HistoryAsync(db, spot, (count + MostPoints - 1) / MostPoints, cancellationToken),
+            Count = await all.CountAsync(cancellationToken),
+            Unreadable = [.. newest.Where(f => f.SampleCount is null).Select(f => new UnreadableFit(f.Id, f.FittedAt, f.Reason))],
         };
     }
 
-    /// <summary>One of so many fits, counted from the newest. Only two numbers of each are read: years of whole fits would take seconds.</summary>
-    private static async Task<IReadOnlyList<FitPoint>> HistoryAsync(
-        RegistryDb db, Spot spot, int oneOf, CancellationToken cancellationToken)
+    /// <summary>All of some rows but the fits themselves, which are some kilobytes each.</summary>
+    private static IQueryable<FiguresRow> Figures(IQueryable<FitRow> rows) => rows.Select(f => new FiguresRow
     {
-        if (oneOf == 0)
-            return [];
-        var points = await db.Database.SqlQuery<HistoryRow>(
+        Id = f.Id,
+        SpotId = f.SpotId,
+        FittedAt = f.FittedAt,
+        Standing = f.Standing,
+        Reason = f.Reason,
+        DecidedAt = f.DecidedAt,
+        SampleCount = f.SampleCount,
+        LearnedFrom = f.LearnedFrom,
+        LearnedTo = f.LearnedTo,
+        MeanOffsetKelvin = f.MeanOffsetKelvin,
+        ResidualScaleKelvin = f.ResidualScaleKelvin,
+        IntervalCoveragePercent = f.IntervalCoveragePercent,
+    });
+
+    private static FitVersion Version(FiguresRow row) => new(
+        new FitFigures(row.Id, row.FittedAt, row.SampleCount!.Value)
+        {
+            LearnedFrom = row.LearnedFrom!.Value,
+            LearnedTo = row.LearnedTo!.Value,
+            MeanOffsetKelvin = row.MeanOffsetKelvin!.Value,
+            ResidualScaleKelvin = row.ResidualScaleKelvin!.Value,
+            IntervalCoveragePercent = row.IntervalCoveragePercent,
+        },
+        Place(row.Standing), row.Reason, row.DecidedAt);
+
+    /// <summary>Of each spot's fits one of so many, counted from the newest, that no more than some are left; in time order.</summary>
+    private static Task<List<HistoryRow>> HistoryAsync(RegistryDb db, int most, CancellationToken cancellationToken) =>
+        db.Database.SqlQuery<HistoryRow>(
             $"""
-            SELECT "FittedAt", json_extract("Json", '$.MeanOffsetKelvin') AS "MeanOffsetKelvin"
-            FROM (SELECT "FittedAt", "Json", ROW_NUMBER() OVER (ORDER BY "FittedAt" DESC) AS n FROM "Fits"
-                  WHERE "SpotId" = {spot.Id.Value} AND CASE WHEN json_valid("Json")
-                      THEN json_extract("Json", '$.SampleCount') > 0 AND json_type("Json", '$.MeanOffsetKelvin') IN ('real', 'integer') END)
-            WHERE (n - 1) % {oneOf} = 0 ORDER BY "FittedAt"
+            SELECT "SpotId", "FittedAt", "MeanOffsetKelvin"
+            FROM (SELECT "SpotId", "FittedAt", "MeanOffsetKelvin",
+                      ROW_NUMBER() OVER (PARTITION BY "SpotId" ORDER BY "FittedAt" DESC) - 1 AS newer,
+                      COUNT(*) OVER (PARTITION BY "SpotId") AS fits
+                  FROM "Fits" WHERE "SampleCount" > 0) AS points
+            WHERE newer % ((fits + {most} - 1) / {most}) = 0 ORDER BY "SpotId", "FittedAt"
             """).ToListAsync(cancellationToken);
-        return [.. points.Select(p => new FitPoint(DateTimeOffset.FromUnixTimeMilliseconds(p.FittedAt), p.MeanOffsetKelvin))];
-    }
 
     private static FitPlace Place(FitStanding standing) => standing switch
     {
@@ -99,5 +127,32 @@ internal sealed class AnalystQuery(
     };
 
     // As the table holds it.
-    private sealed record HistoryRow(long FittedAt, double MeanOffsetKelvin);
+    private sealed record HistoryRow(string SpotId, long FittedAt, double MeanOffsetKelvin);
+
+    private sealed record FiguresRow
+    {
+        public required string Id { get; init; }
+
+        public required string SpotId { get; init; }
+
+        public required DateTimeOffset FittedAt { get; init; }
+
+        public required FitStanding Standing { get; init; }
+
+        public required string Reason { get; init; }
+
+        public required DateTimeOffset DecidedAt { get; init; }
+
+        public required int? SampleCount { get; init; }
+
+        public required DateTimeOffset? LearnedFrom { get; init; }
+
+        public required DateTimeOffset? LearnedTo { get; init; }
+
+        public required double? MeanOffsetKelvin { get; init; }
+
+        public required double? ResidualScaleKelvin { get; init; }
+
+        public required double? IntervalCoveragePercent { get; init; }
+    }
 }

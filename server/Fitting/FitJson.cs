@@ -6,6 +6,9 @@ namespace PavementWatch.Server.Fitting;
 /// <summary>Fits as the registry keeps them. One of an earlier edition of the program may not be readable any more, and says so.</summary>
 internal static class FitJson
 {
+    /// <summary>How fits are written, counted up whenever an earlier edition's may no longer be readable, or its figures mean something else.</summary>
+    public const int Format = 1;
+
     public static string Write(OffsetFit fit) => JsonSerializer.Serialize(fit);
 
     /// <returns>The fit and no fault, or no fit and why it cannot be read.</returns>

@@ -11,6 +11,8 @@ namespace PavementWatch.Server.Fitting;
 /// <summary>Every fit that was made, never changed after; and the one in use for each spot, in memory.</summary>
 internal sealed class FitStore(IDbContextFactory<RegistryDb> registry, TimeProvider time, ILogger<FitStore> logger) : IDisposable
 {
+    private const int ReadAtOnce = 100;
+
     private readonly ConcurrentDictionary<SpotId, OffsetFit> _inUse = [];
     private readonly SemaphoreSlim _writing = new(1);
 
@@ -20,6 +22,7 @@ internal sealed class FitStore(IDbContextFactory<RegistryDb> registry, TimeProvi
     public async Task RefreshAsync(CancellationToken cancellationToken)
     {
         await using var db = await registry.CreateDbContextAsync(cancellationToken);
+        await ReadOtherFormatsAsync(db, cancellationToken);
         var rows = await db.Fits.AsNoTracking().Where(f => f.Standing == FitStanding.InUse)
             .Select(f => new { f.SpotId, f.Id }).ToListAsync(cancellationToken);
         foreach (var gone in _inUse.Keys.ExceptBy(rows.Select(row => row.SpotId), spot => spot.Value).ToList())
@@ -111,20 +114,31 @@ internal sealed class FitStore(IDbContextFactory<RegistryDb> registry, TimeProvi
                     cancellationToken);
         }
 
-        db.Fits.Add(new FitRow
-        {
-            Id = fit.Id,
-            SpotId = fit.SpotName,
-            FittedAt = fit.FittedAt,
-            Json = FitJson.Write(fit),
-            Standing = standing,
-            Reason = reason,
-            DecidedAt = now,
-        });
+        db.Fits.Add(FitRow.Of(fit, standing, reason, now));
         await db.SaveChangesAsync(cancellationToken);
         await transaction.CommitAsync(cancellationToken);
         if (standing == FitStanding.InUse)
             _inUse[fit.Spot] = fit;
+    }
+
+    /// <summary>Reads the figures of fits that another edition of the program wrote; once each.</summary>
+    private static async Task ReadOtherFormatsAsync(RegistryDb db, CancellationToken cancellationToken)
+    {
+        try
+        {
+            while (await db.Fits.Where(f => f.Format < FitJson.Format || f.Format > FitJson.Format).OrderBy(f => f.Id).Take(ReadAtOnce).ToListAsync(cancellationToken) is { Count: > 0 } rows)
+            {
+                foreach (var row in rows)
+                    row.TakeFigures(FitJson.Read(row.Json).Fit);
+                await db.SaveChangesAsync(cancellationToken);
+                db.ChangeTracker.Clear();
+            }
+        }
+        catch (Exception failure) when (SqliteFaults.TakesNothing(failure))
+        {
+            // They are without figures until it takes something again.
+            db.ChangeTracker.Clear();
+        }
     }
 
     private async Task<OffsetFit?> FirstReadableAsync(RegistryDb db, IQueryable<FitRow> ordered, CancellationToken cancellationToken)

@@ -3,6 +3,7 @@ using System;
 using Microsoft.EntityFrameworkCore;
 using Microsoft.EntityFrameworkCore.Infrastructure;
 using Microsoft.EntityFrameworkCore.Storage.ValueConversion;
+using PavementWatch.Server.Database;
 
 #nullable disable
 
@@ -410,37 +411,76 @@ namespace PavementWatch.Server.Database.Migrations
             modelBuilder.Entity("PavementWatch.Server.Fitting.FitRow", b =>
                 {
                     b.Property<string>("Id")
-                        .HasColumnType("TEXT");
+                        .HasColumnType("TEXT")
+                        .HasColumnOrder(0);
 
                     b.Property<long>("DecidedAt")
-                        .HasColumnType("INTEGER");
+                        .HasColumnType("INTEGER")
+                        .HasColumnOrder(5);
 
                     b.Property<long>("FittedAt")
-                        .HasColumnType("INTEGER");
+                        .HasColumnType("INTEGER")
+                        .HasColumnOrder(2);
+
+                    b.Property<int>("Format")
+                        .HasColumnType("INTEGER")
+                        .HasColumnOrder(6);
+
+                    b.Property<double?>("IntervalCoveragePercent")
+                        .HasColumnType("REAL")
+                        .HasColumnOrder(12);
 
                     b.Property<string>("Json")
                         .IsRequired()
-                        .HasColumnType("TEXT");
+                        .HasColumnType("TEXT")
+                        .HasColumnOrder(13);
+
+                    b.Property<long?>("LearnedFrom")
+                        .HasColumnType("INTEGER")
+                        .HasColumnOrder(8);
+
+                    b.Property<long?>("LearnedTo")
+                        .HasColumnType("INTEGER")
+                        .HasColumnOrder(9);
+
+                    b.Property<double?>("MeanOffsetKelvin")
+                        .HasColumnType("REAL")
+                        .HasColumnOrder(10);
 
                     b.Property<string>("Reason")
                         .IsRequired()
-                        .HasColumnType("TEXT");
+                        .HasColumnType("TEXT")
+                        .HasColumnOrder(4);
+
+                    b.Property<double?>("ResidualScaleKelvin")
+                        .HasColumnType("REAL")
+                        .HasColumnOrder(11);
+
+                    b.Property<int?>("SampleCount")
+                        .HasColumnType("INTEGER")
+                        .HasColumnOrder(7);
 
                     b.Property<string>("SpotId")
                         .IsRequired()
-                        .HasColumnType("TEXT");
+                        .HasColumnType("TEXT")
+                        .HasColumnOrder(1);
 
                     b.Property<string>("Standing")
                         .IsRequired()
-                        .HasColumnType("TEXT");
+                        .HasColumnType("TEXT")
+                        .HasColumnOrder(3);
 
                     b.HasKey("Id");
+
+                    b.HasIndex("Format");
 
                     b.HasIndex("SpotId")
                         .IsUnique()
                         .HasFilter("\"Standing\" = 'InUse'");
 
-                    b.HasIndex("SpotId", "FittedAt");
+                    b.HasIndex("Standing");
+
+                    b.HasIndex("SpotId", "FittedAt", "SampleCount", "MeanOffsetKelvin");
 
                     b.ToTable("Fits", (string)null);
                 });

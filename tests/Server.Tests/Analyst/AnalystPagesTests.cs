@@ -1,12 +1,14 @@
 using System.Globalization;
 using System.Net;
 using System.Text.Json;
+using Microsoft.EntityFrameworkCore;
 using PavementWatch.Core.Backtesting;
 using PavementWatch.Core.Offsets;
 using PavementWatch.Core.Readings;
 using PavementWatch.Core.Weather;
 using PavementWatch.Dashboards.Analyst;
 using PavementWatch.Server.Analyst;
+using PavementWatch.Server.Database;
 using PavementWatch.Server.Fitting;
 using PavementWatch.Server.Tests.Api;
 using PavementWatch.Server.Weather;
@@ -127,17 +129,34 @@ public sealed class AnalystPagesTests
                 fit with { Id = $"{first}-{night}", FittedAt = at, MeanOffsetKelvin = night / 10.0 }, FitStanding.Replaced, "test", Cancel);
         }
 
-        var fits = (await server.Get<IAnalystQuery>().SpotsAsync(Cancel)).Single();
+        var history = (await server.Get<IAnalystQuery>().SpotsAsync(Cancel)).Single().History;
+        var fits = (await server.Get<IAnalystQuery>().ReviewAsync(NorthGate.Id, Cancel))!.Fits;
 
-        Assert.Equal((250, 40, 125), (fits.Count, fits.Versions.Count, fits.History.Count));
-        Assert.Equal(new FitPoint(Noon.AddDays(-248), 24.8), fits.History[0]);
-        Assert.Equal(Noon, fits.History[^1].FittedAt);
+        Assert.Equal((250, 40, 125), (fits.Count, fits.Versions.Count, history.Count));
+        Assert.Equal(new FitPoint(Noon.AddDays(-248), 24.8), history[0]);
+        Assert.Equal(Noon, history[^1].FittedAt);
         using var odile = await server.BrowserOfAsync(Role.Analyst, "Odile");
         var page = WebUtility.HtmlDecode(await odile.GetStringAsync(Spot, Cancel));
         Assert.Contains("The newest 40 of 250", page, StringComparison.Ordinal);
         // The readings began half an hour after that noon's step, five or more days ago; the window is longer.
         Assert.True(fit.FirstSampleAt > fit.WindowFrom.AddDays(50));
         Assert.Equal(Noon, fit.LastSampleAt);
+    }
+
+    [Fact]
+    public async Task The_list_shows_the_figures_beside_the_fits_and_reads_none_of_them()
+    {
+        await using var server = await StartAsync(spots: [NorthGate]);
+        await server.MeasureAsync(Days(5));
+        await FitAsync(server, FitStanding.InUse, Noon);
+        await using (var db = await server.Get<IDbContextFactory<RegistryDb>>().CreateDbContextAsync(Cancel))
+            await db.Database.ExecuteSqlAsync($"UPDATE \"Fits\" SET \"Json\" = 'not to be read', \"MeanOffsetKelvin\" = 12.5, \"SampleCount\" = 4321", Cancel);
+        using var odile = await server.BrowserOfAsync(Role.Analyst, "Odile");
+
+        var page = WebUtility.HtmlDecode(await odile.GetStringAsync(new Uri("/analyst", UriKind.Relative), Cancel));
+
+        Assert.Matches(@"<td class=""num"">\+12\.5 K \(.*</td>[\s\S]*<td class=""num"">4321</td>", page);
+        Assert.Contains("12.5]", page, StringComparison.Ordinal);
     }
 
     [Fact]

@@ -1,10 +1,12 @@
 using System.Net;
 using System.Text.Json;
 using Microsoft.EntityFrameworkCore;
+using Microsoft.Extensions.DependencyInjection;
 using PavementWatch.Dashboards.Days;
 using PavementWatch.Server.Commands;
 using PavementWatch.Server.Database;
 using PavementWatch.Server.Fitting;
+using PavementWatch.Server.Hosting;
 using PavementWatch.Server.Tests.Api;
 using PavementWatch.Tests;
 using static PavementWatch.Server.Tests.Api.RunningServer;
@@ -95,6 +97,42 @@ public sealed class FitEditionsTests
             NorthGate.Id, "old", accept: true, "looks fine", new System.Security.Claims.ClaimsPrincipal(), Cancel);
 
         Assert.Contains("cannot be read", fault, StringComparison.Ordinal);
+    }
+
+    [Fact]
+    public async Task Fits_from_before_their_figures_stood_beside_them_keep_what_they_are_and_get_them()
+    {
+        var folder = Directory.CreateTempSubdirectory("pw-fits-").FullName;
+        var json = Named(await File.ReadAllTextAsync(Path.Combine(AppContext.BaseDirectory, "Fitting", "Data", "fit-78b283f.json"), Cancel), "old");
+        await using (var app = ServerApp.Build(new ServerAppOptions { DataFolder = folder }))
+        {
+            await using var before = await app.Services.GetRequiredService<IDbContextFactory<RegistryDb>>().CreateDbContextAsync(Cancel);
+            await before.Database.MigrateAsync(before.Database.GetMigrations().TakeWhile(m => !m.EndsWith("_FitFigures", StringComparison.Ordinal)).Last(), Cancel);
+            await before.Database.ExecuteSqlAsync(
+                $"""
+                INSERT INTO "Spots" ("Id", "Position", "Name", "Site", "Surface", "LatitudeDegrees", "LongitudeDegrees", "TimeZoneId", "LimitCelsius", "RadiusMeters")
+                VALUES ({NorthGate.Id.Value}, 0, 'North Gate plaza', '', 'Asphalt', 37.4, -97, 'America/Chicago', 49, 100);
+                INSERT INTO "Fits" ("Id", "SpotId", "FittedAt", "Json", "Standing", "Reason", "DecidedAt")
+                VALUES ('old', {NorthGate.Id.Value}, {Noon.AddHours(-1).ToUnixTimeMilliseconds()}, {json}, 'InUse', 'test', 0),
+                    ('worse', {NorthGate.Id.Value}, {Noon.AddHours(-2).ToUnixTimeMilliseconds()}, '[]', 'Waiting', 'test', 0);
+                INSERT INTO "FitDecisions" ("FitId", "SpotId", "At", "PersonName", "Accepted", "Reason") VALUES ('old', {NorthGate.Id.Value}, 0, 'Odile', 1, 'looks right');
+                """,
+                Cancel);
+        }
+
+        await using (var server = await StartAsync(folder, spots: []))
+        {
+            await using var db = await server.Get<IDbContextFactory<RegistryDb>>().CreateDbContextAsync(Cancel);
+            var fit = JsonSerializer.Deserialize<Core.Offsets.OffsetFit>(json)!;
+            var row = await db.Fits.SingleAsync(f => f.Id == "old", Cancel);
+            Assert.Equal((json, FitStanding.InUse), (row.Json, row.Standing));
+            Assert.Equal((FitJson.Format, fit.SampleCount, fit.MeanOffsetKelvin, fit.ResidualScaleKelvin), (row.Format, row.SampleCount, row.MeanOffsetKelvin, row.ResidualScaleKelvin));
+            var worse = await db.Fits.SingleAsync(f => f.Id == "worse", Cancel);
+            Assert.Equal((FitJson.Format, null, null), (worse.Format, worse.SampleCount, worse.MeanOffsetKelvin));
+            Assert.Equal("looks right", Assert.Single(await server.Get<FitDecisions>().OfAsync(NorthGate.Id, Cancel)).Reason);
+        }
+
+        Directory.Delete(folder, recursive: true);
     }
 
     /// <summary>Lets the night make its first fit and takes that away, so that no other comes while one of before is looked at.</summary>
