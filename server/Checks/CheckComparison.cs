@@ -1,5 +1,6 @@
 using PavementWatch.Core.Agreement;
 using PavementWatch.Core.Offsets;
+using PavementWatch.Core.Readings;
 using PavementWatch.Core.Surfaces;
 using PavementWatch.Core.Weather;
 using PavementWatch.Dashboards.Checks;
@@ -27,9 +28,10 @@ internal sealed class CheckComparison(IReadingStore store, SpotEstimates ground,
     {
         var fit = fits.InUse(spot.Id) ?? await fits.AtAsync(spot.Id, time.GetUtcNow(), cancellationToken);
         var asked = await thresholds.Async(cancellationToken);
-        var compared = new List<ComparedCheck>();
-        foreach (var visit in Visits(checks))
-            compared.AddRange(await CompareVisitAsync(spot, fit, visit, cancellationToken));
+        var visits = Visits(checks);
+        var weather = await ground.PastAsync(spot, [.. visits.Select(v => (v[0].At, v[^1].At + SpotWeather.Step))], cancellationToken);
+        var readings = (await store.RangesAsync(spot.Id, [.. Around(checks)], cancellationToken)).Select(r => r.Reading).ToList();
+        var compared = visits.Zip(weather).SelectMany(v => CompareVisit(spot, fit, v.First, v.Second, readings)).ToList();
 
         var sensor = Compare([.. compared.Where(c => c.SensorCelsius is not null)
             .Select(c => new ComparedPair(c.SensorCelsius!.Value, c.ReferenceCelsius))], asked, "the sensor");
@@ -57,13 +59,21 @@ internal sealed class CheckComparison(IReadingStore store, SpotEstimates ground,
         return visits;
     }
 
-    private async Task<IEnumerable<ComparedCheck>> CompareVisitAsync(
-        Spot spot, OffsetFit? fit, List<SpotCheck> visit, CancellationToken cancellationToken)
+    /// <summary>The spans in which a reading may stand beside a check.</summary>
+    private static IEnumerable<(DateTimeOffset From, DateTimeOffset To)> Around(IReadOnlyList<SpotCheck> checks)
     {
-        var (from, to) = (visit[0].At, visit[^1].At);
-        var readings = (await store.RangeAsync(
-            spot.Id, from - NearestReading.Within, to + NearestReading.Within + TimeSpan.FromMilliseconds(1), cancellationToken)).Select(r => r.Reading).ToList();
-        var weather = await ground.WeatherAsync(spot, from, to + SpotWeather.Step, DateTimeOffset.MaxValue, cancellationToken);
+        for (var i = 0; i < checks.Count; i++)
+        {
+            var from = checks[i].At - NearestReading.Within;
+            while (i + 1 < checks.Count && checks[i + 1].At - checks[i].At <= 2 * NearestReading.Within)
+                i++;
+            yield return (from, checks[i].At + NearestReading.Within + TimeSpan.FromMilliseconds(1));
+        }
+    }
+
+    private static IEnumerable<ComparedCheck> CompareVisit(
+        Spot spot, OffsetFit? fit, List<SpotCheck> visit, SpotWeather weather, IReadOnlyList<Reading> readings)
+    {
         // As if the sensor had been dark for days: the check must not be held against its own neighbour in time.
         var estimates = SpotEstimates.Unseen(fit, spot, weather, [.. visit.Select(c => c.At)]);
         return visit.Zip(estimates, (check, estimate) =>

@@ -20,6 +20,15 @@ internal sealed class SpotEstimates(SiteWeather weather, FitStore fits)
             ? SpotWeather.Past(await weather.LoadAsync(spot, first - SpotEstimation.Reach, last.AddTicks(1), cancellationToken))
             : await weather.LoadAheadAsync(spot, first - SpotEstimation.Reach, now, last, cancellationToken);
 
+    /// <summary>Weather for estimates of several spans of a time that is over; see <see cref="WeatherAsync"/>.</summary>
+    /// <param name="spot">The spot.</param>
+    /// <param name="spans">First and last moment of each, in time order.</param>
+    /// <param name="cancellationToken">Stops.</param>
+    /// <returns>The weather of each, in their order.</returns>
+    public async Task<IReadOnlyList<SpotWeather>> PastAsync(
+        Spot spot, IReadOnlyList<(DateTimeOffset First, DateTimeOffset Last)> spans, CancellationToken cancellationToken) =>
+        [.. (await weather.LoadSpansAsync(spot, [.. spans.Select(s => (s.First - SpotEstimation.Reach, s.Last.AddTicks(1)))], cancellationToken)).Select(SpotWeather.Past)];
+
     /// <summary>By the fit that was in use at a time.</summary>
     public async Task<IReadOnlyList<InformedEstimate>> AsOfAsync(
         DateTimeOffset time, Spot spot, SpotWeather known, IReadOnlyList<DateTimeOffset> at, CancellationToken cancellationToken) =>

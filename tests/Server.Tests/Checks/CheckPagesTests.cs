@@ -1,9 +1,11 @@
 using System.Globalization;
 using System.Net;
 using PavementWatch.Core.Agreement;
+using PavementWatch.Core.Readings;
 using PavementWatch.Dashboards.Checks;
 using PavementWatch.Server.Checks;
 using PavementWatch.Server.Tests.Api;
+using PavementWatch.Server.Tests.Store;
 using PavementWatch.Tests;
 using static PavementWatch.Server.Tests.Api.RunningServer;
 
@@ -182,5 +184,34 @@ public sealed class CheckPagesTests
 
         Published.Near(52.00555, found.Checks[0].ReferenceCelsius, 5e-6, "((323.15⁴ − 303.15⁴)/0.90 + 303.15⁴)^¼ − 273.15 in Python; grey body in shade: reflected is the air's 30 °C");
         Assert.Equal([true, false], found.Checks.Select(c => c.JudgesEstimate));
+    }
+
+    [Fact]
+    public async Task Many_checks_are_compared_with_as_few_questions_as_two()
+    {
+        await using var server = await StartAsync(spots: [NorthGate], services: CountingStore.Wrap);
+        var days = Enumerable.Range(1, 30).Select(day => Noon.AddDays(-day)).ToList();
+        await server.MeasureAsync(Enumerable.Range(0, 34 * 24).Select(hour => Good(NorthGate, Noon.AddHours(-hour), 40 + hour % 24, air: 30)));
+        var checks = server.Get<CheckStore>();
+        foreach (var day in days.Take(2))
+            await checks.AddAsync(new SpotCheck(NorthGate.Id, day.AddMinutes(4), 41), new(), Cancel);
+        var store = server.Get<CountingStore>();
+        store.Clear();
+        await checks.CompareAsync(NorthGate.Id, Cancel);
+        // The watch may ask for the last days meanwhile.
+        (int, int) Questions() => (store.Ranges.Count(OfChecks), store.Steps.Count(OfChecks));
+        static bool OfChecks((SpotId Spot, DateTimeOffset From, DateTimeOffset To) asked) => asked.To < Noon.AddHours(-12);
+        var ofTwo = Questions();
+        foreach (var day in days.Skip(2))
+            await checks.AddAsync(new SpotCheck(NorthGate.Id, day.AddMinutes(4), 41), new(), Cancel);
+        store.Clear();
+
+        var found = (await checks.CompareAsync(NorthGate.Id, Cancel))!;
+
+        Assert.Equal((1, 1), ofTwo);
+        Assert.Equal(ofTwo, Questions());
+        // Each against the reading of its own noon, four minutes before it, and each estimated from the air of its own days.
+        Assert.Equal(Enumerable.Repeat<double?>(40, 30), found.Checks.Select(c => c.SensorCelsius));
+        Assert.All(found.Checks, c => Assert.InRange(c.EstimateCelsius!.Value, 30, 70));
     }
 }
