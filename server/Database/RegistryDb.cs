@@ -34,7 +34,8 @@ internal sealed class RegistryDb(DbContextOptions<RegistryDb> options) : Identit
         modelBuilder.ApplyConfigurationsFromAssembly(typeof(RegistryDb).Assembly);
     }
 
-    private sealed class UnixMilliseconds() : ValueConverter<DateTimeOffset, long>(
+    /// <summary>Moments as SQLite can order them.</summary>
+    internal sealed class UnixMilliseconds() : ValueConverter<DateTimeOffset, long>(
         at => at.ToUnixTimeMilliseconds(),
         value => DateTimeOffset.FromUnixTimeMilliseconds(value));
 }
