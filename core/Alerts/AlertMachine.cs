@@ -55,12 +55,12 @@ public static class AlertMachine
     private static bool IsQuiet(AlertMemory memory, DateTimeOffset now, AlertRule rule) =>
         memory.LastGoodAt is not { } last || (now - last).Duration() >= rule.SilentAfter;
 
-    // An earlier edition did not note when heat was seen.
+    // An earlier edition did not note when heat was seen. On a day that is still to come it was seen by a clock set back since.
     private static bool HasExpired(AlertMemory memory, DateTimeOffset now, AlertRule rule) =>
         memory.Hot != HotEpisode.None
         && (memory.HeatSeenAt ?? memory.LastGoodAt ?? memory.Since) is var seen
-        && now - seen >= rule.SpellBreak
-        && LocalDay.Of(rule.Zone, seen) < LocalDay.Of(rule.Zone, now);
+        && (now - seen).Duration() >= rule.SpellBreak
+        && LocalDay.Of(rule.Zone, seen) != LocalDay.Of(rule.Zone, now);
 
     private static bool IsStaleDoubt(AlertMemory memory, DateTimeOffset now, AlertRule rule) =>
         memory.DoubtfulAt is { } last && (now - last).Duration() >= rule.SilentAfter;

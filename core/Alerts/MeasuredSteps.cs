@@ -28,6 +28,8 @@ internal static class MeasuredSteps
         {
             AlertState.Silent => Back(change, celsius, hot, eased, rule),
             AlertState.TooHot when eased => change.To(AlertState.Easing, AlertReason.UnderByMargin, surfaceCelsius: celsius),
+            // It may have been told on another day, or by a machine whose memory was not kept.
+            AlertState.TooHot when memory.HotReadings >= rule.TooHotReadings && !memory.StandsTold => TooHot(change, AlertReason.ReadingsOverLimit, celsius),
             AlertState.TooHot => change,
             AlertState.Easing when hot => TooHot(change, AlertReason.OverLimitAgain, celsius),
             AlertState.Easing when at - memory.EasedSince >= rule.ClearAfter => Over(change, celsius),
@@ -66,10 +68,10 @@ internal static class MeasuredSteps
             _ when memory.HotReadings >= rule.TooHotReadings => AlertState.TooHot,
             _ => AlertState.Silent, // One hot reading alone says neither clear nor too hot.
         };
-        if (state == memory.State)
-            return change;
         if (state == AlertState.TooHot && !memory.StandsTold)
             return TooHot(change, AlertReason.ReadingsOverLimit, celsius);
+        if (state == memory.State)
+            return change;
         return state == AlertState.Silent
             ? change.To(state, AlertReason.NoGoodReading)
             : change.To(state, AlertReason.ReadingsBack, surfaceCelsius: celsius);
@@ -89,7 +91,7 @@ internal static class MeasuredSteps
         if (!hot && SurfaceTrend.Reaches(change.Memory.Recent, rule) is { } reachesAt)
             return Rising(change, AlertReason.TrendReachesLimit, reachesAt, celsius, rule);
 
-        var risen = change.Memory.RisingAt is { } last && change.Now - last < rule.ClearAfter;
+        var risen = change.Memory.RisingAt is { } last && (change.Now - last).Duration() < rule.ClearAfter;
         return change.Memory.State != AlertState.Rising || risen || hot
             ? change
             : change.With(m => m with { RisingAt = null }).To(AlertState.Clear, AlertReason.RiseEnded, surfaceCelsius: celsius);
@@ -103,7 +105,8 @@ internal static class MeasuredSteps
         if (memory.State == AlertState.Rising)
             return known;
 
-        var notify = !(memory.RisingToldAt is { } told && change.Now - told < rule.RisingQuiet);
+        // Told at a moment that lies ahead, it was told under a clock that has been set back since.
+        var notify = !(memory.RisingToldAt is { } told && (change.Now - told).Duration() < rule.RisingQuiet);
         return known.With(m => m with { RisingToldAt = notify ? change.Now : m.RisingToldAt })
             .To(AlertState.Rising, because, notify, celsius, reachesAt: reachesAt);
     }

@@ -76,4 +76,31 @@ public class MidnightTests
         script.At("1.12:00", Surface(55)).At("1.12:01", Surface(55))
             .Expect(Kept("1.12:00", TooHot, Silent, NoGoodReading), Told("1.12:01", Silent, TooHot, ReadingsOverLimit));
     }
+
+    [Fact]
+    public void Heat_told_under_a_clock_a_year_ahead_is_told_again_when_the_clock_is_right()
+    {
+        var script = HotDayTests.Hot();
+        var told = script.Memory;
+        script.Memory = told with { HeatSeenAt = told.HeatSeenAt!.Value.AddDays(400), LastGoodAt = told.LastGoodAt!.Value.AddDays(400), Since = told.Since.AddDays(400) };
+        script.Each("12:00", "12:01", Surface(58)).Expect(
+            Kept("12:00", TooHot, Silent, NoGoodReading), Told("12:01", Silent, TooHot, ReadingsOverLimit));
+    }
+
+    [Fact]
+    public void A_rise_told_under_a_clock_a_year_ahead_does_not_silence_the_next()
+    {
+        var script = HotDayTests.Cleared();
+        script.Memory = script.Memory with { RisingToldAt = script.Memory.Since.AddDays(400) };
+        script.At("10:01", Estimate(45, 46, in29Minutes: 50)).Expect(Told("10:01", Clear, Rising, ForecastReachesLimit));
+    }
+
+    [Fact]
+    public void A_memory_that_stands_too_hot_of_another_day_does_not_swallow_todays_warning()
+    {
+        // As after a day on which the registry took nothing: the machine's last word was kept, what followed was not.
+        var script = new AlertScript(new AlertRule { TooHotReadings = 1 });
+        script.At("11:00", Surface(58)).Expect(Told("11:00", Silent, TooHot, ReadingsOverLimit));
+        script.At("1.12:00", Surface(55)).Expect(Told("1.12:00", TooHot, TooHot, ReadingsOverLimit));
+    }
 }
