@@ -154,10 +154,10 @@ self.addEventListener('pushsubscriptionchange', event => event.waitUntil(resubsc
 async function resubscribe(event) {
   const subscription = event.newSubscription ?? await self.registration.pushManager.subscribe(event.oldSubscription.options);
   const { endpoint, keys } = subscription.toJSON();
-  // The spots are not named: the server keeps those it has.
+  // The server gives it the spots of the one before.
   await fetch('/api/push/subscriptions', {
     method: 'POST',
     headers: { 'content-type': 'application/json' },
-    body: JSON.stringify({ endpoint, keys }),
+    body: JSON.stringify({ endpoint, keys, replaces: event.oldSubscription?.endpoint }),
   });
 }

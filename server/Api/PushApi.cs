@@ -15,7 +15,14 @@ internal sealed record PushKeyAnswer(string Key);
 /// <param name="Endpoint">Address at the push service.</param>
 /// <param name="Keys">The device's keys.</param>
 /// <param name="Spots">All spots the person follows from now on; left out, nothing changes.</param>
-internal sealed record SubscriptionRequest(string Endpoint, SubscriptionKeys Keys, IReadOnlyList<string>? Spots);
+/// <param name="Kept">Spots the browser remembers as followed; taken where the server does not know the device any more.</param>
+/// <param name="Replaces">Endpoint the device had before, where its push service gave it another.</param>
+internal sealed record SubscriptionRequest(
+    string Endpoint, SubscriptionKeys Keys, IReadOnlyList<string>? Spots, IReadOnlyList<string>? Kept = null, string? Replaces = null);
+
+/// <summary>What a device follows.</summary>
+/// <param name="Spots">Spots, in no order.</param>
+internal sealed record SubscriptionAnswer(IReadOnlyList<string> Spots);
 
 /// <summary>Keys of a device, base64url.</summary>
 internal sealed record SubscriptionKeys(string P256dh, string Auth);
@@ -37,13 +44,16 @@ internal static class PushApi
         push.MapPost("/receipts/{id:guid}", ReceiptAsync).AllowAnonymous();
     }
 
-    private static async Task<Results<Created, ValidationProblem>> AddAsync(
+    private static async Task<Results<Created<SubscriptionAnswer>, ValidationProblem>> AddAsync(
         SubscriptionRequest request, ClaimsPrincipal visitor, Subscriptions subscriptions, CancellationToken cancellationToken)
     {
+        var (person, endpoint) = (Visitor.PersonId(visitor)!.Value, request.Endpoint ?? "");
+        var remembered = new RememberedFollows([.. (request.Kept ?? []).OfType<string>()], request.Replaces);
         var faults = await subscriptions.AddAsync(
-            Visitor.PersonId(visitor)!.Value, request.Endpoint ?? "", request.Keys?.P256dh ?? "", request.Keys?.Auth ?? "",
-            request.Spots, cancellationToken);
-        return faults.Count == 0 ? TypedResults.Created() : TypedResults.ValidationProblem(faults);
+            person, endpoint, request.Keys?.P256dh ?? "", request.Keys?.Auth ?? "", request.Spots, remembered, cancellationToken);
+        return faults.Count == 0
+            ? TypedResults.Created((string?)null, new SubscriptionAnswer(await subscriptions.FollowedAsync(person, endpoint, cancellationToken)))
+            : TypedResults.ValidationProblem(faults);
     }
 
     private static async Task<Results<NoContent, NotFound>> RemoveAsync(

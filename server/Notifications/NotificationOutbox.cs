@@ -95,18 +95,22 @@ internal sealed class NotificationOutbox(
             select new { Message = new DueMessage(n.Id, n.SubscriptionId, device.Endpoint, n.Attempts, n.CreatedAt), n.NextAttemptAt, n.SpotId })
             .ToListAsync(cancellationToken);
         // What was tried and is not written yet would be sent again.
-        foreach (var due in waiting.Where(w => w.NextAttemptAt <= now && !_unrecorded.ContainsKey(w.Message.Id) && !_heldBackSpots.ContainsKey(w.SpotId)))
+        foreach (var due in waiting.Where(w => IsDue(w.Message.CreatedAt, w.NextAttemptAt, now) && !_unrecorded.ContainsKey(w.Message.Id) && !_heldBackSpots.ContainsKey(w.SpotId)))
         {
             if (MayBegin(due.Message.SubscriptionId))
                 LaneOf(due.Message, sending).Add(due.Message);
         }
 
-        var next = waiting.Select(w => w.NextAttemptAt).Where(at => at > now).DefaultIfEmpty(DateTimeOffset.MaxValue).Min();
+        var next = waiting.Where(w => !IsDue(w.Message.CreatedAt, w.NextAttemptAt, now)).Select(w => w.NextAttemptAt).DefaultIfEmpty(DateTimeOffset.MaxValue).Min();
         var longest = writes ? LongestSleep : UnrecordedSleep;
         // By the clock as it is now: it went on while the registry was asked, and in a demo it may have leapt.
         var pause = next - time.GetUtcNow();
         return pause < TimeSpan.Zero ? TimeSpan.Zero : pause < longest ? pause : longest;
     }
+
+    // What was put here by a clock that has been set back since does not wait for that clock's time.
+    private bool IsDue(DateTimeOffset createdAt, DateTimeOffset nextAttemptAt, DateTimeOffset now) =>
+        nextAttemptAt <= now || (createdAt > now && nextAttemptAt - now > options.Value.LongestRetry);
 
     private bool MayBegin(int device)
     {
@@ -217,9 +221,11 @@ internal sealed class NotificationOutbox(
         var now = time.GetUtcNow();
         await using var db = await registry.CreateDbContextAsync(cancellationToken);
         var notification = await News(db, now).AsNoTracking()
-            .SingleOrDefaultAsync(n => n.Id == due.Id && n.NextAttemptAt <= now, cancellationToken);
+            .SingleOrDefaultAsync(n => n.Id == due.Id, cancellationToken);
+        if (notification is null || !IsDue(notification.CreatedAt, notification.NextAttemptAt, now))
+            return null;
         var device = await db.PushSubscriptions.AsNoTracking().SingleOrDefaultAsync(s => s.Id == due.SubscriptionId, cancellationToken);
-        return notification is null || device is null || heldBack.Contains(notification.SpotId) ? null : (notification, device);
+        return device is null || heldBack.Contains(notification.SpotId) ? null : (notification, device);
     }
 
     private async Task<SendOutcome> OutcomeAsync(PushSubscriptionRow device, NotificationRow notification, CancellationToken cancellationToken)
@@ -286,10 +292,15 @@ internal sealed class NotificationOutbox(
                 break;
             case SendOutcome.TryLater later:
                 var next = endedAt + options.Value.Pause(notification.Attempts + 1, later.After);
+                var (createdAt, expiresAt) = notification.CreatedAt > endedAt
+                    ? (endedAt, endedAt + options.Value.TimeToLive)
+                    : (notification.CreatedAt, notification.ExpiresAt);
                 await Waiting(db, notification).ExecuteUpdateAsync(
                     set => set.SetProperty(n => n.Attempts, n => n.Attempts + 1)
                         .SetProperty(n => n.LastFault, later.Detail)
-                        .SetProperty(n => n.NextAttemptAt, next),
+                        .SetProperty(n => n.NextAttemptAt, next)
+                        .SetProperty(n => n.CreatedAt, createdAt)
+                        .SetProperty(n => n.ExpiresAt, expiresAt),
                     cancellationToken);
                 logger.WillTryAgain(notification.Id, notification.SpotId, later.Detail, next);
                 break;

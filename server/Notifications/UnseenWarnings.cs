@@ -72,8 +72,8 @@ internal sealed class UnseenWarnings(
             []);
     }
 
-    /// <summary>Whether a warning that no device shows is something for the business by now.</summary>
-    public bool IsLate(DateTimeOffset at) => time.GetUtcNow() - at >= options.Value.Business.After;
+    /// <summary>Whether a warning that no device shows is something for the business by now; one that lies ahead was dated by a clock set back since.</summary>
+    public bool IsLate(DateTimeOffset at) => (time.GetUtcNow() - at).Duration() >= options.Value.Business.After;
 
     /// <summary>What the business is told of a warning.</summary>
     public UnseenWarningNotice NoticeOf(int eventId, SpotId spot, string text, DateTimeOffset at, int walkers, int devices, int sent) =>

@@ -37,9 +37,7 @@ async function toggleSpot(button) {
   const next = new Set(wanted);
   if (!next.delete(id)) next.add(id);
   await subscribe([...next]);
-  wanted = next;
-  keepAlerts([...next]);
-  return next.has(id) ? `You will be told about ${name} on this phone.` : `No more alerts about ${name}.`;
+  return wanted.has(id) ? `You will be told about ${name} on this phone.` : `No more alerts about ${name}.`;
 }
 
 async function toggleHere() {
@@ -87,11 +85,15 @@ async function forgetPosition() {
 
 const nearIsOn = () => Number(sessionStorage.getItem(nearKey)) > Date.now();
 
-// Gives the server this phone's subscription, made where needed, and the spots to follow; without a list those stay.
+// Gives the server this phone's subscription, made where needed, and the spots to follow; without a list those stay, and a phone
+// the server does not know any more follows those it has kept. What the server says it follows is what the page shows.
 async function subscribe(spots) {
   const subscription = await phoneSubscription(await workerRegistration());
   const { endpoint, keys } = subscription.toJSON();
-  await send('POST', '/api/push/subscriptions', { endpoint, keys, spots });
+  const kept = spots ? undefined : [...keptAlerts()];
+  const answer = await send('POST', '/api/push/subscriptions', { endpoint, keys, spots, kept });
+  wanted = new Set((await answer.json()).spots);
+  keepAlerts([...wanted]);
   subscribed = true;
 }
 
@@ -170,10 +172,12 @@ async function restore() {
     if (!('Notification' in window) || Notification.permission !== 'granted') return;
     const registration = await navigator.serviceWorker.getRegistration();
     if (!await registration?.pushManager?.getSubscription()) return;
+    // Shown at once, offline too; the server's word follows.
     wanted = new Set(keptAlerts());
     subscribed = true;
     draw();
     await subscribe();
+    draw();
     if (nearIsOn()) await sharePosition();
   } catch {
     // Offline or not supported; the press explains itself.

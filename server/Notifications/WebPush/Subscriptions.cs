@@ -21,8 +21,14 @@ internal sealed class Subscriptions(
 
     /// <summary>Keeps a device and, where spots are given, makes them the ones it follows.</summary>
     /// <returns>Fields at fault and why; empty when it was kept.</returns>
+    public Task<IReadOnlyDictionary<string, string[]>> AddAsync(
+        int personId, string endpoint, string p256dh, string auth, IReadOnlyList<string>? spots, CancellationToken cancellationToken) =>
+        AddAsync(personId, endpoint, p256dh, auth, spots, RememberedFollows.None, cancellationToken);
+
+    /// <summary>Keeps a device. One that is not known here any more follows what its browser remembers: nobody may think to be told and not be.</summary>
+    /// <returns>Fields at fault and why; empty when it was kept.</returns>
     public async Task<IReadOnlyDictionary<string, string[]>> AddAsync(
-        int personId, string endpoint, string p256dh, string auth, IReadOnlyList<string>? spots,
+        int personId, string endpoint, string p256dh, string auth, IReadOnlyList<string>? spots, RememberedFollows remembered,
         CancellationToken cancellationToken)
     {
         var faults = Faults(endpoint, p256dh, auth, spots);
@@ -42,6 +48,7 @@ internal sealed class Subscriptions(
                 Auth = auth,
                 CreatedAt = time.GetUtcNow(),
             });
+            spots ??= await RememberedAsync(db, personId, remembered, cancellationToken);
         }
 
         // The same browser may serve another person next; the device follows whoever signed in last. Only the browser knows the
@@ -63,6 +70,14 @@ internal sealed class Subscriptions(
         return faults;
     }
 
+    /// <summary>The spots a device follows, in no order.</summary>
+    public async Task<IReadOnlyList<string>> FollowedAsync(int personId, string endpoint, CancellationToken cancellationToken)
+    {
+        await using var db = await registry.CreateDbContextAsync(cancellationToken);
+        return await db.PushSubscriptions.Where(s => s.Endpoint == endpoint && s.PersonId == personId)
+            .SelectMany(s => s.Follows.Select(f => f.SpotId)).ToListAsync(cancellationToken);
+    }
+
     /// <summary>Forgets a device of this person.</summary>
     /// <returns>Whether there was one.</returns>
     public async Task<bool> RemoveAsync(int personId, string endpoint, CancellationToken cancellationToken)
@@ -71,6 +86,20 @@ internal sealed class Subscriptions(
         return await db.PushSubscriptions
             .Where(s => s.Endpoint == endpoint && s.PersonId == personId)
             .ExecuteDeleteAsync(cancellationToken) > 0;
+    }
+
+    /// <summary>What an unknown device is to follow; the one it takes the place of goes.</summary>
+    private async Task<IReadOnlyList<string>> RememberedAsync(
+        RegistryDb db, int personId, RememberedFollows remembered, CancellationToken cancellationToken)
+    {
+        var before = remembered.Replaces is { } old
+            ? await db.PushSubscriptions.Include(s => s.Follows).SingleOrDefaultAsync(s => s.Endpoint == old && s.PersonId == personId, cancellationToken)
+            : null;
+        if (before is not null)
+            db.PushSubscriptions.Remove(before);
+        // A spot may be gone since; that is no reason to follow none of the others.
+        return [.. (before?.Follows.Select(f => f.SpotId) ?? []).Concat(remembered.Spots).Distinct()
+            .Where(s => SpotId.TryParse(s, out var id) && catalogue.Find(id) is not null)];
     }
 
     private static void Follow(PushSubscriptionRow device, IReadOnlyList<string> spots)

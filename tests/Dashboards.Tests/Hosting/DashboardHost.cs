@@ -129,11 +129,23 @@ internal sealed class DashboardHost : IAsyncDisposable
             _app.MapMethods(path, ["POST", "DELETE"], async (HttpRequest request) =>
             {
                 using var reader = new StreamReader(request.Body);
-                Sent.Enqueue($"{request.Method} {request.Path} {await reader.ReadToEndAsync()}");
+                var body = await reader.ReadToEndAsync();
+                Sent.Enqueue($"{request.Method} {request.Path} {body}");
                 _arrived.Release();
-                return Results.StatusCode(StatusCodes.Status201Created);
+                return Results.Json(new { spots = Spots(body) }, statusCode: StatusCodes.Status201Created);
             });
         }
+    }
+
+    /// <summary>What a device follows by its last word; as the server says it.</summary>
+    private static string[] Spots(string body)
+    {
+        if (body.Length == 0)
+            return [];
+        using var json = JsonDocument.Parse(body);
+        string[] names = ["spots", "kept"];
+        var named = names.Where(name => json.RootElement.TryGetProperty(name, out _)).Select(name => json.RootElement.GetProperty(name)).ToList();
+        return named.Count == 0 ? [] : [.. named[0].EnumerateArray().Select(s => s.GetString()!)];
     }
 
     private async IAsyncEnumerable<SseItem<string>> EventsAsync([EnumeratorCancellation] CancellationToken cancellationToken)

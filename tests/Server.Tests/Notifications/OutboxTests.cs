@@ -80,6 +80,25 @@ public sealed class OutboxTests
         await SettledAsync(server, n => n is { Attempts: 3, Standing: NotificationStanding.Sent });
     }
 
+    [Fact]
+    public async Task What_a_clock_two_hours_ahead_put_here_goes_out_when_the_clock_is_right()
+    {
+        await using var service = await ReceiverHost.StartAsync();
+        await using var server = await RunningServer.StartAsync(settings: service.AsAllowed);
+        var device = await SubscribeAsync(server, service, "phone");
+        service.AnswerNextWith(500);
+        await PutAsync(server, device, 1, dated: TimeSpan.FromHours(2));
+
+        await service.NextAsync();
+        var first = await SettledAsync(server, n => n.Attempts == 1);
+        Assert.Equal(RunningServer.Noon.AddSeconds(5), first.NextAttemptAt);
+        // From here on its times are those of the right clock: it is not asked again without a pause.
+        Assert.Equal((RunningServer.Noon, RunningServer.Noon.AddMinutes(30)), (first.CreatedAt, first.ExpiresAt));
+        server.Time.Advance(TimeSpan.FromSeconds(5));
+        await service.NextAsync();
+        await SettledAsync(server, n => n is { Attempts: 2, Standing: NotificationStanding.Sent });
+    }
+
     [Theory]
     [InlineData(404)]
     [InlineData(410)]
@@ -289,12 +308,12 @@ public sealed class OutboxTests
         return await db.PushSubscriptions.CountAsync(Cancel);
     }
 
-    private static async Task<PushMessageBody> PutAsync(RunningServer server, int device, int change) =>
-        (await PutAsync(server, [device], change))[0];
+    private static async Task<PushMessageBody> PutAsync(RunningServer server, int device, int change, TimeSpan dated = default) =>
+        (await PutAsync(server, [device], change, dated))[0];
 
-    private static async Task<IReadOnlyList<PushMessageBody>> PutAsync(RunningServer server, int[] devices, int change)
+    private static async Task<IReadOnlyList<PushMessageBody>> PutAsync(RunningServer server, int[] devices, int change, TimeSpan dated = default)
     {
-        var now = server.Time.GetUtcNow();
+        var now = server.Time.GetUtcNow() + dated;
         var bodies = devices.Select(_ => new PushMessageBody(
             Guid.NewGuid(), "north-gate-plaza", "North Gate plaza: too hot", $"change {change}", AlertState.TooHot, now,
             "/spots/north-gate-plaza", "spot-north-gate-plaza")).ToList();

@@ -89,6 +89,50 @@ public sealed class SubscriptionsTests
     }
 
     [Fact]
+    public async Task A_device_the_server_does_not_know_any_more_follows_what_its_browser_has_kept_and_is_told_so()
+    {
+        await using var server = await RunningServer.StartAsync();
+        using var ines = await server.BrowserOfAsync(Role.Walker, "Ines");
+        const string Before = "https://fcm.googleapis.com/fcm/send/one";
+        const string After = "https://fcm.googleapis.com/fcm/send/two";
+
+        // Known to nobody: after a sign-out everywhere, a restored backup, an address its push service gave up.
+        Assert.Equal(["north-gate-plaza"], await FollowedAsync(ines, new { endpoint = Before, keys = Keys, kept = (string[])["north-gate-plaza", "long-gone"] }));
+        // Known: what the server has counts.
+        Assert.Equal(["north-gate-plaza"], await FollowedAsync(ines, new { endpoint = Before, keys = Keys, kept = (string[])["quarry-steps"] }));
+        Assert.Equal([], await FollowedAsync(ines, new { endpoint = Before, keys = Keys, spots = (string[])[] }));
+        Assert.Equal(["quarry-steps"], await FollowedAsync(ines, new { endpoint = Before, keys = Keys, spots = (string[])["quarry-steps"] }));
+        // Its push service gave it another address.
+        Assert.Equal(["quarry-steps"], await FollowedAsync(ines, new { endpoint = After, keys = Keys, replaces = Before }));
+
+        await using var db = await server.Get<IDbContextFactory<RegistryDb>>().CreateDbContextAsync(Cancel);
+        Assert.Equal([After], await db.PushSubscriptions.Select(s => s.Endpoint).ToListAsync(Cancel));
+    }
+
+    [Fact]
+    public async Task A_device_takes_the_place_of_nobody_elses()
+    {
+        await using var server = await RunningServer.StartAsync();
+        using var ines = await server.BrowserOfAsync(Role.Walker, "Ines");
+        using var tobias = await server.BrowserOfAsync(Role.Walker, "Tobias");
+        const string Ines = "https://fcm.googleapis.com/fcm/send/ines";
+        await FollowedAsync(ines, new { endpoint = Ines, keys = Keys, spots = (string[])["quarry-steps"] });
+
+        Assert.Equal([], await FollowedAsync(tobias, new { endpoint = "https://fcm.googleapis.com/fcm/send/tobias", keys = Keys, replaces = Ines }));
+        Assert.Equal(["quarry-steps"], await FollowedAsync(ines, new { endpoint = Ines, keys = Keys }));
+    }
+
+    private static readonly object Keys = new { p256dh = PublicKey, auth = Auth };
+
+    private static async Task<IReadOnlyList<string>> FollowedAsync(HttpClient browser, object request)
+    {
+        using var answer = await browser.PostAsJsonAsync(new Uri("/api/push/subscriptions", UriKind.Relative), request, Cancel);
+        Assert.Equal(HttpStatusCode.Created, answer.StatusCode);
+        using var json = JsonDocument.Parse(await answer.Content.ReadAsStringAsync(Cancel));
+        return [.. json.RootElement.GetProperty("spots").EnumerateArray().Select(s => s.GetString()!)];
+    }
+
+    [Fact]
     public async Task A_phone_that_changes_hands_serves_the_new_person_only_and_can_be_forgotten_by_them_only()
     {
         await using var server = await RunningServer.StartAsync();
