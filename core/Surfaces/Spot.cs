@@ -35,4 +35,14 @@ public sealed record Spot(
 
     /// <summary>[m] How near a walker must be to hear of it, <see cref="QuantityRanges.Radius"/>.</summary>
     public double RadiusMeters { get; init; } = DefaultRadiusMeters;
+
+    /// <summary>Whether what was measured here says something of another description of the spot: the same ground under the same sun.</summary>
+    /// <param name="other">The spot as it was or will be.</param>
+    /// <returns>Whether surface, place and emissivity are the same.</returns>
+    public bool HasGroundOf(Spot other)
+    {
+        ArgumentNullException.ThrowIfNull(other);
+        return (Surface, LatitudeDegrees, LongitudeDegrees, TimeZoneId, EmissivityFraction)
+            == (other.Surface, other.LatitudeDegrees, other.LongitudeDegrees, other.TimeZoneId, other.EmissivityFraction);
+    }
 }

@@ -21,7 +21,7 @@ internal static class GatewayCommands
             parsed,
             async (services, _) =>
             {
-                var (output, gateways) = (parsed.InvocationConfiguration.Output, services.GetRequiredService<SpotCatalogue>().Gateways);
+                var (output, gateways) = (parsed.InvocationConfiguration.Output, services.GetRequiredService<GatewayCatalogue>().All);
                 foreach (var (gateway, spots) in gateways)
                     await output.WriteLineAsync($"{gateway}: {(spots.Count == 0 ? "no spots" : string.Join(", ", spots.Select(s => s.Id.Value)))}");
                 if (gateways.Count == 0)
@@ -75,7 +75,7 @@ internal static class GatewayCommands
                 var (output, error) = (parsed.InvocationConfiguration.Output, parsed.InvocationConfiguration.Error);
                 var (gateway, wanted) = (parsed.GetValue(id), parsed.GetRequiredValue(spots)!);
                 var catalogue = services.GetRequiredService<SpotCatalogue>();
-                if (!catalogue.Gateways.ContainsKey(gateway))
+                if (!services.GetRequiredService<GatewayCatalogue>().All.ContainsKey(gateway))
                 {
                     await error.WriteLineAsync(NoSuch(gateway));
                     return CommandLine.Failed;

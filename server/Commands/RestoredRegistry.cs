@@ -53,6 +53,7 @@ internal static class RestoredRegistry
             Line($"enrolment codes: {codes} expired; make a new one for a gateway that waits for it (gateway code)"),
             Line($"messages: {messages} that waited are not sent"),
             Line($"alerts: what was told of {spots} spots is forgotten; those that are too hot now are told again"),
+            "spots: their limits, their ground and who follows them are those of the backup; look at the limits before walkers rely on them (spot list)",
             "gateways: they connect as before; one whose password was changed since the backup must be enrolled again (gateway code)",
             "removed since the backup and there again: people, passkeys, phones, gateways, spots; remove them again (person list, gateway list, spot list)",
         ];

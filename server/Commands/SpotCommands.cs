@@ -3,6 +3,7 @@ using System.CommandLine.Parsing;
 using PavementWatch.Core.Quantities;
 using PavementWatch.Core.Readings;
 using PavementWatch.Core.Surfaces;
+using PavementWatch.Server.Gateways;
 using PavementWatch.Server.Setup;
 using PavementWatch.Server.Spots;
 
@@ -24,7 +25,7 @@ internal static class SpotCommands
                 var (output, catalogue) = (parsed.InvocationConfiguration.Output, services.GetRequiredService<SpotCatalogue>());
                 foreach (var spot in catalogue.All)
                 {
-                    var gateways = catalogue.Gateways.Where(g => g.Value.Any(s => s.Id == spot.Id)).Select(g => g.Key.Value).ToList();
+                    var gateways = services.GetRequiredService<GatewayCatalogue>().All.Where(g => g.Value.Any(s => s.Id == spot.Id)).Select(g => g.Key.Value).ToList();
                     await output.WriteLineAsync($"{Line(spot)}, {(gateways.Count == 0 ? "no gateway: estimated" : $"gateway {string.Join(", ", gateways)}")}");
                 }
 

@@ -5,7 +5,7 @@ using Microsoft.EntityFrameworkCore;
 using Microsoft.EntityFrameworkCore.Infrastructure;
 using Microsoft.EntityFrameworkCore.Metadata;
 using PavementWatch.Server.Database;
-using PavementWatch.Server.Spots;
+using PavementWatch.Server.Gateways;
 
 #pragma warning disable 219, 612, 618
 #nullable disable
@@ -18,7 +18,7 @@ namespace PavementWatch.Server.CompiledModel
         public static RuntimeEntityType Create(RuntimeModel model, RuntimeEntityType baseEntityType = null)
         {
             var runtimeEntityType = model.AddEntityType(
-                "PavementWatch.Server.Spots.FormerGatewaySpotRow",
+                "PavementWatch.Server.Gateways.FormerGatewaySpotRow",
                 typeof(FormerGatewaySpotRow),
                 baseEntityType,
                 propertyCount: 3,

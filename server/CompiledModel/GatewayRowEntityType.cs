@@ -4,7 +4,7 @@ using System.Reflection;
 using Microsoft.EntityFrameworkCore.Infrastructure;
 using Microsoft.EntityFrameworkCore.Metadata;
 using PavementWatch.Server.Database;
-using PavementWatch.Server.Spots;
+using PavementWatch.Server.Gateways;
 
 #pragma warning disable 219, 612, 618
 #nullable disable
@@ -17,7 +17,7 @@ namespace PavementWatch.Server.CompiledModel
         public static RuntimeEntityType Create(RuntimeModel model, RuntimeEntityType baseEntityType = null)
         {
             var runtimeEntityType = model.AddEntityType(
-                "PavementWatch.Server.Spots.GatewayRow",
+                "PavementWatch.Server.Gateways.GatewayRow",
                 typeof(GatewayRow),
                 baseEntityType,
                 propertyCount: 3,

@@ -11,7 +11,7 @@ namespace PavementWatch.Server.CompiledModel
     public partial class RegistryDbModel
     {
         private RegistryDbModel()
-            : base(skipDetectChanges: false, modelId: new Guid("ba851f65-e25d-431f-b375-f04683e90a6a"), entityTypeCount: 30)
+            : base(skipDetectChanges: false, modelId: new Guid("1cc4e482-9cb4-4d7c-af41-3604321f998c"), entityTypeCount: 30)
         {
         }
 
@@ -32,6 +32,9 @@ namespace PavementWatch.Server.CompiledModel
             var fitDecisionRow = FitDecisionRowEntityType.Create(this);
             var fitRow = FitRowEntityType.Create(this);
             var enrolmentCodeRow = EnrolmentCodeRowEntityType.Create(this);
+            var formerGatewaySpotRow = FormerGatewaySpotRowEntityType.Create(this);
+            var gatewayRow = GatewayRowEntityType.Create(this);
+            var gatewaySpotRow = GatewaySpotRowEntityType.Create(this);
             var alertEventRow = AlertEventRowEntityType.Create(this);
             var businessNoticeRow = BusinessNoticeRowEntityType.Create(this);
             var faultRow = FaultRowEntityType.Create(this);
@@ -39,9 +42,6 @@ namespace PavementWatch.Server.CompiledModel
             var vapidKeysRow = VapidKeysRowEntityType.Create(this);
             var sessionRow = SessionRowEntityType.Create(this);
             var signInLinkRow = SignInLinkRowEntityType.Create(this);
-            var formerGatewaySpotRow = FormerGatewaySpotRowEntityType.Create(this);
-            var gatewayRow = GatewayRowEntityType.Create(this);
-            var gatewaySpotRow = GatewaySpotRowEntityType.Create(this);
             var spotRow = SpotRowEntityType.Create(this);
             var walkRow = WalkRowEntityType.Create(this);
             var walkSpotRow = WalkSpotRowEntityType.Create(this);
@@ -61,16 +61,16 @@ namespace PavementWatch.Server.CompiledModel
             FitDecisionRowEntityType.CreateForeignKey1(fitDecisionRow, fitRow);
             FitRowEntityType.CreateForeignKey1(fitRow, spotRow);
             EnrolmentCodeRowEntityType.CreateForeignKey1(enrolmentCodeRow, gatewayRow);
+            FormerGatewaySpotRowEntityType.CreateForeignKey1(formerGatewaySpotRow, gatewayRow);
+            FormerGatewaySpotRowEntityType.CreateForeignKey2(formerGatewaySpotRow, spotRow);
+            GatewaySpotRowEntityType.CreateForeignKey1(gatewaySpotRow, gatewayRow);
+            GatewaySpotRowEntityType.CreateForeignKey2(gatewaySpotRow, spotRow);
             AlertEventRowEntityType.CreateForeignKey1(alertEventRow, spotRow);
             BusinessNoticeRowEntityType.CreateForeignKey1(businessNoticeRow, alertEventRow);
             BusinessNoticeRowEntityType.CreateForeignKey2(businessNoticeRow, faultRow);
             NotificationRowEntityType.CreateForeignKey1(notificationRow, alertEventRow);
             SessionRowEntityType.CreateForeignKey1(sessionRow, personRow);
             SignInLinkRowEntityType.CreateForeignKey1(signInLinkRow, personRow);
-            FormerGatewaySpotRowEntityType.CreateForeignKey1(formerGatewaySpotRow, gatewayRow);
-            FormerGatewaySpotRowEntityType.CreateForeignKey2(formerGatewaySpotRow, spotRow);
-            GatewaySpotRowEntityType.CreateForeignKey1(gatewaySpotRow, gatewayRow);
-            GatewaySpotRowEntityType.CreateForeignKey2(gatewaySpotRow, spotRow);
             WalkRowEntityType.CreateForeignKey1(walkRow, dogRow);
             WalkRowEntityType.CreateForeignKey2(walkRow, personRow);
             WalkSpotRowEntityType.CreateForeignKey1(walkSpotRow, spotRow);
@@ -92,6 +92,9 @@ namespace PavementWatch.Server.CompiledModel
             FitDecisionRowEntityType.CreateAnnotations(fitDecisionRow);
             FitRowEntityType.CreateAnnotations(fitRow);
             EnrolmentCodeRowEntityType.CreateAnnotations(enrolmentCodeRow);
+            FormerGatewaySpotRowEntityType.CreateAnnotations(formerGatewaySpotRow);
+            GatewayRowEntityType.CreateAnnotations(gatewayRow);
+            GatewaySpotRowEntityType.CreateAnnotations(gatewaySpotRow);
             AlertEventRowEntityType.CreateAnnotations(alertEventRow);
             BusinessNoticeRowEntityType.CreateAnnotations(businessNoticeRow);
             FaultRowEntityType.CreateAnnotations(faultRow);
@@ -99,9 +102,6 @@ namespace PavementWatch.Server.CompiledModel
             VapidKeysRowEntityType.CreateAnnotations(vapidKeysRow);
             SessionRowEntityType.CreateAnnotations(sessionRow);
             SignInLinkRowEntityType.CreateAnnotations(signInLinkRow);
-            FormerGatewaySpotRowEntityType.CreateAnnotations(formerGatewaySpotRow);
-            GatewayRowEntityType.CreateAnnotations(gatewayRow);
-            GatewaySpotRowEntityType.CreateAnnotations(gatewaySpotRow);
             SpotRowEntityType.CreateAnnotations(spotRow);
             WalkRowEntityType.CreateAnnotations(walkRow);
             WalkSpotRowEntityType.CreateAnnotations(walkSpotRow);

@@ -1,4 +1,5 @@
 using PavementWatch.Core.Offsets;
+using PavementWatch.Core.Readings;
 using PavementWatch.Core.Surfaces;
 using PavementWatch.Core.Weather;
 using PavementWatch.Server.Fitting;
@@ -28,6 +29,9 @@ internal sealed class SpotEstimates(SiteWeather weather, FitStore fits)
     public async Task<IReadOnlyList<SpotWeather>> PastAsync(
         Spot spot, IReadOnlyList<(DateTimeOffset First, DateTimeOffset Last)> spans, CancellationToken cancellationToken) =>
         [.. (await weather.LoadSpansAsync(spot, [.. spans.Select(s => (s.First - SpotEstimation.Reach, s.Last.AddTicks(1)))], cancellationToken)).Select(SpotWeather.Past)];
+
+    /// <summary>Since when a spot has its present ground, where it was changed: what was measured before says nothing of it.</summary>
+    public Task<DateTimeOffset?> GroundSinceAsync(SpotId spot, CancellationToken cancellationToken) => fits.GroundSinceAsync(spot, cancellationToken);
 
     /// <summary>By the fit that was in use at a time.</summary>
     public async Task<IReadOnlyList<InformedEstimate>> AsOfAsync(

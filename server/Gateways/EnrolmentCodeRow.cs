@@ -1,6 +1,5 @@
 using Microsoft.EntityFrameworkCore;
 using Microsoft.EntityFrameworkCore.Metadata.Builders;
-using PavementWatch.Server.Spots;
 
 namespace PavementWatch.Server.Gateways;
 

@@ -11,7 +11,8 @@ namespace PavementWatch.Server.Gateways;
 /// <summary>Gives out single-use codes and takes them for credentials.</summary>
 internal sealed class EnrolmentCodeStore(
     IDbContextFactory<RegistryDb> registry,
-    SpotCatalogue catalogue,
+    SpotCatalogue spotCatalogue,
+    GatewayCatalogue catalogue,
     GatewayStore gateways,
     BrokerEndpoint door,
     GatewayRights rights,
@@ -27,13 +28,13 @@ internal sealed class EnrolmentCodeStore(
     /// <param name="cancellationToken">Ends the attempt.</param>
     public async Task<CodeOutcome> NewCodeAsync(GatewayId gateway, IReadOnlyList<SpotId>? spots, CancellationToken cancellationToken)
     {
-        if (spots?.Any(spot => catalogue.Find(spot) is null) == true)
-            return new CodeOutcome.Refused($"there is no spot '{spots.First(spot => catalogue.Find(spot) is null)}'; add it first");
+        if (spots?.Any(spot => spotCatalogue.Find(spot) is null) == true)
+            return new CodeOutcome.Refused($"there is no spot '{spots.First(spot => spotCatalogue.Find(spot) is null)}'; add it first");
         // Before any spot is taken from another gateway.
         if (door.Find().Fault is { } fault)
             return new CodeOutcome.Refused(fault);
         IReadOnlyList<MovedSpot> moved = spots is { Count: > 0 } ? await gateways.SetSpotsAsync(gateway, spots, cancellationToken) : [];
-        if (catalogue.Gateways.GetValueOrDefault(gateway) is not { Count: > 0 } measured)
+        if (catalogue.All.GetValueOrDefault(gateway) is not { Count: > 0 } measured)
             return new CodeOutcome.Refused($"gateway '{gateway}' has no spots yet; name at least one that it measures");
 
         var (code, now) = (EnrolmentCode.New(), time.GetUtcNow());
@@ -92,6 +93,6 @@ internal sealed class EnrolmentCodeStore(
         // Another process may have made the code, for spots this one does not know yet.
         await rights.EnforceAsync(cancellationToken);
         logger.Enrolled(gateway);
-        return new RedeemOutcome.Enrolled(gateway, password, way, catalogue.Gateways.GetValueOrDefault(gateway) ?? []);
+        return new RedeemOutcome.Enrolled(gateway, password, way, catalogue.All.GetValueOrDefault(gateway) ?? []);
     }
 }

@@ -2,18 +2,17 @@ using System.Globalization;
 using PavementWatch.Core.Wire;
 using PavementWatch.Dashboards.Gateways;
 using PavementWatch.Server.Ingest;
-using PavementWatch.Server.Spots;
 using PavementWatch.Server.Watch;
 
 namespace PavementWatch.Server.Gateways;
 
 /// <summary>The gateways of the registry and what is known of each since the server started.</summary>
 internal sealed class GatewayBoard(
-    SpotCatalogue catalogue, GatewayStatusBoard statuses, PackLedger packs, IngestMetrics metrics, SpotBoard spots) : IGatewayBoard
+    GatewayCatalogue catalogue, GatewayStatusBoard statuses, PackLedger packs, IngestMetrics metrics, SpotBoard spots) : IGatewayBoard
 {
     public IReadOnlyList<GatewayNow> All() =>
     [
-        .. catalogue.Gateways.Select(g =>
+        .. catalogue.All.Select(g =>
         {
             var status = statuses.Find(g.Key);
             return new GatewayNow(

@@ -7,7 +7,7 @@ using PavementWatch.Server.Spots;
 namespace PavementWatch.Server.Gateways;
 
 /// <summary>Adds, changes and removes gateways in the registry.</summary>
-internal sealed class GatewayStore(IDbContextFactory<RegistryDb> registry, SpotCatalogue catalogue, TimeProvider time)
+internal sealed class GatewayStore(IDbContextFactory<RegistryDb> registry, SpotCatalogue spotCatalogue, GatewayCatalogue catalogue, TimeProvider time)
 {
     /// <summary>Adds a gateway, or gives an existing one a new secret and other spots.</summary>
     /// <returns>Spots that another gateway had: they are this one's now.</returns>
@@ -64,7 +64,7 @@ internal sealed class GatewayStore(IDbContextFactory<RegistryDb> registry, SpotC
         await together.CommitAsync(cancellationToken);
         await catalogue.RefreshAsync(cancellationToken);
         return [.. elsewhere.Select(s => new MovedSpot(
-            catalogue.Find(SpotId.Parse(s.SpotId))?.Name ?? s.SpotId, GatewayId.Parse(s.GatewayId), gateway))];
+            spotCatalogue.Find(SpotId.Parse(s.SpotId))?.Name ?? s.SpotId, GatewayId.Parse(s.GatewayId), gateway))];
     }
 
     // What waits at the gateway from before is still to come.

@@ -8,6 +8,12 @@ internal static class GatewayTables
 {
     extension(RegistryDb db)
     {
+        public DbSet<GatewayRow> Gateways => db.Set<GatewayRow>();
+
+        public DbSet<GatewaySpotRow> GatewaySpots => db.Set<GatewaySpotRow>();
+
+        public DbSet<FormerGatewaySpotRow> FormerGatewaySpots => db.Set<FormerGatewaySpotRow>();
+
         public DbSet<EnrolmentCodeRow> EnrolmentCodes => db.Set<EnrolmentCodeRow>();
     }
 }

@@ -1,5 +1,6 @@
 using Microsoft.Extensions.Options;
 using PavementWatch.Dashboards.Gateways;
+using PavementWatch.Server.Database;
 using PavementWatch.Server.Ingest;
 
 namespace PavementWatch.Server.Gateways;
@@ -15,6 +16,8 @@ internal static class GatewaysServices
         services.AddSingleton<IValidateOptions<EnrolmentOptions>, EnrolmentOptionsValidator>();
         services.AddSingleton<IGatewayDirectory, RegistryGatewayDirectory>();
         services.AddSingleton<IGatewayBoard, GatewayBoard>();
+        services.AddSingleton<GatewayCatalogue>();
+        services.AddSingleton<IReadAtStart>(provider => provider.GetRequiredService<GatewayCatalogue>());
         services.AddSingleton<GatewayStore>();
         services.AddSingleton<BrokerEndpoint>();
         services.AddSingleton<EnrolmentNote>();

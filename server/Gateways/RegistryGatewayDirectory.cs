@@ -5,12 +5,11 @@ using Microsoft.EntityFrameworkCore;
 using PavementWatch.Core.Readings;
 using PavementWatch.Server.Database;
 using PavementWatch.Server.Ingest;
-using PavementWatch.Server.Spots;
 
 namespace PavementWatch.Server.Gateways;
 
 /// <summary>Answers the broker from the registry: who may sign in, and which gateway measures which spot.</summary>
-internal sealed class RegistryGatewayDirectory(IDbContextFactory<RegistryDb> registry, SpotCatalogue catalogue)
+internal sealed class RegistryGatewayDirectory(IDbContextFactory<RegistryDb> registry, GatewayCatalogue catalogue)
     : IGatewayDirectory
 {
     // A wrong name costs as much time as a wrong password, so names cannot be found out by the clock.

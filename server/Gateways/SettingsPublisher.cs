@@ -7,7 +7,6 @@ using PavementWatch.Core.Wire;
 using PavementWatch.Dashboards.Spots;
 using PavementWatch.Server.Broker;
 using PavementWatch.Server.Hosting;
-using PavementWatch.Server.Spots;
 
 namespace PavementWatch.Server.Gateways;
 
@@ -16,7 +15,7 @@ namespace PavementWatch.Server.Gateways;
 /// The version is made of the contents, so a gateway's acknowledgement can be judged after any restart. Beside the
 /// settings goes the server's word for spots that give no readings, each minute, for the lamp at the gate.
 /// </remarks>
-internal sealed class SettingsPublisher(SpotCatalogue catalogue, ISpotBoard board, IBroker broker, TimeProvider time, ILogger<SettingsPublisher> logger)
+internal sealed class SettingsPublisher(GatewayCatalogue catalogue, ISpotBoard board, IBroker broker, TimeProvider time, ILogger<SettingsPublisher> logger)
     : Worker
 {
     // Spots may also be changed from the command line, by another process.
@@ -48,7 +47,7 @@ internal sealed class SettingsPublisher(SpotCatalogue catalogue, ISpotBoard boar
         try
         {
             // Also to one that has no spot left: what lies at the broker for it still names them.
-            foreach (var (gateway, spots) in catalogue.Gateways)
+            foreach (var (gateway, spots) in catalogue.All)
                 await SendAsync(gateway, SettingsOf(spots) with { Estimates = EstimatesOf(spots) }, cancellationToken);
         }
         finally

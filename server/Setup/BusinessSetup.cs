@@ -18,6 +18,7 @@ internal sealed class BusinessSetup(
     GatewayStore gateways,
     FitStore fits,
     SpotCatalogue catalogue,
+    GatewayCatalogue gatewayCatalogue,
     EnrolmentCodeStore codes,
     EnrolmentNote note,
     GatewayRights rights,
@@ -56,7 +57,7 @@ internal sealed class BusinessSetup(
     public async Task<(IReadOnlyList<string> Moved, string? Fault)> SetGatewaySpotsAsync(
         GatewayId gateway, IReadOnlyList<SpotId> wanted, CancellationToken cancellationToken)
     {
-        if (!catalogue.Gateways.ContainsKey(gateway))
+        if (!gatewayCatalogue.All.ContainsKey(gateway))
             return ([], $"there is no gateway '{gateway}'");
         var moved = await gateways.SetSpotsAsync(gateway, wanted, cancellationToken);
         await rights.EnforceAsync(cancellationToken);

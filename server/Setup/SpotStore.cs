@@ -7,6 +7,7 @@ using PavementWatch.Core.Surfaces;
 using PavementWatch.Server.Database;
 using PavementWatch.Server.Devices;
 using PavementWatch.Server.Fitting;
+using PavementWatch.Server.Gateways;
 using PavementWatch.Server.Notifications;
 using PavementWatch.Server.Spots;
 using PavementWatch.Server.Watch;
@@ -14,7 +15,7 @@ using PavementWatch.Server.Watch;
 namespace PavementWatch.Server.Setup;
 
 /// <summary>Adds, changes and removes spots in the registry, with what hangs on them.</summary>
-internal sealed class SpotStore(IDbContextFactory<RegistryDb> registry, SpotCatalogue catalogue, TimeProvider time)
+internal sealed class SpotStore(IDbContextFactory<RegistryDb> registry, GatewayCatalogue catalogue, TimeProvider time)
 {
     /// <summary>Adds a spot after the others. One that was removed comes back, with its readings and as it is given here.</summary>
     /// <returns>Whether it was new; a spot of that name is left as it is.</returns>
@@ -93,11 +94,8 @@ internal sealed class SpotStore(IDbContextFactory<RegistryDb> registry, SpotCata
     {
         var before = row.ToSpot();
         row.Take(spot);
-        if (before.Surface == spot.Surface && before.LatitudeDegrees == spot.LatitudeDegrees && before.LongitudeDegrees == spot.LongitudeDegrees
-            && before.TimeZoneId == spot.TimeZoneId && before.EmissivityFraction == spot.EmissivityFraction)
-        {
+        if (before.HasGroundOf(spot))
             return;
-        }
 
         var now = time.GetUtcNow();
         await db.Fits.Where(f => f.SpotId == row.Id && f.Standing != FitStanding.Refused)

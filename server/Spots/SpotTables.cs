@@ -9,11 +9,5 @@ internal static class SpotTables
     extension(RegistryDb db)
     {
         public DbSet<SpotRow> Spots => db.Set<SpotRow>();
-
-        public DbSet<GatewayRow> Gateways => db.Set<GatewayRow>();
-
-        public DbSet<GatewaySpotRow> GatewaySpots => db.Set<GatewaySpotRow>();
-
-        public DbSet<FormerGatewaySpotRow> FormerGatewaySpots => db.Set<FormerGatewaySpotRow>();
     }
 }

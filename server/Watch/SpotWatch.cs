@@ -13,7 +13,7 @@ namespace PavementWatch.Server.Watch;
 internal sealed class SpotWatch(Spot spot, AlertMemory memory)
 {
     /// <summary>The spot as the catalogue has it now; its limit may be changed under way.</summary>
-    public Spot Spot { get; set; } = spot;
+    public Spot Spot { get; private set; } = spot;
 
     public AlertMemory Memory { get; set; } = memory;
 
@@ -45,6 +45,14 @@ internal sealed class SpotWatch(Spot spot, AlertMemory memory)
 
     /// <summary>Why it stands where it stands.</summary>
     public string Because { get; set; } = "Nothing has been measured here yet.";
+
+    /// <summary>Takes over how the business describes the spot now. What was measured on other ground says nothing of this one.</summary>
+    public void Become(Spot described)
+    {
+        if (!described.HasGroundOf(Spot))
+            Weather.ForgetSurface();
+        Spot = described;
+    }
 
     /// <summary>Takes a reading that says nothing of how the spot is now.</summary>
     public void TakeHistory(Reading reading) => Weather.Add(reading);

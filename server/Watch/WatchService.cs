@@ -323,7 +323,7 @@ internal sealed class WatchService(
         foreach (var spot in catalogue.All)
         {
             if (_watches.TryGetValue(spot.Id, out var known))
-                known.Spot = spot;
+                known.Become(spot);
             else
                 await SpotAsync(spot, async token => _watches[spot.Id] = await LoadAsync(spot, token), cancellationToken);
         }
@@ -345,14 +345,17 @@ internal sealed class WatchService(
             watch.Because = Dated(spot, change.At, change.Text);
         var rule = options.Value.Rule(spot);
         var (steps, readings) = await HistoryAsync(spot, now, rule, cancellationToken);
+        var groundSince = await ground.GroundSinceAsync(spot.Id, cancellationToken);
         foreach (var step in steps)
-            watch.TakeHistory(step);
+            watch.TakeHistory(step.End <= groundSince ? step with { SurfaceCelsius = null } : step);
         foreach (var stored in readings)
         {
             // No reading was measured later than it came.
             var at = stored.Reading.MeasuredAt < stored.ReceivedAt ? stored.Reading.MeasuredAt : stored.ReceivedAt;
             // What was stored but not looked at before a crash is looked at now; the machine passes over what it knows.
-            if (at > now - rule.SilentAfter)
+            if (at <= groundSince)
+                watch.TakeHistory(stored.Reading with { MeasuredAt = at, SurfaceCelsius = null });
+            else if (at > now - rule.SilentAfter)
                 Take(watch, stored.Reading, at, now);
             else
                 watch.Take(stored.Reading with { MeasuredAt = at });

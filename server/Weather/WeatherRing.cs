@@ -47,6 +47,13 @@ internal sealed class WeatherRing
         };
     }
 
+    /// <summary>Forgets every surface, and keeps the air.</summary>
+    public void ForgetSurface()
+    {
+        for (var i = 0; i < _bins.Length; i++)
+            _bins[i].Surface = default;
+    }
+
     /// <summary>The steps not older than the reach, in time order; the last one ends with its newest reading.</summary>
     public IReadOnlyList<ReadingStep> Steps(DateTimeOffset now)
     {

@@ -768,7 +768,7 @@ namespace PavementWatch.Server.Database.Migrations
                     b.ToTable("SignInLinks", (string)null);
                 });
 
-            modelBuilder.Entity("PavementWatch.Server.Spots.FormerGatewaySpotRow", b =>
+            modelBuilder.Entity("PavementWatch.Server.Gateways.FormerGatewaySpotRow", b =>
                 {
                     b.Property<string>("GatewayId")
                         .HasColumnType("TEXT");
@@ -786,7 +786,7 @@ namespace PavementWatch.Server.Database.Migrations
                     b.ToTable("FormerGatewaySpots", (string)null);
                 });
 
-            modelBuilder.Entity("PavementWatch.Server.Spots.GatewayRow", b =>
+            modelBuilder.Entity("PavementWatch.Server.Gateways.GatewayRow", b =>
                 {
                     b.Property<string>("Id")
                         .HasColumnType("TEXT");
@@ -803,7 +803,7 @@ namespace PavementWatch.Server.Database.Migrations
                     b.ToTable("Gateways", (string)null);
                 });
 
-            modelBuilder.Entity("PavementWatch.Server.Spots.GatewaySpotRow", b =>
+            modelBuilder.Entity("PavementWatch.Server.Gateways.GatewaySpotRow", b =>
                 {
                     b.Property<string>("GatewayId")
                         .HasColumnType("TEXT");
@@ -1112,7 +1112,7 @@ namespace PavementWatch.Server.Database.Migrations
 
             modelBuilder.Entity("PavementWatch.Server.Gateways.EnrolmentCodeRow", b =>
                 {
-                    b.HasOne("PavementWatch.Server.Spots.GatewayRow", null)
+                    b.HasOne("PavementWatch.Server.Gateways.GatewayRow", null)
                         .WithMany()
                         .HasForeignKey("GatewayId")
                         .OnDelete(DeleteBehavior.Cascade)
@@ -1168,9 +1168,9 @@ namespace PavementWatch.Server.Database.Migrations
                         .IsRequired();
                 });
 
-            modelBuilder.Entity("PavementWatch.Server.Spots.FormerGatewaySpotRow", b =>
+            modelBuilder.Entity("PavementWatch.Server.Gateways.FormerGatewaySpotRow", b =>
                 {
-                    b.HasOne("PavementWatch.Server.Spots.GatewayRow", null)
+                    b.HasOne("PavementWatch.Server.Gateways.GatewayRow", null)
                         .WithMany()
                         .HasForeignKey("GatewayId")
                         .OnDelete(DeleteBehavior.Cascade)
@@ -1183,9 +1183,9 @@ namespace PavementWatch.Server.Database.Migrations
                         .IsRequired();
                 });
 
-            modelBuilder.Entity("PavementWatch.Server.Spots.GatewaySpotRow", b =>
+            modelBuilder.Entity("PavementWatch.Server.Gateways.GatewaySpotRow", b =>
                 {
-                    b.HasOne("PavementWatch.Server.Spots.GatewayRow", null)
+                    b.HasOne("PavementWatch.Server.Gateways.GatewayRow", null)
                         .WithMany("Spots")
                         .HasForeignKey("GatewayId")
                         .OnDelete(DeleteBehavior.Cascade)
@@ -1241,7 +1241,7 @@ namespace PavementWatch.Server.Database.Migrations
                     b.Navigation("Follows");
                 });
 
-            modelBuilder.Entity("PavementWatch.Server.Spots.GatewayRow", b =>
+            modelBuilder.Entity("PavementWatch.Server.Gateways.GatewayRow", b =>
                 {
                     b.Navigation("Spots");
                 });

@@ -133,9 +133,10 @@ public sealed class RightsThatEndTests
         var cut = CutOf(client);
 
         // As the command line does: the registry alone is changed.
-        var gateways = new GatewayStore(
-            server.Get<Microsoft.EntityFrameworkCore.IDbContextFactory<RegistryDb>>(),
-            new SpotCatalogue(server.Get<Microsoft.EntityFrameworkCore.IDbContextFactory<RegistryDb>>()), server.Time);
+        var registry = server.Get<Microsoft.EntityFrameworkCore.IDbContextFactory<RegistryDb>>();
+        using var spots = new SpotCatalogue(registry);
+        using var others = new GatewayCatalogue(registry, spots);
+        var gateways = new GatewayStore(registry, spots, others, server.Time);
         await gateways.SetGatewayAsync(Gateway, "second secret", [RunningServer.NorthGate.Id], Stop);
 
         await cut.WaitAsync(Patience.Span, Stop);

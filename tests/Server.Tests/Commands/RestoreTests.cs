@@ -12,7 +12,6 @@ using PavementWatch.Server.Gateways;
 using PavementWatch.Server.Notifications;
 using PavementWatch.Server.Notifications.WebPush;
 using PavementWatch.Server.People;
-using PavementWatch.Server.Spots;
 using PavementWatch.Server.Tests.Api;
 using PavementWatch.Server.Tests.Notifications;
 using PavementWatch.Server.Tests.Processes;

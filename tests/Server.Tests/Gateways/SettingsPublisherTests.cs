@@ -5,7 +5,6 @@ using PavementWatch.Core.Wire;
 using PavementWatch.Dashboards.Spots;
 using PavementWatch.Server.Broker;
 using PavementWatch.Server.Gateways;
-using PavementWatch.Server.Spots;
 using PavementWatch.Server.Tests.Api;
 
 namespace PavementWatch.Server.Tests.Gateways;
@@ -21,7 +20,7 @@ public sealed class SettingsPublisherTests
         await using var server = await RunningServer.StartAsync();
         await server.Get<GatewayStore>().SetGatewayAsync(Gateway, "secret", [RunningServer.NorthGate.Id, RunningServer.QuarrySteps.Id], TestContext.Current.CancellationToken);
         var (broker, board) = (new TestBroker(), new Board());
-        using var courier = new SettingsPublisher(server.Get<SpotCatalogue>(), board, broker, server.Time, NullLogger<SettingsPublisher>.Instance);
+        using var courier = new SettingsPublisher(server.Get<GatewayCatalogue>(), board, broker, server.Time, NullLogger<SettingsPublisher>.Instance);
         board.Plaza = new SpotNow(RunningServer.NorthGate.Id, "", "", RunningServer.NorthGate.Surface, 37, -97, 49, 800) { SurfaceCelsius = 52, Now = RunningServer.Noon };
 
         var measured = await broker.AfterAsync(courier);

@@ -164,12 +164,12 @@ public sealed partial class SetupPagesTests
         using var other = await browser.PostAsync(
             "/business/gateways/north-gate", "spots", new Dictionary<string, string> { ["spot-quarry-steps"] = "yes" });
         Assert.Equal(HttpStatusCode.Redirect, other.StatusCode);
-        Assert.Equal([RunningServer.QuarrySteps.Id], server.Get<SpotCatalogue>().Gateways[gateway].Select(s => s.Id));
+        Assert.Equal([RunningServer.QuarrySteps.Id], server.Get<GatewayCatalogue>().All[gateway].Select(s => s.Id));
 
         using var removed = await browser.PostAsync(
             "/business/gateways/north-gate", "remove", new Dictionary<string, string> { ["sure"] = "yes" });
         Assert.Equal(HttpStatusCode.Redirect, removed.StatusCode);
-        Assert.Empty(server.Get<SpotCatalogue>().Gateways);
+        Assert.Empty(server.Get<GatewayCatalogue>().All);
         using var gone = await browser.GetAsync(new Uri("/business/gateways/north-gate", UriKind.Relative), Cancel);
         Assert.Equal(HttpStatusCode.NotFound, gone.StatusCode);
     }
@@ -189,14 +189,14 @@ public sealed partial class SetupPagesTests
             "/business/gateways/south-gate", "spots", new Dictionary<string, string> { ["spot-quarry-steps"] = "yes" });
 
         Assert.Contains("Quarry Steps was on north-gate; it now belongs to south-gate", await set.Content.ReadAsStringAsync(Cancel), StringComparison.Ordinal);
-        var gateways = server.Get<SpotCatalogue>().Gateways;
+        var gateways = server.Get<GatewayCatalogue>().All;
         Assert.Equal(["north-gate-plaza"], gateways[north].Select(s => s.Id.Value));
         Assert.Equal(["quarry-steps"], gateways[south].Select(s => s.Id.Value));
 
         using var coded = await browser.PostAsync(
             "/business/enrol", "enrol", new Dictionary<string, string> { ["gateway"] = "mill", ["spot-quarry-steps"] = "yes" });
         Assert.Contains("Quarry Steps was on south-gate; it now belongs to mill", await coded.Content.ReadAsStringAsync(Cancel), StringComparison.Ordinal);
-        Assert.Empty(server.Get<SpotCatalogue>().Gateways[south]);
+        Assert.Empty(server.Get<GatewayCatalogue>().All[south]);
     }
 
     [Theory]
@@ -210,7 +210,7 @@ public sealed partial class SetupPagesTests
         using var answer = await browser.PostAsync("/business/enrol", "enrol", new Dictionary<string, string> { ["gateway"] = gateway, [spot] = "yes" });
 
         Assert.Contains(fault, await answer.Content.ReadAsStringAsync(Cancel), StringComparison.Ordinal);
-        Assert.Empty(server.Get<SpotCatalogue>().Gateways);
+        Assert.Empty(server.Get<GatewayCatalogue>().All);
     }
 
     [Fact]

@@ -12,7 +12,6 @@ using PavementWatch.Server.Faults;
 using PavementWatch.Server.Gateways;
 using PavementWatch.Server.Notifications;
 using PavementWatch.Server.Notifications.WebPush;
-using PavementWatch.Server.Spots;
 using PavementWatch.Server.Store;
 using PavementWatch.Server.Tests.Api;
 using PavementWatch.Server.Tests.Broker;
@@ -210,7 +209,7 @@ public sealed class BadDiskTests
     {
         var secret = TestDirectory.PasswordOf(Gateway.Value);
         await server.Get<GatewayStore>().SetGatewayAsync(Gateway, secret, spots, Cancel);
-        await server.Get<SpotCatalogue>().RefreshAsync(Cancel);
+        await server.Get<GatewayCatalogue>().RefreshAsync(Cancel);
         var client = new MqttClientFactory().CreateMqttClient();
         var answer = await client.ConnectAsync(BrokerHost.OptionsFor(Gateway, server.Get<IBroker>().Port).Build(), Cancel);
         Assert.Equal(MqttClientConnectResultCode.Success, answer.ResultCode);

@@ -1,14 +1,15 @@
 using Microsoft.EntityFrameworkCore;
 using Microsoft.EntityFrameworkCore.Metadata.Builders;
+using PavementWatch.Server.Spots;
 
-namespace PavementWatch.Server.Spots;
+namespace PavementWatch.Server.Gateways;
 
 /// <summary>A gateway and the hash of its secret.</summary>
 internal sealed class GatewayRow
 {
     public required string Id { get; init; }
 
-    /// <summary>As <c>SecretHash</c> writes it.</summary>
+    /// <summary>As <see cref="Gateways.SecretHash"/> writes it.</summary>
     public required string SecretHash { get; set; }
 
     public required DateTimeOffset CreatedAt { get; init; }
