@@ -88,8 +88,8 @@ internal sealed partial class PageWatch(
         var began = passed();
         try
         {
-            using var api = JsonDocument.Parse(await browser.GetStringAsync(new Uri("/api/spots", UriKind.Relative)));
-            var page = WebUtility.HtmlDecode(await browser.GetStringAsync(new Uri("/", UriKind.Relative)));
+            using var api = JsonDocument.Parse(await GetAsync(browser, "/api/spots"));
+            var page = WebUtility.HtmlDecode(await GetAsync(browser, "/"));
             Answered++;
             if (Stored() is not { } after)
                 return true;
@@ -110,11 +110,20 @@ internal sealed partial class PageWatch(
         }
     }
 
+    /// <summary>An answer; meanwhile what comes into the store is noted as soon as it is there.</summary>
+    private async Task<string> GetAsync(HttpClient browser, string path)
+    {
+        var answer = browser.GetStringAsync(new Uri(path, UriKind.Relative));
+        while (await Task.WhenAny(answer, Task.Delay(TimeSpan.FromMilliseconds(100), TimeProvider.System, CancellationToken.None)) != answer)
+            Stored();
+        return await answer;
+    }
+
     private async Task LookAtDayAsync(HttpClient browser, JsonElement api, TimeSpan began, Dictionary<SpotId, Rows> known)
     {
         var of = spots[_looks++ % spots.Count];
-        using var day = JsonDocument.Parse(await browser.GetStringAsync(new Uri($"/api/spots/{of}/day", UriKind.Relative)));
-        var page = WebUtility.HtmlDecode(await browser.GetStringAsync(new Uri($"/spots/{of}", UriKind.Relative)));
+        using var day = JsonDocument.Parse(await GetAsync(browser, $"/api/spots/{of}/day"));
+        var page = WebUtility.HtmlDecode(await GetAsync(browser, $"/spots/{of}"));
         if (Stored() is not { } after)
             return;
         foreach (var spot in api.EnumerateArray().Where(spot => spot.GetProperty("id").ValueEquals(of.Value)))
