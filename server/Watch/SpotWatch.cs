@@ -78,6 +78,13 @@ internal sealed class SpotWatch(Spot spot, AlertMemory memory)
             NewestAir = reading;
     }
 
+    /// <summary>The clock was set back: what was measured stays as old as it was, and older than what comes next.</summary>
+    public void ClockWasSetBack(TimeSpan by)
+    {
+        Reading? Dated(Reading? reading) => reading is null ? null : reading with { MeasuredAt = reading.MeasuredAt - by };
+        (Newest, NewestSurface, NewestGood, NewestAir) = (Dated(Newest), Dated(NewestSurface), Dated(NewestGood), Dated(NewestAir));
+    }
+
     /// <summary>The spot as people see it.</summary>
     public SpotNow Now(DateTimeOffset now, AlertRule rule)
     {

@@ -43,6 +43,7 @@ internal sealed class WatchService(
     /// <summary>Steps in a row that failed, of each spot that fails.</summary>
     private readonly Dictionary<SpotId, int> _failures = [];
     private readonly SemaphoreSlim _oneAtATime = new(1);
+    private (DateTimeOffset Now, long Timestamp) _clock = (time.GetUtcNow(), time.GetTimestamp());
     private readonly PeriodicTimer _timer = new(options.Value.Tick, time);
 
     public override void Dispose()
@@ -99,6 +100,7 @@ internal sealed class WatchService(
             await _oneAtATime.WaitAsync(stoppingToken);
             try
             {
+                FollowClock();
                 await step(stoppingToken);
             }
             finally
@@ -114,6 +116,19 @@ internal sealed class WatchService(
         {
             logger.StepFailed(e);
         }
+    }
+
+    // Only back: a calendar that ran ahead of the timestamps may have passed over the sleep of a machine, in which readings grow old.
+    private void FollowClock()
+    {
+        var (now, timestamp) = (time.GetUtcNow(), time.GetTimestamp());
+        var back = _clock.Now + time.GetElapsedTime(_clock.Timestamp, timestamp) - now;
+        _clock = (now, timestamp);
+        if (back < options.Value.Interval)
+            return;
+        logger.ClockSetBack(back);
+        foreach (var watch in _watches.Values)
+            watch.ClockWasSetBack(back);
     }
 
     private async Task TickAsync(CancellationToken cancellationToken)
