@@ -26,8 +26,8 @@ internal static partial class Log
     [LoggerMessage(Level = LogLevel.Information, Message = "start: watch began in {Milliseconds} ms, {Spots} spots")]
     public static partial void Began(this ILogger logger, long milliseconds, int spots);
 
-    [LoggerMessage(Level = LogLevel.Warning, Message = "watch: this server's clock was set back by {Span}; what was measured before keeps its age")]
-    public static partial void ClockSetBack(this ILogger logger, TimeSpan span);
+    [LoggerMessage(Level = LogLevel.Warning, Message = "watch: this server's clock leapt by {Span}; what was measured before is taken to be as old as it was")]
+    public static partial void ClockLeapt(this ILogger logger, TimeSpan span);
 
     [LoggerMessage(Level = LogLevel.Error, Message = "watch: a step failed; the next reading or minute tries again")]
     public static partial void StepFailed(this ILogger logger, Exception exception);

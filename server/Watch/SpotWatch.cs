@@ -85,6 +85,13 @@ internal sealed class SpotWatch(Spot spot, AlertMemory memory)
         (Newest, NewestSurface, NewestGood, NewestAir) = (Dated(Newest), Dated(NewestSurface), Dated(NewestGood), Dated(NewestAir));
     }
 
+    /// <summary>The clock leapt ahead: it was set, or the machine slept. What was measured may be of now all the same, and is shown where it is the hotter.</summary>
+    public void ClockLeaptAhead(TimeSpan by)
+    {
+        if (NewestSurface is { } surface)
+            NewestSurface = surface with { MeasuredAt = surface.MeasuredAt + by };
+    }
+
     /// <summary>The spot as people see it.</summary>
     public SpotNow Now(DateTimeOffset now, AlertRule rule)
     {

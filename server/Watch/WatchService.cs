@@ -118,17 +118,22 @@ internal sealed class WatchService(
         }
     }
 
-    // Only back: a calendar that ran ahead of the timestamps may have passed over the sleep of a machine, in which readings grow old.
+    // What was measured is as old as it was before a clock was set.
     private void FollowClock()
     {
         var (now, timestamp) = (time.GetUtcNow(), time.GetTimestamp());
-        var back = _clock.Now + time.GetElapsedTime(_clock.Timestamp, timestamp) - now;
+        var ahead = now - _clock.Now - time.GetElapsedTime(_clock.Timestamp, timestamp);
         _clock = (now, timestamp);
-        if (back < options.Value.Interval)
+        if (ahead.Duration() < options.Value.Interval)
             return;
-        logger.ClockSetBack(back);
+        logger.ClockLeapt(ahead);
         foreach (var watch in _watches.Values)
-            watch.ClockWasSetBack(back);
+        {
+            if (ahead < TimeSpan.Zero)
+                watch.ClockWasSetBack(-ahead);
+            else
+                watch.ClockLeaptAhead(ahead);
+        }
     }
 
     private async Task TickAsync(CancellationToken cancellationToken)

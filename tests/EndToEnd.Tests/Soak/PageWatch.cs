@@ -201,7 +201,8 @@ internal sealed partial class PageWatch(
         Compared++;
         // What came in meanwhile may be cooler, and may be shown.
         var least = Math.Min(row.SurfaceCelsius, later.SurfaceCelsius) - 0.05;
-        var shown = spot.GetProperty("surfaceCelsius");
+        // Where it is estimated the upper end speaks: it chooses the word.
+        var shown = spot.GetProperty(spot.GetProperty("estimated").GetBoolean() ? "upperCelsius" : "surfaceCelsius");
         var measured = spot.GetProperty("measuredAt");
         // A newer one that the store could not keep, or not yet, may be shown too.
         if (measured.ValueKind != JsonValueKind.Null && measured.GetDateTimeOffset() > row.MeasuredAt)
@@ -211,10 +212,15 @@ internal sealed partial class PageWatch(
         var card = page.IndexOf($"id=\"spot-{id}\"", StringComparison.Ordinal);
         var end = card < 0 ? -1 : page.IndexOf("</article>", card, StringComparison.Ordinal);
         // Shown to a tenth.
-        if (end > card && Degrees().Match(page, card, end - card) is { Success: true } degrees
-            && double.Parse(degrees.Groups[1].Value, CultureInfo.InvariantCulture) < least - 0.05)
-            Cooler.Add($"{name} {now:O} {id} {degrees.Value}; the store has {row}, then {later}");
+        if (end > card && Hottest(page.Substring(card, end - card)) is var (words, celsius) && celsius < least - 0.05)
+            Cooler.Add($"{name} {now:O} {id} {words}; the store has {row}, then {later}");
     }
+
+    /// <summary>[°C] What a card says: the temperature, or the upper end of the estimate; <c>null</c> where it says neither.</summary>
+    private static (string Words, double Celsius)? Hottest(string card) =>
+        (UpperEnd().Match(card) is { Success: true } upper ? upper : Degrees().Match(card)) is { Success: true } said
+            ? (said.Value, double.Parse(said.Groups[1].Value, CultureInfo.InvariantCulture))
+            : null;
 
     /// <summary>Of each spot the latest good readings, and the one of the five latest that came in last.</summary>
     private Dictionary<SpotId, Rows>? Stored()
@@ -253,6 +259,9 @@ internal sealed partial class PageWatch(
 
     [GeneratedRegex(@"data-part=""degrees"">[^<0-9−-]*(\d+(?:\.\d+)?) °C")]
     private static partial Regex Degrees();
+
+    [GeneratedRegex(@"data-part=""range""[^>]*>nine times in ten [^<°]*?(\d+(?:\.\d+)?) °C")]
+    private static partial Regex UpperEnd();
 
     private sealed record Rows(Row Newest, List<Row> Latest);
 

@@ -8,17 +8,19 @@ using static PavementWatch.Server.Tests.Api.RunningServer;
 
 namespace PavementWatch.Server.Tests.Watch;
 
-/// <summary>Somebody sets the server's clock back while gateways go on by theirs.</summary>
-public sealed class ClockSetBackTests
+/// <summary>Somebody sets the server's clock while gateways go on by theirs.</summary>
+public sealed class ClockSetTests
 {
     private static readonly GatewayId Gate = GatewayId.Parse("north-gate");
 
     private static CancellationToken Cancel => TestContext.Current.CancellationToken;
 
     [Theory]
-    [InlineData(2)]
+    [InlineData(-2)]
+    [InlineData(-15)]
+    [InlineData(-120)]
+    [InlineData(-60 * 24 * 30)]
     [InlineData(15)]
-    [InlineData(120)]
     [InlineData(60 * 24 * 30)]
     public async Task The_newest_reading_is_shown_on_and_the_next_one_takes_its_place(int minutes)
     {
@@ -27,14 +29,16 @@ public sealed class ClockSetBackTests
         await server.Get<GatewayStore>().SetGatewayAsync(Gate, "secret", [NorthGate.Id], Cancel);
         await SendAsync(server, 1, Noon, 52);
         await server.SeenAsync(NorthGate, s => s.SurfaceCelsius == 52);
+        await server.MinuteAsync(NorthGate);
 
-        clock.SetBack(TimeSpan.FromMinutes(minutes));
+        clock.Set(TimeSpan.FromMinutes(minutes));
         var now = await server.MinuteAsync(NorthGate);
-        Assert.Equal((52, false), (now.SurfaceCelsius, now.Estimated));
-        Assert.Equal(TimeSpan.FromMinutes(1), now.Now - now.MeasuredAt);
+        Assert.True((now.Estimated ? now.UpperCelsius : now.SurfaceCelsius) >= 52, now.ToString());
+        if (minutes < 0)
+            Assert.Equal((false, TimeSpan.FromMinutes(2)), (now.Estimated, now.Now - now.MeasuredAt));
 
         // Dated by the gateway's clock, which nobody set; cooler, so that it is not shown for being the hotter one.
-        await SendAsync(server, 2, Noon.AddMinutes(1), 51);
+        await SendAsync(server, 2, Noon.AddMinutes(2), 51);
         now = await server.SeenAsync(NorthGate, s => s.SurfaceCelsius == 51);
         Assert.Equal((false, now.Now), (now.Estimated, now.MeasuredAt));
 
@@ -51,11 +55,11 @@ public sealed class ClockSetBackTests
     /// <summary>Its timers and timestamps go on when it is set.</summary>
     private sealed class CalendarThatIsSet(DateTimeOffset start) : FakeTimeProvider(start)
     {
-        private TimeSpan _back;
+        private TimeSpan _ahead;
 
-        public void SetBack(TimeSpan by) => _back += by;
+        public void Set(TimeSpan by) => _ahead += by;
 
-        public override DateTimeOffset GetUtcNow() => base.GetUtcNow() - _back;
+        public override DateTimeOffset GetUtcNow() => base.GetUtcNow() + _ahead;
 
         public override long GetTimestamp() => base.GetUtcNow().Ticks;
     }
