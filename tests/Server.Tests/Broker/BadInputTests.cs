@@ -29,7 +29,7 @@ public sealed class BadInputTests
     [InlineData("NaN as JSON has none", """[{"bn":"north-gate-plaza/","bt":1784037600,"n":"surface","u":"Cel","v":NaN}]""", MqttClientPublishReasonCode.PayloadFormatInvalid, "not-json", "not JSON as RFC 8259 has it; look for a payload cut short")]
     [InlineData("NaN as text", """[{"bn":"north-gate-plaza/","bt":1784037600,"n":"surface","u":"Cel","v":"NaN"}]""", MqttClientPublishReasonCode.Success, "not-a-number", "v: found")]
     [InlineData("too large a number", """[{"bn":"north-gate-plaza/","bt":1784037600,"n":"surface","u":"Cel","v":1e999}]""", MqttClientPublishReasonCode.Success, "not-a-number", "leave out a value that could not be measured")]
-    [InlineData("900 °C", """[{"bn":"north-gate-plaza/","bt":1784037600,"n":"surface","u":"Cel","v":900}]""", MqttClientPublishReasonCode.Success, "out-of-range", "surface is 900, expected -50 to 120; look at the sensor")]
+    [InlineData("900 °C", """[{"bn":"north-gate-plaza/","bt":1784037600,"n":"surface","u":"Cel","v":900}]""", MqttClientPublishReasonCode.Success, "out-of-range", "surface is 900, expected -60 to 120 °C; look at the sensor and its wiring")]
     [InlineData("fahrenheit", """[{"bn":"north-gate-plaza/","bt":1784037600,"n":"surface","u":"F","v":110}]""", MqttClientPublishReasonCode.Success, "wrong-unit", "found 'F', expected 'Cel'")]
     [InlineData("1970", """[{"bn":"north-gate-plaza/","bt":86400,"n":"surface","u":"Cel","v":58}]""", MqttClientPublishReasonCode.Success, "time-not-absolute", "set the sender's clock")]
     [InlineData("2001", """[{"bn":"north-gate-plaza/","bt":1000000000,"n":"surface","u":"Cel","v":58}]""", MqttClientPublishReasonCode.ImplementationSpecificError, "other-clock", "set the clock that is wrong")]
