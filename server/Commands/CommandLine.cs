@@ -1,5 +1,5 @@
 using System.CommandLine;
-using Microsoft.Data.Sqlite;
+using System.Data.Common;
 using Microsoft.Extensions.Options;
 using PavementWatch.Server.Demo;
 using PavementWatch.Server.Hosting;
@@ -75,7 +75,7 @@ internal static class CommandLine
         InvalidDataException e => [$"settings: {e.Message}"],
         FormatException e when e.InnerException is System.Text.Json.JsonException json => [$"settings: {e.Message} {json.Message}"],
         ReadingStoreException e => [e.Message],
-        SqliteException e => [$"registry: {SqliteFaults.Words(e)}"],
+        DbException e => [$"registry: {DatabaseFaults.Words(e)}"],
         IOException { InnerException: Microsoft.AspNetCore.Connections.AddressInUseException } e =>
             [$"pages: {e.Message} Choose another address with --Urls=http://localhost:5081, or stop what listens there."],
         InvalidOperationException { InnerException: System.Net.Sockets.SocketException } e => [e.Message],

@@ -1,6 +1,6 @@
 using System.CommandLine;
+using System.Data.Common;
 using System.Globalization;
-using Microsoft.Data.Sqlite;
 using Microsoft.EntityFrameworkCore;
 using Microsoft.Extensions.Options;
 using PavementWatch.Server.Broker;
@@ -12,7 +12,7 @@ namespace PavementWatch.Server.Commands;
 /// <summary>Puts a backup in the place of what the server keeps.</summary>
 /// <remarks>
 /// All of the backup is copied beside the present files and read from end to end before any of those is touched; they are then
-/// set aside, not removed. What SQLite left beside the old files goes with them: it would be written into the new ones. In the copy
+/// set aside, not removed. What the database left beside the old files goes with them: it would be written into the new ones. In the copy
 /// of the registry everything that time has overtaken is ended before a server can act on it (<see cref="RestoredRegistry"/>).
 /// </remarks>
 internal static class RestoreCommand
@@ -69,13 +69,13 @@ internal static class RestoreCommand
                 PrivateFiles.CopyFolder(source, target + New);
             }
         }
-        catch (Exception failure) when (failure is SqliteException or IOException or OperationCanceledException)
+        catch (Exception failure) when (failure is DbException or IOException or OperationCanceledException)
         {
             foreach (var file in files)
                 DatabaseCopy.Remove(file.To + New);
             foreach (var (_, target) in folders.Where(f => Directory.Exists(f.To + New)))
                 Directory.Delete(target + New, recursive: true);
-            var why = failure is SqliteException e ? SqliteFaults.Words(e) : failure.Message;
+            var why = failure is DbException e ? DatabaseFaults.Words(e) : failure.Message;
             await error.WriteLineAsync($"restore: {why.TrimEnd('.')}. Nothing was changed");
             return CommandLine.Failed;
         }
@@ -97,7 +97,7 @@ internal static class RestoreCommand
 
         foreach (var file in files)
         {
-            await using var connection = DatabaseCopy.Open(file.To, SqliteOpenMode.ReadOnly);
+            await using var connection = DatabaseCopy.OpenForReading(file.To);
             var holds = await file.TellAsync(connection, cancellationToken);
             if (holds != file.Holds)
                 throw new IOException($"restore: {file.To} holds {holds}, expected {file.Holds}; look at the disk and run it again");
@@ -161,7 +161,7 @@ internal static class RestoreCommand
         if (File.Exists(file.From + "-wal"))
             File.Copy(file.From + "-wal", copy + "-wal");
         string holds;
-        await using (var connection = DatabaseCopy.Open(copy, SqliteOpenMode.ReadWrite))
+        await using (var connection = DatabaseCopy.OpenForWriting(copy))
         {
             try
             {
@@ -169,7 +169,7 @@ internal static class RestoreCommand
                 holds = await file.TellAsync(connection, cancellationToken);
                 file.Ended = await file.EndAsync(connection, cancellationToken);
             }
-            catch (SqliteException damaged) when (SqliteFaults.KindOf(damaged) != StoreFault.Full)
+            catch (DbException damaged) when (DatabaseFaults.KindOf(damaged) != StoreFault.Full)
             {
                 throw new IOException($"{file.From} cannot be read: {damaged.Message}; take an older backup", damaged);
             }
@@ -179,9 +179,7 @@ internal static class RestoreCommand
                 throw new IOException(wrong.Message.Replace(copy, file.From, StringComparison.Ordinal), wrong);
             }
 
-            await using var merge = connection.CreateCommand();
-            merge.CommandText = "PRAGMA journal_mode = DELETE";
-            await merge.ExecuteNonQueryAsync(cancellationToken);
+            await DatabaseCopy.MergeAsync(connection, cancellationToken);
         }
 
         await DatabaseCopy.FlushAsync(copy, cancellationToken);
@@ -209,8 +207,8 @@ internal static class RestoreCommand
     /// <param name="TellAsync">Says what one holds; throws where this server cannot use it.</param>
     /// <param name="EndAsync">Ends in the copy what is no longer true, and says what.</param>
     private sealed record Restored(
-        string What, string From, string To, Func<SqliteConnection, CancellationToken, Task<string>> TellAsync,
-        Func<SqliteConnection, CancellationToken, Task<IReadOnlyList<string>>> EndAsync)
+        string What, string From, string To, Func<DbConnection, CancellationToken, Task<string>> TellAsync,
+        Func<DbConnection, CancellationToken, Task<IReadOnlyList<string>>> EndAsync)
     {
         /// <summary>What was ended in the copy, for people.</summary>
         public IReadOnlyList<string> Ended { get; set; } = [];

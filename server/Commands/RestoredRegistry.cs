@@ -1,5 +1,5 @@
+using System.Data.Common;
 using System.Globalization;
-using Microsoft.Data.Sqlite;
 using Microsoft.EntityFrameworkCore;
 using PavementWatch.Server.Database;
 using PavementWatch.Server.Dogs;
@@ -26,9 +26,9 @@ internal static class RestoredRegistry
     /// <param name="cancellationToken">Gives up; the file is good for nothing then.</param>
     /// <returns>What was ended and what to do, one line each.</returns>
     public static async Task<IReadOnlyList<string>> EndWhatIsOverAsync(
-        SqliteConnection connection, DbContextOptions<RegistryDb> options, DateTimeOffset now, CancellationToken cancellationToken)
+        DbConnection connection, DbContextOptions<RegistryDb> options, DateTimeOffset now, CancellationToken cancellationToken)
     {
-        await using var db = new RegistryDb(new DbContextOptionsBuilder<RegistryDb>(options).UseSqlite(connection).Options);
+        await using var db = DatabaseServices.Open(connection, options);
         await db.Database.MigrateAsync(cancellationToken);
         await using var together = await db.Database.BeginTransactionAsync(cancellationToken);
         var sessions = await db.Sessions.ExecuteDeleteAsync(cancellationToken);

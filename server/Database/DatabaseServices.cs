@@ -1,3 +1,4 @@
+using System.Data.Common;
 using Microsoft.AspNetCore.Identity;
 using Microsoft.Data.Sqlite;
 using Microsoft.EntityFrameworkCore;
@@ -37,6 +38,12 @@ internal static class DatabaseServices
         services.AddHealthChecks().AddCheck<RegistryHealth>("registry");
         return services;
     }
+
+    /// <summary>A registry in a file that is open already.</summary>
+    /// <param name="connection">The file; stays open.</param>
+    /// <param name="options">How the registry is opened otherwise.</param>
+    public static RegistryDb Open(DbConnection connection, DbContextOptions<RegistryDb> options) =>
+        new(new DbContextOptionsBuilder<RegistryDb>(options).UseSqlite(connection).Options);
 
     private static string Connection(string path) =>
         new SqliteConnectionStringBuilder { DataSource = path, ForeignKeys = true }.ToString();

@@ -1,4 +1,4 @@
-using Microsoft.Data.Sqlite;
+using System.Data.Common;
 using Microsoft.EntityFrameworkCore;
 
 namespace PavementWatch.Server.Database;
@@ -24,7 +24,7 @@ internal static class RegistryEdition
 
     /// <summary>Says what a registry holds.</summary>
     /// <exception cref="IOException">It is none, or a newer server's.</exception>
-    public static async Task<string> TellAsync(SqliteConnection connection, RegistryDb db, CancellationToken cancellationToken)
+    public static async Task<string> TellAsync(DbConnection connection, RegistryDb db, CancellationToken cancellationToken)
     {
         if (await NumberAsync(connection, "SELECT COUNT(*) FROM sqlite_master WHERE name IN ('__EFMigrationsHistory', 'Spots', 'Gateways')", cancellationToken) < 3)
             throw new IOException($"{connection.DataSource} is not a registry of this server: its tables are missing");
@@ -42,7 +42,7 @@ internal static class RegistryEdition
             + $"{await NumberAsync(connection, "SELECT COUNT(*) FROM Gateways", cancellationToken)} gateways";
     }
 
-    private static async Task<long> NumberAsync(SqliteConnection connection, string sql, CancellationToken cancellationToken)
+    private static async Task<long> NumberAsync(DbConnection connection, string sql, CancellationToken cancellationToken)
     {
         await using var command = connection.CreateCommand();
 #pragma warning disable CA2100 // The texts are constants of this file.

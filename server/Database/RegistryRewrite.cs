@@ -32,7 +32,7 @@ internal static class RegistryRewrite
         }
         catch (SqliteException failure)
         {
-            return $"remnants are left in {file}, which could not be written anew: {SqliteFaults.Words(failure)}; when that is mended run: sqlite3 {file} VACUUM";
+            return $"remnants are left in {file}, which could not be written anew: {DatabaseFaults.Words(failure)}; when that is mended run: sqlite3 {file} VACUUM";
         }
     }
 }

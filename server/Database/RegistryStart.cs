@@ -1,3 +1,4 @@
+using System.Data.Common;
 using Microsoft.Data.Sqlite;
 using Microsoft.EntityFrameworkCore;
 using PavementWatch.Server.Store;
@@ -15,7 +16,7 @@ internal sealed class RegistryStart(
     : IHostedLifecycleService, IDisposable
 {
     // The last connection to close takes the files beside the registry along, and on a full disk nobody could open it again, not even to read.
-    private SqliteConnection? _kept;
+    private DbConnection? _kept;
 
     /// <summary>Copies from before a change of tables that are kept.</summary>
     public const int CopiesKept = 3;
@@ -41,7 +42,7 @@ internal sealed class RegistryStart(
         }
         catch (SqliteException failure)
         {
-            throw new IOException($"registry {folder.File("registry.sqlite")}: {SqliteFaults.Words(failure)}", failure);
+            throw new IOException($"registry {folder.File("registry.sqlite")}: {DatabaseFaults.Words(failure)}", failure);
         }
     }
 
@@ -57,9 +58,9 @@ internal sealed class RegistryStart(
 
     public Task StoppedAsync(CancellationToken cancellationToken) => Task.CompletedTask;
 
-    private async Task<SqliteConnection> KeepAsync(CancellationToken cancellationToken)
+    private async Task<DbConnection> KeepAsync(CancellationToken cancellationToken)
     {
-        var connection = DatabaseCopy.Open(folder.File("registry.sqlite"), SqliteOpenMode.ReadWrite);
+        var connection = DatabaseCopy.OpenForWriting(folder.File("registry.sqlite"));
         await using var look = connection.CreateCommand();
         look.CommandText = "SELECT COUNT(*) FROM sqlite_master";
         await look.ExecuteScalarAsync(cancellationToken);

@@ -134,7 +134,7 @@ internal sealed class FitStore(IDbContextFactory<RegistryDb> registry, TimeProvi
                 db.ChangeTracker.Clear();
             }
         }
-        catch (Exception failure) when (SqliteFaults.TakesNothing(failure))
+        catch (Exception failure) when (DatabaseFaults.TakesNothing(failure))
         {
             // They are without figures until it takes something again.
             db.ChangeTracker.Clear();
@@ -169,7 +169,7 @@ internal sealed class FitStore(IDbContextFactory<RegistryDb> registry, TimeProvi
             logger.Retired(id, reason);
             return true;
         }
-        catch (Exception failure) when (SqliteFaults.TakesNothing(failure))
+        catch (Exception failure) when (DatabaseFaults.TakesNothing(failure))
         {
             // It stays out of use all the same, and is met again.
             logger.NotRetired(id, failure.GetBaseException().Message);

@@ -166,7 +166,7 @@ internal sealed class NotificationOutbox(
             await SetAsideAsync(db, now, cancellationToken);
             return true;
         }
-        catch (DbException e) when (SqliteFaults.TakesNothing(e))
+        catch (DbException e) when (DatabaseFaults.TakesNothing(e))
         {
             logger.NothingSetAside(e.Message);
             return false;

@@ -1,3 +1,4 @@
+using System.Data.Common;
 using Microsoft.Data.Sqlite;
 
 namespace PavementWatch.Server.Store;
@@ -14,26 +15,28 @@ internal static class DatabaseCopy
     {
         try
         {
-            await using (var source = Open(from, SqliteOpenMode.ReadWrite))
+            await using (var source = OpenForWriting(from))
             {
                 await using var copy = source.CreateCommand();
                 copy.CommandText = "VACUUM INTO $to";
-                copy.Parameters.AddWithValue("$to", to);
+                var target = copy.CreateParameter();
+                (target.ParameterName, target.Value) = ("$to", to);
+                copy.Parameters.Add(target);
                 await copy.ExecuteNonQueryAsync(cancellationToken);
             }
 
-            await using (var written = Open(to, SqliteOpenMode.ReadOnly))
+            await using (var written = OpenForReading(to))
                 await CheckAsync(written, to, cancellationToken);
             await FlushAsync(to, cancellationToken);
         }
-        catch (SqliteException failure)
+        catch (DbException failure)
         {
             Remove(to);
             // A full disk is that of the copy: nothing is written to the source.
             throw new IOException(
-                SqliteFaults.KindOf(failure) == StoreFault.Full
+                DatabaseFaults.KindOf(failure) == StoreFault.Full
                     ? $"{to} cannot be written: {failure.Message}; make room on its disk, or name another"
-                    : $"{from} cannot be copied: {SqliteFaults.Words(failure)}",
+                    : $"{from} cannot be copied: {DatabaseFaults.Words(failure)}",
                 failure);
         }
         catch
@@ -45,7 +48,7 @@ internal static class DatabaseCopy
 
     /// <summary>Reads a file from end to end.</summary>
     /// <exception cref="IOException">It is damaged.</exception>
-    public static async Task CheckAsync(SqliteConnection connection, string path, CancellationToken cancellationToken)
+    public static async Task CheckAsync(DbConnection connection, string path, CancellationToken cancellationToken)
     {
         await using var check = connection.CreateCommand();
         check.CommandText = "PRAGMA integrity_check(1)";
@@ -54,20 +57,17 @@ internal static class DatabaseCopy
     }
 
     /// <summary>Opens a connection of its own, which leaves no hold on the file.</summary>
-    public static SqliteConnection Open(string path, SqliteOpenMode mode)
+    public static DbConnection OpenForReading(string path) => Open(path, SqliteOpenMode.ReadOnly);
+
+    /// <inheritdoc cref="OpenForReading"/>
+    public static DbConnection OpenForWriting(string path) => Open(path, SqliteOpenMode.ReadWrite);
+
+    /// <summary>Writes into a file what stands beside it, and leaves it without neighbours once it is closed.</summary>
+    public static async Task MergeAsync(DbConnection connection, CancellationToken cancellationToken)
     {
-        var connection = new SqliteConnection(
-            new SqliteConnectionStringBuilder { DataSource = path, Mode = mode, Pooling = false }.ToString());
-        try
-        {
-            connection.Open();
-            return connection;
-        }
-        catch
-        {
-            connection.Dispose();
-            throw;
-        }
+        await using var merge = connection.CreateCommand();
+        merge.CommandText = "PRAGMA journal_mode = DELETE";
+        await merge.ExecuteNonQueryAsync(cancellationToken);
     }
 
     /// <summary>Returns when the disk has the file.</summary>
@@ -84,5 +84,21 @@ internal static class DatabaseCopy
         File.Delete(path);
         foreach (var neighbour in Neighbours)
             File.Delete(path + neighbour);
+    }
+
+    private static SqliteConnection Open(string path, SqliteOpenMode mode)
+    {
+        var connection = new SqliteConnection(
+            new SqliteConnectionStringBuilder { DataSource = path, Mode = mode, Pooling = false }.ToString());
+        try
+        {
+            connection.Open();
+            return connection;
+        }
+        catch
+        {
+            connection.Dispose();
+            throw;
+        }
     }
 }

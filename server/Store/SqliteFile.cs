@@ -1,3 +1,4 @@
+using System.Data.Common;
 using Microsoft.Data.Sqlite;
 
 namespace PavementWatch.Server.Store;
@@ -87,7 +88,7 @@ internal static class SqliteFile
 
     /// <summary>Says what a file of readings holds.</summary>
     /// <exception cref="IOException">It is none, or a newer server's.</exception>
-    public static async Task<string> TellAsync(SqliteConnection connection, CancellationToken cancellationToken)
+    public static async Task<string> TellAsync(DbConnection connection, CancellationToken cancellationToken)
     {
         await using var ask = connection.CreateCommand();
         ask.CommandText = "SELECT user_version, (SELECT COUNT(*) FROM sqlite_master WHERE name = 'reading') FROM pragma_user_version";

@@ -197,5 +197,5 @@ internal sealed class SqliteReadingStore : IReadingStore, IAsyncDisposable
         (moment.UtcTicks - DateTimeOffset.UnixEpoch.Ticks + TimeSpan.TicksPerMillisecond - 1) / TimeSpan.TicksPerMillisecond;
 
     private ReadingStoreException Failed(string what, SqliteException failure) =>
-        new($"{_path} {what}: {SqliteFaults.Words(failure)}", failure, SqliteFaults.KindOf(failure));
+        new($"{_path} {what}: {DatabaseFaults.Words(failure)}", failure, DatabaseFaults.KindOf(failure));
 }

@@ -38,7 +38,7 @@ internal sealed class AlertStore(
                 return await WriteAsync(spot, memory, decision, cancellationToken);
             unwritten.Add(spot, memory, decision, null);
         }
-        catch (Exception failure) when (SqliteFaults.TakesNothing(failure))
+        catch (Exception failure) when (DatabaseFaults.TakesNothing(failure))
         {
             unwritten.Add(spot, memory, decision, failure);
         }

@@ -70,7 +70,7 @@ internal sealed class UnwrittenAlerts(
             {
                 await WriteAsync(change, cancellationToken);
             }
-            catch (Exception failure) when (SqliteFaults.TakesNothing(failure))
+            catch (Exception failure) when (DatabaseFaults.TakesNothing(failure))
             {
                 foreach (var newest in _changes.Where(c => c is { IsOvertaken: false, Telling.IsCompleted: true }))
                     Tell(newest);

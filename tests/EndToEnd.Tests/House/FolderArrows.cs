@@ -28,6 +28,19 @@ internal sealed partial class FolderArrows
         return arrows;
     }
 
+    /// <summary>Folders of a project with types that name one of another assembly.</summary>
+    public static IReadOnlyList<string> UsersOf(string project, params string[] others)
+    {
+        var of = new FolderArrows(project);
+        using var assembly = AssemblyDefinition.ReadAssembly(Assembly.Load(project).Location);
+        return
+        [
+            .. assembly.MainModule.GetTypes()
+                .Where(type => Named(type).SelectMany(Parts).Any(named => others.Contains(named.Scope.Name)))
+                .Select(type => of.Folder(type) ?? Outer(type).Name).Distinct().Order(),
+        ];
+    }
+
     /// <summary>From which folder to which.</summary>
     public IEnumerable<(string From, string To)> All => _arrows.Keys;
 

@@ -49,6 +49,14 @@ public sealed class ReferencesTests
         Assert.Empty(arrows.Circles());
     }
 
+    // Another database is then a matter of two folders.
+    [Fact]
+    public void Only_the_database_and_the_store_know_which_database_it_is()
+    {
+        var users = FolderArrows.UsersOf("PavementWatch.Server", "Microsoft.Data.Sqlite", "Microsoft.EntityFrameworkCore.Sqlite");
+        Assert.Equal(["Database", "Store"], users);
+    }
+
     private static IEnumerable<string> OurReferences(Assembly assembly) =>
         assembly.GetReferencedAssemblies()
             .Select(reference => reference.Name ?? "")

@@ -1,3 +1,4 @@
+using System.Data.Common;
 using System.Globalization;
 using System.Net;
 using Microsoft.Data.Sqlite;
@@ -266,9 +267,9 @@ public sealed class RestoreTests : IDisposable
         await Patience.UntilAsync(() => db.Notifications.AnyAsync(n => n.Attempts == 1, Cancel), () => "the warning is not put off");
     }
 
-    private static SqliteCommand DatabaseCopyCheck(string path)
+    private static DbCommand DatabaseCopyCheck(string path)
     {
-        var command = Server.Store.DatabaseCopy.Open(path, SqliteOpenMode.ReadWrite).CreateCommand();
+        var command = Server.Store.DatabaseCopy.OpenForWriting(path).CreateCommand();
         command.CommandText = "PRAGMA integrity_check";
         return command;
     }

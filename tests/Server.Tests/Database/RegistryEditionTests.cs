@@ -100,7 +100,7 @@ public sealed class RegistryEditionTests : IDisposable
 
     private static async Task<string> LastAsync(string path)
     {
-        await using var connection = DatabaseCopy.Open(path, SqliteOpenMode.ReadWrite);
+        await using var connection = DatabaseCopy.OpenForWriting(path);
         await using var command = connection.CreateCommand();
         command.CommandText = "SELECT MAX(MigrationId) FROM __EFMigrationsHistory";
         return (string)(await command.ExecuteScalarAsync(Cancel))!;

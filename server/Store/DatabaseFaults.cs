@@ -1,3 +1,4 @@
+using System.Data.Common;
 using Microsoft.Data.Sqlite;
 
 namespace PavementWatch.Server.Store;
@@ -15,8 +16,8 @@ internal enum StoreFault
     Damaged,
 }
 
-/// <summary>What SQLite's result codes mean here, and the remedy (sqlite.org/rescode.html).</summary>
-internal static class SqliteFaults
+/// <summary>What a database's own codes mean here, and the remedy. SQLite's: sqlite.org/rescode.html.</summary>
+internal static class DatabaseFaults
 {
     private const int Busy = 5;
     private const int ReadOnly = 8;
@@ -26,7 +27,7 @@ internal static class SqliteFaults
     private const int CannotOpen = 14;
     private const int NotADatabase = 26;
 
-    public static StoreFault KindOf(SqliteException failure) => failure.SqliteErrorCode switch
+    public static StoreFault KindOf(DbException failure) => CodeOf(failure) switch
     {
         Full => StoreFault.Full,
         Corrupt or NotADatabase => StoreFault.Damaged,
@@ -35,10 +36,10 @@ internal static class SqliteFaults
 
     /// <summary>Whether a database takes nothing just now, as its disk or file does not; a mistake in what was asked is none of it.</summary>
     public static bool TakesNothing(Exception failure) =>
-        failure.GetBaseException() is SqliteException { SqliteErrorCode: Busy or ReadOnly or InputOutput or Corrupt or Full or CannotOpen or NotADatabase };
+        CodeOf(failure.GetBaseException()) is Busy or ReadOnly or InputOutput or Corrupt or Full or CannotOpen or NotADatabase;
 
-    /// <summary>What SQLite said, and what to do about it.</summary>
-    public static string Words(SqliteException failure) => failure.Message + "; " + failure.SqliteErrorCode switch
+    /// <summary>What the database said, and what to do about it.</summary>
+    public static string Words(DbException failure) => failure.Message + "; " + CodeOf(failure) switch
     {
         Full => "its disk has no free space: make room there",
         Corrupt or NotADatabase =>
@@ -47,4 +48,6 @@ internal static class SqliteFaults
         InputOutput => "look at the disk and its free space (dmesg, df)",
         _ => "look at the file's rights and the disk's free space",
     };
+
+    private static int? CodeOf(Exception failure) => (failure as SqliteException)?.SqliteErrorCode;
 }
