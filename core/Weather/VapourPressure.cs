@@ -9,4 +9,11 @@ public static class VapourPressure
     /// <remarks>Source: Alduchov and Eskridge, J. Appl. Meteorol. 35 (1996) 601–609, eq. 21 (Magnus form, within 0.4 %).</remarks>
     public static double SaturationKilopascals(double airCelsius) =>
         0.61094 * Math.Exp(17.625 * airCelsius / (airCelsius + 243.04));
+
+    /// <summary>Vapour pressure of air.</summary>
+    /// <param name="airCelsius">[°C] The air, as above.</param>
+    /// <param name="humidityPercent">[%] Its relative humidity; 0 to 100.</param>
+    /// <returns>[hPa] 0 for dry air.</returns>
+    public static double Hectopascals(double airCelsius, double humidityPercent) =>
+        humidityPercent / 10 * SaturationKilopascals(airCelsius);
 }

@@ -1,6 +1,8 @@
+using PavementWatch.Core.Quantities;
 using PavementWatch.Core.Readings;
 using PavementWatch.Core.Statistics;
 using PavementWatch.Core.Surfaces;
+using PavementWatch.Core.Weather;
 using PavementWatch.Gateway.Buses;
 using PavementWatch.Gateway.Sensors;
 using PavementWatch.Gateway.Spots;
@@ -35,6 +37,7 @@ internal sealed class SpotSampler(SpotId spot, SpotOptions options, SamplingOpti
     private int _failedCheck;
     private int _outOfRange;
     private (DateTimeOffset At, double Celsius)? _knownAir;
+    private (DateTimeOffset At, double Percent)? _knownHumidity;
     private DateTimeOffset _lastReadingAt = DateTimeOffset.MinValue;
     private bool _aboveLimit;
 
@@ -63,14 +66,19 @@ internal sealed class SpotSampler(SpotId spot, SpotOptions options, SamplingOpti
             _air.Add(air);
         }
 
-        AddTo(_humidity, Of(samples, v => v.HumidityPercent));
+        if (Of(samples, v => v.HumidityPercent) is { } humidity)
+        {
+            _knownHumidity = (at, humidity);
+            _humidity.Add(humidity);
+        }
+
         AddTo(_light, Of(samples, v => v.LightLux));
         AddTo(_supply, Of(samples, v => v.SupplyVolts));
         // An infrared sensor first; a thermometer touching the surface speaks where there is none.
         var surface = samples.FirstOrDefault(s => s.Spot == spot && s.Kind == ProbeKind.Mlx90614)
             ?? samples.FirstOrDefault(s => s.Spot == spot && ProbeKinds.IsSurface(s.Kind));
         if (surface is not null)
-            TakeSurface(at, surface.Outcome);
+            TakeSurface(at, surface);
     }
 
     /// <summary>A reading in between, when the spot has just passed its limit.</summary>
@@ -114,16 +122,14 @@ internal sealed class SpotSampler(SpotId spot, SpotOptions options, SamplingOpti
         return reading;
     }
 
-    private void TakeSurface(DateTimeOffset at, ReadOutcome outcome)
+    private void TakeSurface(DateTimeOffset at, ProbeSample sample)
     {
         _asked++;
-        switch (outcome)
+        switch (sample.Outcome)
         {
             case ReadOutcome.Measured { Values: { ApparentCelsius: { } apparent, SensorCelsius: { } body } }:
                 _body.Add(body);
-                var air = _knownAir is { } known && at - known.At <= AirStaysKnown ? known.Celsius : body;
-                var reflected = ReflectedSky.Celsius(air, _options.OpenSkyFraction);
-                Keep(at, apparent, GreyBody.SurfaceCelsius(apparent, reflected, _options.Emissivity()));
+                Keep(at, apparent, GreyBody.SurfaceCelsius(apparent, Reflected(at, body, sample.Band), _options.Emissivity(), sample.Band));
                 break;
             case ReadOutcome.Measured { Values.ContactCelsius: { } contact }:
                 Keep(at, contact, contact);
@@ -135,6 +141,18 @@ internal sealed class SpotSampler(SpotId spot, SpotOptions options, SamplingOpti
                 _outOfRange++;
                 break;
         }
+    }
+
+    /// <summary>[°C] What the surface reflects; by the sensor's own body where no air is known.</summary>
+    private double Reflected(DateTimeOffset at, double body, InfraredBand band)
+    {
+        // What a faulty air probe or a hot housing says beyond any air is no reason to stop.
+        var range = QuantityRanges.Air;
+        var air = Math.Clamp(_knownAir is { } known && at - known.At <= AirStaysKnown ? known.Celsius : body, range.Least, range.Most);
+        double? vapour = _knownHumidity is { } damp && at - damp.At <= AirStaysKnown
+            ? VapourPressure.Hectopascals(air, Math.Clamp(damp.Percent, 0, 100))
+            : null;
+        return ReflectedSky.Celsius(band, air, vapour, _options.OpenSkyFraction);
     }
 
     private void Keep(DateTimeOffset at, double raw, double surface)

@@ -16,4 +16,8 @@ internal interface IProbes : IDisposable
 /// <param name="At">When it was asked.</param>
 /// <param name="Outcome">Its values, or why there are none.</param>
 internal sealed record ProbeSample(
-    string Probe, ProbeKind Kind, Core.Readings.SpotId? Spot, DateTimeOffset At, ReadOutcome Outcome);
+    string Probe, ProbeKind Kind, Core.Readings.SpotId? Spot, DateTimeOffset At, ReadOutcome Outcome)
+{
+    /// <summary>What an infrared sensor sees; means nothing of another.</summary>
+    public Core.Surfaces.InfraredBand Band { get; init; }
+}

@@ -47,7 +47,7 @@ internal sealed class Probe(
                 break;
         }
 
-        return new ProbeSample(name, options.Kind, _spot, now, outcome);
+        return new ProbeSample(name, options.Kind, _spot, now, outcome) { Band = options.Band() };
     }
 
     public void Dispose()

@@ -1,5 +1,6 @@
 using System.ComponentModel.DataAnnotations;
 using PavementWatch.Core.Calibration;
+using PavementWatch.Core.Surfaces;
 
 namespace PavementWatch.Gateway.Sensors;
 
@@ -42,6 +43,12 @@ internal sealed class ProbeOptions
     /// <summary>[K] Offset of an infrared sensor's calibration, −10 to 10 inclusive; 0 unless set.</summary>
     [Range(-ProbeCalibration.MaxOffsetKelvin, ProbeCalibration.MaxOffsetKelvin)]
     public double CalibrationOffsetKelvin { get; init; }
+
+    /// <summary>[µm] The wavelengths an infrared sensor sees, <c>5.5-14</c> or <c>8-14</c>; 5.5-14, an MLX90614's filter, unless set.</summary>
+    public string? BandMicrometers { get; init; }
+
+    /// <summary>The band to reckon with.</summary>
+    public InfraredBand Band() => InfraredBands.TryParse(BandMicrometers, out var band) ? band : InfraredBand.Wide;
 }
 
 /// <summary>The probes by name. Section <c>Probes</c>.</summary>

@@ -1,6 +1,7 @@
 using System.ComponentModel.DataAnnotations;
 using Microsoft.Extensions.Options;
 using PavementWatch.Core.Readings;
+using PavementWatch.Core.Surfaces;
 using PavementWatch.Gateway.Spots;
 
 namespace PavementWatch.Gateway.Sensors;
@@ -51,6 +52,10 @@ internal sealed class ProbeTableValidator : IValidateOptions<ProbeTable>
             faults.Add($"{where}: a {ProbeKinds.Name(o.Kind)} does not hang on I2C; leave out Multiplexer and Channel");
         if (o.Kind != ProbeKind.Mlx90614 && (o.CalibrationGain != 1 || o.CalibrationOffsetKelvin != 0))
             faults.Add($"{where}: CalibrationGain and CalibrationOffsetKelvin are for an {ProbeKinds.Name(ProbeKind.Mlx90614)}, not for a {ProbeKinds.Name(o.Kind)}; leave them out");
+        if (o.BandMicrometers is not null && o.Kind != ProbeKind.Mlx90614)
+            faults.Add($"{where}: BandMicrometers is for an {ProbeKinds.Name(ProbeKind.Mlx90614)}, not for a {ProbeKinds.Name(o.Kind)}; leave it out");
+        else if (o.BandMicrometers is not null && !InfraredBands.TryParse(o.BandMicrometers, out _))
+            faults.Add($"{where}:BandMicrometers is '{o.BandMicrometers}', expected {string.Join(" or ", InfraredBands.Names)}");
         if (o.Spot is not null && !SpotId.TryParse(o.Spot, out _))
             faults.Add($"{where}:Spot is '{o.Spot}', expected a name of 1 to {SpotId.MaxLength} of a-z, 0-9 and '-'");
     }

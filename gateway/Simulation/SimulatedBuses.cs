@@ -2,6 +2,7 @@ using System.Device.Gpio;
 using System.Device.I2c;
 using PavementWatch.Core.Readings;
 using PavementWatch.Core.Surfaces;
+using PavementWatch.Core.Weather;
 using PavementWatch.Gateway.Buses;
 using PavementWatch.Gateway.Sensors;
 using PavementWatch.Gateway.Sensors.Mlx90614;
@@ -115,8 +116,10 @@ internal sealed class SimulatedBuses : IBuses
             ProbeKind.Mlx90614 => new SimulatedMlx90614(address, () =>
             {
                 var now = Now();
-                var emissivity = (spots.GetValueOrDefault(spot.Value) ?? new SpotOptions { Surface = "asphalt" }).Emissivity();
-                return (GreyBody.ApparentCelsius(now.SurfaceCelsius, now.SkyCelsius, emissivity)
+                var ground = spots.GetValueOrDefault(spot.Value) ?? new SpotOptions { Surface = "asphalt" };
+                var reflected = now.ReflectedCelsius ?? ReflectedSky.Celsius(
+                    probe.Band(), now.AirCelsius, VapourPressure.Hectopascals(now.AirCelsius, now.HumidityPercent), ground.OpenSkyFraction, now.CloudFraction);
+                return (GreyBody.ApparentCelsius(now.SurfaceCelsius, reflected, ground.Emissivity(), probe.Band())
                     + world.NoiseKelvin * noise.Next(), now.AirCelsius + 1.5);
             }),
             ProbeKind.Sht3x => new SimulatedSht3x(() => (Now().AirCelsius, Now().HumidityPercent)),

@@ -10,6 +10,6 @@ internal static class SimulatedDay
         var sun = Math.Max(0, Math.Sin(Math.PI * (at.TimeOfDay.TotalHours - 6) / 12));
         var air = 20 + (11 * sun);
         var offset = spot.Value.EndsWith("lawn", StringComparison.Ordinal) ? 6 : 25;
-        return new TrueValues(air + (offset * sun), air, 75 - (40 * sun), SkyCelsius: air - 20) { LightLux = 95_000 * sun };
+        return new TrueValues(air + (offset * sun), air, 75 - (40 * sun)) { LightLux = 95_000 * sun };
     }
 }

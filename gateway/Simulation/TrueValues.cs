@@ -6,10 +6,13 @@ namespace PavementWatch.Gateway.Simulation;
 /// <param name="SurfaceCelsius">[°C] The surface.</param>
 /// <param name="AirCelsius">[°C] The air in the shade.</param>
 /// <param name="HumidityPercent">[%] Relative humidity, 0 to 100.</param>
-/// <param name="SkyCelsius">[°C] What the surface reflects into the sensor: the sky as the infrared sees it.</param>
+/// <param name="ReflectedCelsius">[°C] What the surface reflects into the sensor, as a black body; <c>null</c> is the sky over such air.</param>
 internal readonly record struct TrueValues(
-    double SurfaceCelsius, double AirCelsius, double HumidityPercent, double SkyCelsius)
+    double SurfaceCelsius, double AirCelsius, double HumidityPercent, double? ReflectedCelsius = null)
 {
+    /// <summary>[fraction] Of the sky that cloud fills; warm as the air in the infrared.</summary>
+    public double CloudFraction { get; init; }
+
     /// <summary>[lx] Illuminance.</summary>
     public double LightLux { get; init; }
 

@@ -78,7 +78,7 @@ internal sealed class CheckComparison(IReadingStore store, SpotEstimates ground,
         var estimates = SpotEstimates.Unseen(fit, spot, weather, [.. visit.Select(c => c.At)]);
         return visit.Zip(estimates, (check, estimate) =>
         {
-            var air = AirNear(weather.Samples, check.At);
+            var air = WeatherNear(weather.Samples, check.At);
             var known = air is not null && double.IsFinite(estimate.SurfaceCelsius);
             return new ComparedCheck(check, Reference(spot, check, air))
             {
@@ -90,20 +90,22 @@ internal sealed class CheckComparison(IReadingStore store, SpotEstimates ground,
         });
     }
 
-    /// <summary>What the thermometer would have shown at the surface's own emissivity; as shown where air or setting are not known.</summary>
-    private static double Reference(Spot spot, SpotCheck check, double? airCelsius)
+    /// <summary>The surface by what the thermometer showed: its emissivity and the sky it reflects allowed for; as shown where air or setting are not known.</summary>
+    private static double Reference(Spot spot, SpotCheck check, WeatherSample? weather)
     {
         var surface = spot.EmissivityFraction ?? SurfaceCatalogue.Of(spot.Surface).EmissivityFraction.Value;
-        if (check.EmissivityFraction is not { } setting || airCelsius is not { } air)
+        if (check.EmissivityFraction is not { } setting || weather is not { } near)
             return check.ShownCelsius;
         var sky = check.Ground == CheckedGround.Shade ? 0 : OpenSkyFraction;
-        return HandHeldReading.SurfaceCelsius(check.ShownCelsius, setting, surface, ReflectedSky.Celsius(air, sky));
+        double? vapour = near.HumidityPercent is { } humidity ? VapourPressure.Hectopascals(near.AirCelsius, humidity) : null;
+        return HandHeldReading.SurfaceCelsius(
+            check.ShownCelsius, setting, surface, near.AirCelsius, ReflectedSky.Celsius(HandHeldReading.Band, near.AirCelsius, vapour, sky));
     }
 
-    private static double? AirNear(IReadOnlyList<WeatherSample> samples, DateTimeOffset at)
+    private static WeatherSample? WeatherNear(IReadOnlyList<WeatherSample> samples, DateTimeOffset at)
     {
         var near = samples.Where(s => (s.At - at).Duration() <= TimeSpan.FromMinutes(30)).ToList();
-        return near.Count == 0 ? null : near.MinBy(s => (s.At - at).Duration()).AirCelsius;
+        return near.Count == 0 ? null : near.MinBy(s => (s.At - at).Duration());
     }
 
     private static MethodComparison Compare(IReadOnlyList<ComparedPair> pairs, AgreementThresholds asked, string method)

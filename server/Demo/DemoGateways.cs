@@ -57,7 +57,7 @@ internal sealed class DemoGateways : IAsyncDisposable
     private static TrueValues Truth(DemoGround ground, SpotId spot, DateTimeOffset at)
     {
         var sky = DemoWeather.At(at);
-        return new TrueValues(ground.SurfaceCelsius(spot, at), sky.AirCelsius, sky.HumidityPercent, sky.SkyCelsius);
+        return new TrueValues(ground.SurfaceCelsius(spot, at), sky.AirCelsius, sky.HumidityPercent) { CloudFraction = sky.CloudFraction };
     }
 
     private static Dictionary<string, string?> Settings(string gateway, string secret, int port, string folder)

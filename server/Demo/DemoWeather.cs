@@ -27,9 +27,6 @@ internal readonly record struct DemoSky(
             return emissivity * StefanBoltzmann * Math.Pow(airAbsoluteKelvin, 4);
         }
     }
-
-    /// <summary>[°C] The sky as an infrared thermometer would see it.</summary>
-    public double SkyCelsius => Math.Pow(LongwaveWattsPerSquareMeter / StefanBoltzmann, 0.25) - 273.15;
 }
 
 /// <summary>Invented weather: hot clear days, each a little different, and one cloud bank at 15:10 of the hot day.</summary>

@@ -85,8 +85,8 @@ public sealed class QuantityRangesTests
         Stands(QuantityRanges.Limit, celsius => new AlertRule { LimitCelsius = celsius });
         Stands(QuantityRanges.Easing, kelvin => new AlertRule { EasingKelvin = kelvin });
         Stands(QuantityRanges.SurfaceEmissivity, fraction => GreyBody.SurfaceCelsius(50, 20, fraction));
-        Stands(QuantityRanges.SurfaceEmissivity, fraction => HandHeldReading.SurfaceCelsius(50, 0.95, fraction, 20));
-        Stands(QuantityRanges.ThermometerEmissivity, fraction => HandHeldReading.SurfaceCelsius(50, fraction, 0.95, 20));
+        Stands(QuantityRanges.SurfaceEmissivity, fraction => HandHeldReading.SurfaceCelsius(50, 0.95, fraction, 30, 20));
+        Stands(QuantityRanges.ThermometerEmissivity, fraction => HandHeldReading.SurfaceCelsius(50, fraction, 0.95, 30, 20));
         Stands(QuantityRanges.Latitude, degrees => SolarPosition.At(Noon, degrees, 0));
         Stands(QuantityRanges.Longitude, degrees => SolarPosition.At(Noon, 0, degrees));
     }

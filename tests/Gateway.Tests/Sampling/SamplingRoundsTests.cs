@@ -3,7 +3,6 @@ using Microsoft.Extensions.DependencyInjection;
 using Microsoft.Extensions.Options;
 using Microsoft.Extensions.Time.Testing;
 using PavementWatch.Core.Readings;
-using PavementWatch.Core.Surfaces;
 using PavementWatch.Gateway.Buses;
 using PavementWatch.Gateway.Sampling;
 using PavementWatch.Gateway.Sensors;
@@ -38,8 +37,8 @@ public sealed class SamplingRoundsTests
     {
         var minutes = (at - Start).TotalMinutes;
         return spot.Value == "plaza"
-            ? new TrueValues(47 + 0.5 * minutes, 33, 38, ReflectedSky.Celsius(33, 0.8))
-            : new TrueValues(41, 33, 38, ReflectedSky.Celsius(33, 0.8));
+            ? new TrueValues(47 + 0.5 * minutes, 33, 38)
+            : new TrueValues(41, 33, 38);
     }
 
     private ServiceProvider Host(Dictionary<string, string?> settings, Func<SpotId, DateTimeOffset, TrueValues>? truth = null)
@@ -174,7 +173,7 @@ public sealed class SamplingRoundsTests
             ["Probes:air:Channel"] = "7",
             ["Probes:light:Kind"] = "Bh1750",
             ["Probes:supply:Kind"] = "Ina219",
-        }, (spot, _) => new TrueValues(spot.Value == "plaza" ? 57 : 51.5, 34, 45, ReflectedSky.Celsius(34, 0.8))
+        }, (spot, _) => new TrueValues(spot.Value == "plaza" ? 57 : 51.5, 34, 45)
         {
             LightLux = 87_000,
             SupplyVolts = 12.6,

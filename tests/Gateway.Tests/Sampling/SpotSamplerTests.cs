@@ -1,5 +1,6 @@
 using CsCheck;
 using PavementWatch.Core.Readings;
+using PavementWatch.Core.Surfaces;
 using PavementWatch.Gateway.Buses;
 using PavementWatch.Gateway.Sampling;
 using PavementWatch.Gateway.Sensors;
@@ -40,11 +41,21 @@ public sealed class SpotSamplerTests
     }
 
     [Theory]
-    [InlineData(0.93, 0.0)]
-    [InlineData(0.95, 0.8)]
-    [InlineData(0.90, 1.0)]
-    public void Emissivity_and_sky_are_corrected_for(double emissivity, double openSky) =>
-        Published.Near(61.25, new SpotScript(emissivity, openSky).Minute(61.25).SurfaceCelsius!.Value, 0.005, "by definition");
+    [InlineData(0.93, 0.0, InfraredBand.Wide, 40)]
+    [InlineData(0.95, 0.8, InfraredBand.Wide, 40)]
+    [InlineData(0.90, 1.0, InfraredBand.Wide, 20)]
+    [InlineData(0.95, 0.8, InfraredBand.Window, 40)]
+    [InlineData(0.90, 1.0, InfraredBand.Window, 75)]
+    public void Emissivity_and_sky_are_corrected_for(double emissivity, double openSky, InfraredBand band, double humidity) =>
+        Published.Near(61.25, new SpotScript(emissivity, openSky) { Band = band, Humidity = humidity }.Minute(61.25).SurfaceCelsius!.Value, 0.005, "by definition");
+
+    [Fact]
+    public void A_probe_that_says_what_air_never_is_stops_nothing()
+    {
+        var script = new SpotScript(0.95, 0.8) { Air = 130, Humidity = 119 };
+        script.Take(new ReadOutcome.Measured(new ProbeValues { ApparentCelsius = 45, SensorCelsius = 60 }));
+        Assert.InRange(script.Close()!.SurfaceCelsius!.Value, 40, 46);
+    }
 
     [Fact]
     public void The_first_three_samples_over_the_limit_send_a_reading_at_once()

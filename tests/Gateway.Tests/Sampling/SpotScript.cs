@@ -1,5 +1,6 @@
 using PavementWatch.Core.Readings;
 using PavementWatch.Core.Surfaces;
+using PavementWatch.Core.Weather;
 using PavementWatch.Gateway.Buses;
 using PavementWatch.Gateway.Sampling;
 using PavementWatch.Gateway.Sensors;
@@ -33,15 +34,19 @@ internal sealed class SpotScript
 
     public double Air { get; set; } = 30;
 
+    public InfraredBand Band { get; set; }
+
+    public double Humidity { get; set; } = 40;
+
     public List<Reading> EarlyOnes { get; } = [];
 
     public void Take(ReadOutcome surface)
     {
         _sampler.Take(Now,
         [
-            new ProbeSample("ir", ProbeKind.Mlx90614, Plaza, Now, surface),
+            new ProbeSample("ir", ProbeKind.Mlx90614, Plaza, Now, surface) { Band = Band },
             new ProbeSample("air", ProbeKind.Sht3x, null, Now,
-                new ReadOutcome.Measured(new ProbeValues { AirCelsius = Air, HumidityPercent = 40 })),
+                new ReadOutcome.Measured(new ProbeValues { AirCelsius = Air, HumidityPercent = Humidity })),
         ]);
         if (_sampler.Early(Now) is { } early)
             EarlyOnes.Add(early);
@@ -50,9 +55,11 @@ internal sealed class SpotScript
 
     public void Take(double surface) => Take(new ReadOutcome.Measured(new ProbeValues
     {
-        ApparentCelsius = GreyBody.ApparentCelsius(surface, ReflectedSky.Celsius(Air, _openSky), _emissivity),
+        ApparentCelsius = GreyBody.ApparentCelsius(surface, Reflected(), _emissivity, Band),
         SensorCelsius = Body,
     }));
+
+    private double Reflected() => ReflectedSky.Celsius(Band, Air, VapourPressure.Hectopascals(Air, Humidity), _openSky);
 
     public void Refuse(RejectReason reason) => Take(new ReadOutcome.Rejected(reason, "as told"));
 
