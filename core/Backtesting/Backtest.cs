@@ -14,7 +14,6 @@ public static class Backtest
     private const double DayFromDegrees = 6;
     private const int TableDays = 14;
     private const int LeastTrainingDays = 3;
-    private static readonly TimeSpan Lookback = TimeSpan.FromDays(3);
 
     /// <summary>Runs the backtest with the default options.</summary>
     /// <param name="request">What to backtest.</param>
@@ -37,7 +36,6 @@ public static class Backtest
         ArgumentNullException.ThrowIfNull(request);
         var rows = request.Rows.Select(row => Keep(row, request.Inputs)).ToList();
         var days = DayOfRows.Cut(request.Rows, request.Spot, request.TimeZone);
-        var model = new OffsetModel(options);
         var scored = new List<ScoredRow>();
         var wanted = days.Where((day, index) =>
             (request.From is { } from ? day.Day >= from : index >= LeastTrainingDays)
@@ -45,7 +43,7 @@ public static class Backtest
         for (var d = 0; d < wanted.Count; d++)
         {
             cancellationToken.ThrowIfCancellationRequested();
-            Score(model, request, rows, days, wanted[d], scored);
+            Score(options, request, rows, days, wanted[d], scored);
             progress?.Report((d + 1.0) / wanted.Count);
         }
 
@@ -53,21 +51,21 @@ public static class Backtest
     }
 
     private static void Score(
-        OffsetModel model, BacktestRequest request, List<WeatherSample> rows, IReadOnlyList<DayOfRows> days, DayOfRows day,
+        OffsetOptions options, BacktestRequest request, List<WeatherSample> rows, IReadOnlyList<DayOfRows> days, DayOfRows day,
         List<ScoredRow> scored)
     {
         var spot = request.Spot;
         // Nothing later than the day's beginning is looked at.
-        var fit = model.Fit(spot, rows, day.Begin);
+        var fit = new OffsetModel(options).Fit(spot, InputsAtHand.ForLearning(Window(rows, options, day.Begin)), day.Begin);
         var table = HourTable(rows, days, day);
         var from = day.First;
-        while (from > 0 && rows[from - 1].At > day.Begin - Lookback)
+        while (from > 0 && rows[from - 1].At > day.Begin - SpotEstimation.Reach)
             from--;
 
         // All weather up to the day's end; each estimate looks only back from its own moment.
         var weather = rows[from..day.End];
-        var dark = new OffsetEstimator(fit, spot, [.. weather.Select(r => r.At > day.Begin ? r with { SurfaceCelsius = null } : r)], day.Finish);
-        var seeing = new OffsetEstimator(fit, spot, weather, day.Finish);
+        var dark = new SpotEstimation(fit, spot, SpotWeather.Past([.. weather.Select(r => r.At > day.Begin ? r with { SurfaceCelsius = null } : r)]), day.Finish);
+        var seeing = new SpotEstimation(fit, spot, SpotWeather.Past(weather), day.Finish);
         for (var i = day.First; i < day.End; i++)
         {
             if (rows[i].SurfaceCelsius is not { } surface)
@@ -80,15 +78,19 @@ public static class Backtest
                 var at = rows.BinarySearch(from, i - from, new WeatherSample(last, 0), ByTime.Instance);
                 if (at < 0 || rows[at].SurfaceCelsius is null)
                     continue;
-                nowcasts[a] = seeing.At(now, last);
+                nowcasts[a] = seeing.At(now, last).Value;
             }
 
             var hour = now.AddMinutes(-1).ToOffset(day.Offset).Hour;
             scored.Add(new ScoredRow(
                 day.Day, now, SolarPosition.At(now, spot.LatitudeDegrees, spot.LongitudeDegrees).ElevationDegrees > DayFromDegrees,
-                surface, dark.At(now), rows[i].AirCelsius + table[hour], nowcasts));
+                surface, dark.At(now).Value, rows[i].AirCelsius + table[hour], nowcasts));
         }
     }
+
+    /// <summary>What the nightly fit reads: its window, and a day more for the lagged features of the first day.</summary>
+    private static List<WeatherSample> Window(List<WeatherSample> rows, OffsetOptions options, DateTimeOffset now) =>
+        rows[WeatherSample.FirstAfter(rows, now - options.Window - TimeSpan.FromDays(1))..WeatherSample.FirstAfter(rows, now)];
 
     /// <summary>Median offset by local hour of the trailing days; an hour never seen takes the mean of all.</summary>
     private static double[] HourTable(List<WeatherSample> rows, IReadOnlyList<DayOfRows> days, DayOfRows day)

@@ -1,4 +1,3 @@
-using PavementWatch.Core.Surfaces;
 using PavementWatch.Core.Weather;
 
 namespace PavementWatch.Core.Offsets;
@@ -8,7 +7,7 @@ namespace PavementWatch.Core.Offsets;
 /// To estimate, the fit must have learnt from them, and they must be there at the moment itself and for nine tenths of
 /// the two days before it; else the fit without them answers. No estimate takes them from one step and not from the next.
 /// </summary>
-public static class InputsAtHand
+public sealed class InputsAtHand
 {
     /// <summary>[fraction] Of the time for which an input must be there.</summary>
     public const double NeededFraction = 0.9;
@@ -21,6 +20,51 @@ public static class InputsAtHand
         (OffsetInputs.Wind, s => s.WindMetersPerSecond is not null),
         (OffsetInputs.Solar, s => s.SolarWattsPerSquareMeter is not null),
     ];
+
+    private readonly IReadOnlyList<WeatherSample> _weather;
+
+    // Of each input that was learnt from: how many of the first so many samples have it.
+    private readonly List<(OffsetInputs Input, int[] Have)> _learnt = [];
+
+    /// <summary>Looks through the weather once, for any number of moments.</summary>
+    /// <param name="fit">What was learnt from.</param>
+    /// <param name="weather">In time order.</param>
+    public InputsAtHand(OffsetFit fit, IReadOnlyList<WeatherSample> weather)
+    {
+        ArgumentNullException.ThrowIfNull(fit);
+        ArgumentNullException.ThrowIfNull(weather);
+        _weather = weather;
+        var learnt = fit.Parts.Aggregate(OffsetInputs.AirOnly, (all, part) => all | part.Inputs);
+        foreach (var (input, isThere) in Optional)
+        {
+            if (!learnt.HasFlag(input))
+                continue;
+            var have = new int[weather.Count + 1];
+            for (var i = 0; i < weather.Count; i++)
+                have[i + 1] = have[i] + (isThere(weather[i]) ? 1 : 0);
+            _learnt.Add((input, have));
+        }
+    }
+
+    /// <summary>The optional inputs that may be used for a moment.</summary>
+    /// <param name="moment">The moment, UTC.</param>
+    /// <returns>Wind, sun, both or neither.</returns>
+    public OffsetInputs At(DateTimeOffset moment)
+    {
+        var keep = OffsetInputs.AirOnly;
+        if (_learnt.Count == 0)
+            return keep;
+        var first = WeatherSample.FirstAfter(_weather, moment - Lookback);
+        var beside = WeatherSample.FirstAfter(_weather, moment - Beside);
+        var last = WeatherSample.FirstAfter(_weather, moment + Beside);
+        foreach (var (input, have) in _learnt)
+        {
+            if (have[last] > have[beside] && have[last] - have[first] >= NeededFraction * (last - first))
+                keep |= input;
+        }
+
+        return keep;
+    }
 
     /// <summary>A history with the inputs that may be learnt from; the others taken out.</summary>
     /// <param name="history">In time order.</param>
@@ -45,69 +89,6 @@ public static class InputsAtHand
     /// <returns>[fraction] Of the surface readings; 0 without any.</returns>
     public static double Share(IReadOnlyList<WeatherSample> history, OffsetInputs input) =>
         Share([.. history.Where(s => s.SurfaceCelsius is not null)], Optional.Single(o => o.Input == input).IsThere);
-
-    /// <summary>As <see cref="OffsetModel.Estimate"/>, each moment by the inputs that are at hand for it.</summary>
-    /// <param name="model">Estimates.</param>
-    /// <param name="fit">The spot's fit.</param>
-    /// <param name="spot">The spot.</param>
-    /// <param name="weather">In time order.</param>
-    /// <param name="at">For which moments, UTC.</param>
-    /// <param name="lent">States of measured spots of the same site; may be <c>null</c>.</param>
-    /// <returns>One estimate for each moment, in their order.</returns>
-    public static IReadOnlyList<InformedEstimate> Estimate(
-        OffsetModel model, OffsetFit fit, Spot spot, IReadOnlyList<WeatherSample> weather, IReadOnlyList<DateTimeOffset> at,
-        IReadOnlyList<LentState>? lent = null)
-    {
-        ArgumentNullException.ThrowIfNull(model);
-        ArgumentNullException.ThrowIfNull(weather);
-        ArgumentNullException.ThrowIfNull(at);
-        var estimates = new InformedEstimate[at.Count];
-        var moments = at.Select((moment, place) => (Moment: moment, Place: place));
-        foreach (var alike in moments.GroupBy(m => At(fit, weather, m.Moment)))
-        {
-            var these = alike.ToList();
-            var found = model.Estimate(fit, spot, Keep(weather, alike.Key), [.. these.Select(m => m.Moment)], lent);
-            foreach (var (moment, estimate) in these.Zip(found))
-                estimates[moment.Place] = new InformedEstimate(estimate, alike.Key);
-        }
-
-        return estimates;
-    }
-
-    /// <summary>The optional inputs that may be used for a moment.</summary>
-    /// <param name="fit">What was learnt from.</param>
-    /// <param name="weather">In time order.</param>
-    /// <param name="moment">The moment, UTC.</param>
-    /// <returns>Wind, sun, both or neither.</returns>
-    public static OffsetInputs At(OffsetFit fit, IReadOnlyList<WeatherSample> weather, DateTimeOffset moment)
-    {
-        ArgumentNullException.ThrowIfNull(fit);
-        ArgumentNullException.ThrowIfNull(weather);
-        var learnt = fit.Parts.Aggregate(OffsetInputs.AirOnly, (all, part) => all | part.Inputs);
-        var keep = OffsetInputs.AirOnly;
-        foreach (var (input, isThere) in Optional)
-        {
-            if (!learnt.HasFlag(input))
-                continue;
-            var last = WeatherSample.FirstAfter(weather, moment + Beside);
-            var there = false;
-            for (var i = last - 1; i >= 0 && weather[i].At > moment - Beside && !there; i--)
-                there = isThere(weather[i]);
-            if (!there)
-                continue;
-            var (first, count, all) = (WeatherSample.FirstAfter(weather, moment - Lookback), 0, 0);
-            for (var i = first; i < last; i++)
-            {
-                all++;
-                count += isThere(weather[i]) ? 1 : 0;
-            }
-
-            if (count >= NeededFraction * all)
-                keep |= input;
-        }
-
-        return keep;
-    }
 
     /// <summary>The weather with these optional inputs only.</summary>
     /// <param name="weather">In time order.</param>

@@ -5,14 +5,54 @@ namespace PavementWatch.Core.Offsets;
 
 /// <summary>
 /// What the ground at a spot is estimated to be: by the fit in use or else the handbook, by the inputs at hand for each moment,
-/// and with a wider interval where the air is not measured. Whoever shows, judges or warns by an estimate takes it from here.
+/// and with a wider interval where the air is not measured. Whoever shows, judges, warns or backtests an estimate takes it from here.
 /// </summary>
-public static class SpotEstimation
+public sealed class SpotEstimation
 {
     private static readonly OffsetModel Model = new(new OffsetOptions());
 
+    private readonly OffsetFit _fit;
+    private readonly Spot _spot;
+    private readonly SpotWeather _weather;
+    private readonly DateTimeOffset _until;
+    private readonly IReadOnlyList<LentState>? _lent;
+    private readonly InputsAtHand _inputs;
+    private readonly Dictionary<OffsetInputs, OffsetEstimator> _estimators = [];
+
+    /// <summary>One spot's estimates made ready for many moments on one stretch of weather. For one thread at a time.</summary>
+    /// <param name="fit">Its fit; <c>null</c> takes the handbook's offset.</param>
+    /// <param name="spot">The spot.</param>
+    /// <param name="weather">Its weather, see <see cref="Reach"/>; with surface readings where they may be looked at.</param>
+    /// <param name="until">Last moment that will be asked for, UTC.</param>
+    /// <param name="lent">States of measured spots of the same site; may be <c>null</c>.</param>
+    public SpotEstimation(OffsetFit? fit, Spot spot, SpotWeather weather, DateTimeOffset until, IReadOnlyList<LentState>? lent = null)
+    {
+        ArgumentNullException.ThrowIfNull(spot);
+        ArgumentNullException.ThrowIfNull(weather);
+        _fit = fit ?? Model.Prior(spot, until);
+        (_spot, _weather, _until, _lent) = (spot, weather, until, lent);
+        _inputs = new InputsAtHand(_fit, weather.Samples);
+    }
+
     /// <summary>How far back the weather should reach before the first moment: what the lagged sun and the daily range look at.</summary>
     public static TimeSpan Reach { get; } = TimeSpan.FromDays(3);
+
+    /// <summary>Estimates at one moment.</summary>
+    /// <param name="moment">The moment, UTC.</param>
+    /// <returns>The estimate. NaN temperatures where no air is known at all.</returns>
+    public InformedEstimate At(DateTimeOffset moment) => At(moment, DateTimeOffset.MaxValue);
+
+    /// <summary>Estimates at one moment as if no surface had been read after another.</summary>
+    /// <param name="moment">The moment, UTC.</param>
+    /// <param name="lastSurface">Surface readings later than this are not looked at.</param>
+    /// <returns>The estimate. NaN temperatures where no air is known at all.</returns>
+    public InformedEstimate At(DateTimeOffset moment, DateTimeOffset lastSurface)
+    {
+        var inputs = _inputs.At(moment);
+        if (!_estimators.TryGetValue(inputs, out var estimator))
+            _estimators[inputs] = estimator = new OffsetEstimator(_fit, _spot, InputsAtHand.Keep(_weather.Samples, inputs), _until, _lent);
+        return new InformedEstimate(Widened(estimator.At(moment, lastSurface)), inputs);
+    }
 
     /// <summary>Estimates of one spot.</summary>
     /// <param name="fit">Its fit; <c>null</c> takes the handbook's offset.</param>
@@ -24,12 +64,11 @@ public static class SpotEstimation
     public static IReadOnlyList<InformedEstimate> At(
         OffsetFit? fit, Spot spot, SpotWeather weather, IReadOnlyList<DateTimeOffset> at, IReadOnlyList<LentState>? lent = null)
     {
-        ArgumentNullException.ThrowIfNull(weather);
         ArgumentNullException.ThrowIfNull(at);
         if (at.Count == 0)
             return [];
-        var used = fit ?? Model.Prior(spot, at.Max());
-        return [.. InputsAtHand.Estimate(Model, used, spot, weather.Samples, at, lent).Select(e => e with { Value = Widened(e.Value, used, weather) })];
+        var ready = new SpotEstimation(fit, spot, weather, at.Max(), lent);
+        return [.. at.Select(ready.At)];
     }
 
     /// <summary>How far a measured spot is from what its own fit expects, by the inputs at hand.</summary>
@@ -41,14 +80,14 @@ public static class SpotEstimation
     public static LentState? StateAt(OffsetFit fit, Spot spot, SpotWeather weather, DateTimeOffset now)
     {
         ArgumentNullException.ThrowIfNull(weather);
-        var samples = InputsAtHand.Keep(weather.Samples, InputsAtHand.At(fit, weather.Samples, now));
+        var samples = InputsAtHand.Keep(weather.Samples, new InputsAtHand(fit, weather.Samples).At(now));
         return new OffsetEstimator(fit, spot, samples, now).StateAt(now);
     }
 
     // Where nothing at all was measured, a forecast alone speaks: as far off as it may be at the end of its day.
-    private static SurfaceEstimate Widened(SurfaceEstimate estimate, OffsetFit fit, SpotWeather weather) => GuessedAir.Widen(
+    private SurfaceEstimate Widened(SurfaceEstimate estimate) => GuessedAir.Widen(
         estimate,
-        weather.KnownUntil is { } known ? estimate.At - known : TimeSpan.FromDays(1),
-        fit,
-        weather.OriginAt(estimate.At) == AirOrigin.Forecast ? GuessedAir.ForecastFraction : 1);
+        _weather.KnownUntil is { } known ? estimate.At - known : TimeSpan.FromDays(1),
+        _fit,
+        _weather.OriginAt(estimate.At) == AirOrigin.Forecast ? GuessedAir.ForecastFraction : 1);
 }

@@ -147,7 +147,7 @@ public sealed class WeatherInUseTests(ITestOutputHelper output)
         var fit = server.Get<FitStore>().InUse(NorthGate.Id)!;
         var weather = await server.Get<SiteWeather>().LoadAheadAsync(NorthGate, Noon.AddDays(-3), Noon, Noon.AddHours(30), Cancel);
 
-        var inputs = InputsAtHand.Estimate(new OffsetModel(new OffsetOptions()), fit, NorthGate, weather.Samples, [Noon, Noon.AddHours(5), Noon.AddHours(12)]);
+        var inputs = SpotEstimation.At(fit, NorthGate, weather, [Noon, Noon.AddHours(5), Noon.AddHours(12)]);
 
         const OffsetInputs both = OffsetInputs.Wind | OffsetInputs.Solar;
         Assert.Equal([both, both, OffsetInputs.AirOnly], inputs.Select(i => i.Inputs));
