@@ -15,6 +15,11 @@ internal sealed class NightlyFits(
 
     private readonly TaskCompletionSource _firstLook = new(TaskCreationOptions.RunContinuationsAsynchronously);
 
+    private long _lookedAtTicks;
+
+    /// <summary>The time of the last look that is over, UTC.</summary>
+    public DateTimeOffset LookedAt => new(Volatile.Read(ref _lookedAtTicks), TimeSpan.Zero);
+
     /// <summary>Ends when what was missed is made up.</summary>
     public Task FirstLook => _firstLook.Task;
 
@@ -23,9 +28,10 @@ internal sealed class NightlyFits(
         using var timer = new PeriodicTimer(Look, time);
         do
         {
+            var now = time.GetUtcNow();
             try
             {
-                await FitDueAsync(stoppingToken);
+                await FitDueAsync(now, stoppingToken);
             }
             catch (OperationCanceledException) when (stoppingToken.IsCancellationRequested)
             {
@@ -37,6 +43,7 @@ internal sealed class NightlyFits(
                 logger.NightFailed(e);
             }
 
+            Volatile.Write(ref _lookedAtTicks, now.UtcTicks);
             _firstLook.TrySetResult();
         }
         while (await TicksAsync(timer, stoppingToken));
@@ -63,10 +70,9 @@ internal sealed class NightlyFits(
         }
     }
 
-    private async Task FitDueAsync(CancellationToken cancellationToken)
+    private async Task FitDueAsync(DateTimeOffset now, CancellationToken cancellationToken)
     {
         await fits.RefreshAsync(cancellationToken);
-        var now = time.GetUtcNow();
         var due = catalogue.All.Select(spot => (Spot: spot, At: LastDue(spot, options.Value.NightlyAt, now)))
             .Where(s => !(fits.InUse(s.Spot.Id)?.FittedAt >= s.At)).ToList();
         if (due.Count == 0)

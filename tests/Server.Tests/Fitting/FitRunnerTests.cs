@@ -1,6 +1,10 @@
 using System.Collections.Concurrent;
+using System.Globalization;
 using System.Text.Json;
+using System.Text.RegularExpressions;
 using Microsoft.EntityFrameworkCore;
+using Microsoft.Extensions.DependencyInjection;
+using Microsoft.Extensions.Hosting;
 using PavementWatch.Core.Offsets;
 using PavementWatch.Core.Readings;
 using PavementWatch.Core.Surfaces;
@@ -97,14 +101,23 @@ public sealed class FitRunnerTests
     [Fact]
     public async Task A_spot_that_was_painted_is_named_beside_the_judgement()
     {
-        await using var server = await StartAsync(spots: [NorthGate]);
-        await server.MeasureAsync(Days(NorthGate, 14, At));
-        Assert.DoesNotContain("the spot", (await FitAsync(server)).Reason, StringComparison.Ordinal);
+        var twin = NorthGate with { Id = SpotId.Parse("north-gate-twin"), Name = "North Gate twin" };
+        await using var server = await StartAsync(spots: [NorthGate, twin]);
+        await server.MeasureAsync([.. Days(NorthGate, 14, At), .. Days(twin, 14, At)]);
+        await server.Get<FitRunner>().RunAsync(null, null, Cancel);
         var later = Noon.AddDays(12);
-        await server.MeasureAsync(Days(NorthGate, 12, (day, sun) => At(day, sun) - (8 * sun), later));
+        // One is painted, the other is as it was.
+        await server.MeasureAsync([.. Days(NorthGate, 12, (day, sun) => At(day, sun) - (8 * sun), later), .. Days(twin, 12, At, later)]);
         server.SleepFor(TimeSpan.FromDays(12));
 
-        Assert.Contains("; the spot takes less of the sun than it did", (await RowsAsync(server, 2))[1].Reason, StringComparison.Ordinal);
+        var rows = await RowsAsync(server, 4);
+        Assert.Equal([(later, NorthGate.Id.Value), (later, twin.Id.Value)], rows[2..].Select(r => (r.FittedAt, r.SpotId)));
+        Assert.DoesNotContain("the spot", rows[3].Reason, StringComparison.Ordinal);
+        var found = Regex.Match(rows[2].Reason, @"; the spot takes less of the sun than it did \((?<day>[+-]?[0-9.]+) K by day, (?<night>[+-]?[0-9.]+) K by night over 5 days\)");
+        Assert.True(found.Success, rows[2].Reason);
+        // With the sun over 20°, so some five hours either side of noon, eight kelvin times the middle of its cosine; by night nothing.
+        Assert.InRange(double.Parse(found.Groups["day"].Value, CultureInfo.InvariantCulture), -7, -5);
+        Assert.InRange(double.Parse(found.Groups["night"].Value, CultureInfo.InvariantCulture), -0.5, 0.5);
     }
 
     [Fact]
@@ -119,9 +132,19 @@ public sealed class FitRunnerTests
         await server.MinuteAsync(NorthGate);
         var nightly = (await RowsAsync(server, 2))[1];
 
-        Assert.Equal(new DateTimeOffset(2026, 7, 15, 8, 10, 0, TimeSpan.Zero), nightly.FittedAt);
-        await server.MinuteAsync(NorthGate);
-        Assert.Equal(2, (await RowsAsync(server, 2)).Count);
+        var due = new DateTimeOffset(2026, 7, 15, 8, 10, 0, TimeSpan.Zero);
+        Assert.Equal(due, nightly.FittedAt);
+        // The looks of the next minutes find nothing to do, until it is night again.
+        for (var minute = 0; minute < 3; minute++)
+        {
+            await server.MinuteAsync(NorthGate);
+            await LookedAsync(server);
+        }
+
+        server.SleepFor(due.AddDays(1) - server.Time.GetUtcNow());
+        var rows = await RowsAsync(server, 3);
+        await LookedAsync(server);
+        Assert.Equal([Noon, due, due.AddDays(1)], rows.Select(r => r.FittedAt));
     }
 
     [Fact]
@@ -189,6 +212,13 @@ public sealed class FitRunnerTests
 
         Assert.Equal([NorthGate.Id, QuarrySteps.Id], results.Select(r => r.Spot.Id));
         Assert.Equal([stranger.Id], failures);
+    }
+
+    /// <summary>Waits until the nightly fits have looked at the clock as it is now.</summary>
+    private static async Task LookedAsync(RunningServer server)
+    {
+        var nightly = server.App.Services.GetServices<IHostedService>().OfType<NightlyFits>().Single();
+        await Patience.UntilAsync(() => nightly.LookedAt == server.Time.GetUtcNow(), () => $"looked at {nightly.LookedAt:u} last, now is {server.Time.GetUtcNow():u}");
     }
 
     private static double At(int day, double sun) => 24 + (30 * sun);
