@@ -1,5 +1,8 @@
 using System.CommandLine;
+using System.Globalization;
+using PavementWatch.Core.Surfaces;
 using PavementWatch.Gateway.Clock;
+using PavementWatch.Server.Commands;
 
 namespace PavementWatch.Server.Demo;
 
@@ -35,13 +38,50 @@ internal static class DemoCommand
             Description = "Empty or new folder in which the demo's data stay; otherwise a temporary one is used and removed.",
             HelpName = "DIR",
         };
+        var file = new Option<string?>("--write-file")
+        {
+            Description = $"Run nothing, but write the {DemoFile.Days} days before the hot one as a table for backtest: air, humidity, wind, sun and the surface of a spot.",
+            HelpName = "FILE",
+        };
+        var spot = new Option<DemoSpot>("--spot")
+        {
+            Description = $"Whose surface --write-file writes: {string.Join(", ", DemoTown.Spots.Select(s => s.Spot.Id))}.",
+            HelpName = "ID",
+            DefaultValueFactory = _ => DemoTown.Spots[0],
+            CustomParser = result =>
+            {
+                if (DemoTown.Spots.FirstOrDefault(s => s.Spot.Id.Value == Parsing.Text(result)) is { } found)
+                    return found;
+                result.AddError($"--spot is '{Parsing.Text(result)}', expected one of {string.Join(", ", DemoTown.Spots.Select(s => s.Spot.Id))}");
+                return null;
+            },
+        };
         var demo = new Command("demo", "Run everything on this machine in an invented town on a hot day. Ctrl-C ends it.")
         {
-            speed, port, keep,
+            speed, port, keep, file, spot,
         };
-        demo.SetAction((parsed, cancellationToken) => RunAsync(
-            new DemoOptions(parsed.GetValue(speed), parsed.GetValue(port), parsed.GetValue(keep)), cancellationToken));
+        demo.SetAction((parsed, cancellationToken) => parsed.GetValue(file) is { } path
+            ? WriteAsync(parsed, path, parsed.GetRequiredValue(spot))
+            : RunAsync(new DemoOptions(parsed.GetValue(speed), parsed.GetValue(port), parsed.GetValue(keep)), cancellationToken));
         root.Subcommands.Add(demo);
+    }
+
+    private static async Task<int> WriteAsync(ParseResult parsed, string path, DemoSpot spot)
+    {
+        try
+        {
+            Directory.CreateDirectory(Path.GetDirectoryName(Path.GetFullPath(path))!);
+            await using var writer = File.CreateText(path);
+            var rows = DemoFile.Write(spot, writer);
+            await parsed.InvocationConfiguration.Output.WriteLineAsync(
+                string.Create(CultureInfo.InvariantCulture, $"{path}: {rows} rows of {spot.Spot.Name}, {SurfaceKinds.Slug(spot.Spot.Surface)}, invented; latitude {spot.Spot.LatitudeDegrees}, longitude {spot.Spot.LongitudeDegrees}, time zone {spot.Spot.TimeZoneId}"));
+            return CommandLine.Done;
+        }
+        catch (Exception e) when (e is IOException or UnauthorizedAccessException)
+        {
+            await parsed.InvocationConfiguration.Error.WriteLineAsync($"demo: {e.Message}");
+            return CommandLine.Failed;
+        }
     }
 
     private static async Task<int> RunAsync(DemoOptions options, CancellationToken cancellationToken)

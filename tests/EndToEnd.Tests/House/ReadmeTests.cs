@@ -15,6 +15,7 @@ public sealed class ReadmeTests
     // row that a command begins with counts.
     private static readonly (string Begins, string Prints, bool UntilCtrlC)[] Readme =
     [
+        ("dotnet run --project server -- demo --write-file", "artifacts/ferngate.csv: 2160 rows of North Gate plaza, asphalt, invented", false),
         ("dotnet run --project server -- demo", "push to Ines: North Gate plaza too hot", true),
         ("dotnet run --project server -- check-settings", "settings: in order", false),
         ("dotnet run --project server -- spot add", "north-gate-plaza: North Gate plaza, asphalt", false),
@@ -43,9 +44,25 @@ public sealed class ReadmeTests
     [Fact]
     public async Task Commands_for_contributors_run() => await RunAllAsync("DEVELOPERS.md", Developers);
 
+    [Fact]
+    public void A_clone_with_nothing_beside_it_has_each_kind_of_command_to_run_but_the_replay_of_measurements()
+    {
+        static IEnumerable<string> Kinds(IEnumerable<string> commands) =>
+            Readme.Select(row => row.Begins).Where(begins => commands.Any(c => c.StartsWith(begins, StringComparison.Ordinal)));
+
+        var all = Commands("README.md").ToList();
+        var alone = Kinds(all.Where(c => !c.Contains("../", StringComparison.Ordinal)));
+        Assert.Equal(["dotnet run --project server -- replay"], Kinds(all).Except(alone));
+        // Where a file is asked for that does not come with the clone, the text before says what it is.
+        var text = File.ReadAllText(Path.Combine(SharedData.RepositoryRoot, "README.md"));
+        var first = text.IndexOf("../shared/data/", StringComparison.Ordinal);
+        Assert.Contains("time_utc,air_celsius,surface_celsius,humidity_percent,wind_mps,solar_wm2", text[..first], StringComparison.Ordinal);
+    }
+
     [Theory]
     [InlineData("README.md")]
     [InlineData("DEVELOPERS.md")]
+    [InlineData("tests/Data/README.md")]
     public void Links_and_pictures_lead_somewhere(string document)
     {
         var text = File.ReadAllText(Path.Combine(SharedData.RepositoryRoot, document));
