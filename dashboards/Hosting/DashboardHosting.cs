@@ -1,4 +1,5 @@
 using Microsoft.AspNetCore.Builder;
+using Microsoft.AspNetCore.Http;
 using Microsoft.AspNetCore.Routing;
 using Microsoft.Extensions.DependencyInjection;
 using Microsoft.Extensions.DependencyInjection.Extensions;
@@ -23,7 +24,7 @@ public static class DashboardHosting
     {
         ArgumentNullException.ThrowIfNull(services);
         services.AddRazorComponents();
-        services.AddSingleton<AssetVersion>();
+        services.AddSingleton<PageAssets>();
         services.TryAddSingleton(TimeProvider.System);
         services.TryAddSingleton<IOwnerLinks, NoOwnerLinks>();
         services.TryAddSingleton<IGatewayBoard, NoGateways>();
@@ -35,12 +36,19 @@ public static class DashboardHosting
 
     /// <summary>
     /// Maps pages, scripts, styles and pictures. The host calls <c>UseAuthentication</c>, <c>UseAuthorization</c> and
-    /// <c>UseAntiforgery</c> before, and sends a content security policy: <c>default-src 'self'; img-src 'self' data:</c>.
+    /// <c>UseAntiforgery</c> before, and sends a content security policy: <c>default-src 'self'; img-src 'self' data:</c>,
+    /// with <see cref="PageAssets.ScriptSources"/>.
     /// </summary>
     public static RazorComponentsEndpointConventionBuilder MapDashboards(this IEndpointRouteBuilder routes)
     {
         ArgumentNullException.ThrowIfNull(routes);
         routes.MapStaticAssets();
+        // No list by hand: one name in it that is no more would keep the service worker, so alerts too, off every phone.
+        routes.MapGet("/kept-files.json", (PageAssets assets, HttpContext context) =>
+        {
+            context.Response.Headers.CacheControl = "no-store";
+            return assets.Kept;
+        }).AllowAnonymous().ExcludeFromDescription();
         return routes.MapRazorComponents<App>();
     }
 }

@@ -8,20 +8,14 @@ const mostPages = 20;
 // How long a page may keep a walker waiting where an older copy is at hand.
 const patience = 4_000;
 
-const shell = [
-  '/css/app.css', '/css/spots.css', '/manifest.webmanifest',
-  '/icons/icon.svg', '/icons/icon-192.png', '/icons/badge-96.png',
-  '/js/shell.js', '/js/walker.js', '/js/day.js', '/js/alerts.js', '/js/card.js', '/js/chart.js', '/js/feed.js', '/js/kept.js',
-  '/js/live-line.js', '/js/position.js', '/js/passkey.js', '/js/received.js', '/js/remedy.js', '/js/text.js',
-  '/js/backtest.js', '/js/plots.js', '/js/upload.js',
-];
-
 self.addEventListener('install', event => event.waitUntil(install()));
 self.addEventListener('activate', event => event.waitUntil(activate()));
 
 async function install() {
   const cache = await caches.open(assets);
-  await cache.addAll(shell.map(path => new Request(path, { cache: 'no-cache' })));
+  const files = await fetch('/kept-files.json', { cache: 'no-store' });
+  if (!files.ok) throw new Error(`the list of files was answered with ${files.status}`);
+  await cache.addAll((await files.json()).map(path => new Request(path, { cache: 'no-cache' })));
   await Promise.allSettled(['/', '/offline'].map(async path => keep(path, await fetch(path, { cache: 'no-store' }))));
   await self.skipWaiting();
 }

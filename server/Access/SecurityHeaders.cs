@@ -1,3 +1,5 @@
+using PavementWatch.Dashboards.Hosting;
+
 namespace PavementWatch.Server.Access;
 
 /// <summary>What every answer says to the browser, and where requests that change something may come from.</summary>
@@ -6,10 +8,17 @@ internal static class SecurityHeaders
     private const string ContentSecurityPolicy =
         "default-src 'self'; img-src 'self' data:; object-src 'none'; base-uri 'self'; form-action 'self'; frame-ancestors 'none'";
 
-    public static void UseSecurityHeaders(this IApplicationBuilder app) => app.Use(async (http, next) =>
+    public static void UseSecurityHeaders(this IApplicationBuilder app)
+    {
+        // Known when all routes are mapped.
+        var policy = new Lazy<string>(() => $"{ContentSecurityPolicy}; {app.ApplicationServices.GetRequiredService<PageAssets>().ScriptSources}");
+        app.Use((http, next) => AnswerAsync(http, next, policy.Value));
+    }
+
+    private static async Task AnswerAsync(HttpContext http, RequestDelegate next, string policy)
     {
         var headers = http.Response.Headers;
-        headers.ContentSecurityPolicy = ContentSecurityPolicy;
+        headers.ContentSecurityPolicy = policy;
         headers.XContentTypeOptions = "nosniff";
         headers.XFrameOptions = "DENY";
         // Links hold secrets; no other site may learn where a visitor came from.
@@ -29,7 +38,7 @@ internal static class SecurityHeaders
         }
 
         await next(http);
-    });
+    }
 
     private static bool ChangesSomething(HttpRequest request) =>
         !HttpMethods.IsGet(request.Method) && !HttpMethods.IsHead(request.Method) && !HttpMethods.IsOptions(request.Method);

@@ -1,4 +1,5 @@
 using System.Net;
+using System.Net.Http.Json;
 using System.Text.RegularExpressions;
 using Microsoft.Extensions.DependencyInjection;
 using PavementWatch.Core.Contact;
@@ -122,23 +123,50 @@ public partial class PageTests
     public async Task Everything_the_service_worker_keeps_and_the_pages_ask_for_is_there()
     {
         await using var host = await DashboardHost.StartAsync();
-        var worker = await host.Client.GetStringAsync("/service-worker.js", Cancel);
         var pages = await host.Client.GetStringAsync("/", Cancel) + await host.Client.GetStringAsync("/spots/mill-lane", Cancel);
+        var worker = await host.Client.GetStringAsync("/service-worker.js", Cancel);
         var manifest = await host.Client.GetStringAsync("/manifest.webmanifest", Cancel);
-        var asked = Path().Matches(worker + pages + manifest).Select(m => m.Groups[1].Value).Distinct().ToList();
-        Assert.Contains("/_content/Vizor.ECharts/js/vizor-echarts-bundle-min.js", asked);
-        foreach (var path in asked)
+        var asked = Path().Matches(worker + pages + manifest).Select(m => m.Groups[1].Value).ToList();
+        Assert.Contains(asked, path => path.StartsWith("/_content/Vizor.ECharts/js/vizor-echarts-bundle-min.", StringComparison.Ordinal));
+        foreach (var path in asked.Concat(await KeptAsync(host)).Distinct())
             Assert.True((await host.Client.GetByteArrayAsync(path, Cancel)).Length > 0, $"{path} is empty");
     }
 
     [Fact]
-    public async Task Every_script_of_ours_is_kept_by_the_service_worker()
+    public async Task Every_script_style_and_picture_of_ours_is_kept_by_the_service_worker_under_the_name_by_which_it_is_asked_for()
     {
         await using var host = await DashboardHost.StartAsync();
-        var worker = await host.Client.GetStringAsync("/service-worker.js", Cancel);
-        var scripts = Directory.GetFiles(System.IO.Path.Combine(SharedData.RepositoryRoot, "dashboards", "wwwroot", "js"), "*.js");
-        foreach (var script in scripts)
-            Assert.Contains($"'/js/{System.IO.Path.GetFileName(script)}'", worker, StringComparison.Ordinal);
+        var kept = await KeptAsync(host);
+        var root = System.IO.Path.Combine(SharedData.RepositoryRoot, "dashboards", "wwwroot");
+        foreach (var folder in new[] { "css", "js", "icons" })
+        {
+            foreach (var file in Directory.GetFiles(System.IO.Path.Combine(root, folder)))
+            {
+                var (name, kind) = (System.IO.Path.GetFileNameWithoutExtension(file), System.IO.Path.GetExtension(file));
+                var pattern = $"^/{folder}/{Regex.Escape(name)}{(folder == "icons" ? "" : "\\.[a-z0-9]+")}{Regex.Escape(kind)}$";
+                Assert.True(kept.Exists(path => Regex.IsMatch(path, pattern)), $"{file} is not kept as {pattern}, but: {string.Join(' ', kept)}");
+            }
+        }
+
+        Assert.Contains("/manifest.webmanifest", kept);
+        Assert.DoesNotContain(kept, path => path.Contains("service-worker", StringComparison.Ordinal) || path.EndsWith(".gz", StringComparison.Ordinal));
+    }
+
+    [Fact]
+    public async Task Pages_load_scripts_and_styles_by_names_that_change_with_their_content()
+    {
+        await using var host = await DashboardHost.StartAsync(s => s.AddSingleton<IOwnerLinks, OneLink>());
+        foreach (var address in new[] { "/", "/spots/mill-lane", "/offline", "/o/a-secret" })
+        {
+            var page = await host.Client.GetStringAsync(address, Cancel);
+            var loaded = Regex.Matches(page, """(?:<script[^>]* src|rel="stylesheet" href)="([^"]+)""").Select(m => m.Groups[1].Value).ToList();
+            Assert.True(loaded.Count >= 3, $"{address} loads {string.Join(' ', loaded)}");
+            foreach (var path in loaded)
+            {
+                Assert.Matches(@"^/[A-Za-z./_-]+\.[a-z0-9]{10}\.(js|css)$", path);
+                Assert.True((await host.Client.GetByteArrayAsync(path, Cancel)).Length > 0, $"{address} loads {path}, which is empty");
+            }
+        }
     }
 
     [Theory]
@@ -162,6 +190,8 @@ public partial class PageTests
     }
 
     private static CancellationToken Cancel => TestContext.Current.CancellationToken;
+
+    private static async Task<List<string>> KeptAsync(DashboardHost host) => (await host.Client.GetFromJsonAsync<List<string>>("/kept-files.json", Cancel))!;
 
     [GeneratedRegex("""["'](/(?:css|js|icons|_content|manifest)[^"'?]*\.[a-z0-9]+)["']""")]
     private static partial Regex Path();

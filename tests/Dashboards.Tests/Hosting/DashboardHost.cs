@@ -53,7 +53,8 @@ internal sealed class DashboardHost : IAsyncDisposable
         {
             // As strict as the server's: a page that needs more than its own files is noticed by the browser's complaint.
             context.Response.Headers.ContentSecurityPolicy =
-                "default-src 'self'; img-src 'self' data:; object-src 'none'; base-uri 'none'; form-action 'self'; frame-ancestors 'none'";
+                "default-src 'self'; img-src 'self' data:; object-src 'none'; base-uri 'none'; form-action 'self'; frame-ancestors 'none'; "
+                + context.RequestServices.GetRequiredService<PageAssets>().ScriptSources;
             return next(context);
         });
         _app.UseAuthentication();

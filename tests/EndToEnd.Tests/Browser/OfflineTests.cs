@@ -133,7 +133,7 @@ public class OfflineTests(BrowserFixture browser)
         await phone.OpenWithWorkerAsync("/");
         await Expect(phone.Page.Locator("#live")).ToHaveTextAsync("Live");
         // The page signs out, and the front page after it brings its own scripts again: they are looked at after.
-        await phone.Page.RouteAsync("**/js/shell.js", route => route.AbortAsync());
+        await phone.Page.RouteAsync("**/js/shell.*", route => route.AbortAsync());
         phone.NetworkMayFail = true;
         await phone.Page.RunAndWaitForRequestFinishedAsync(
             () => phone.Page.GetByRole(AriaRole.Button, new() { Name = "Sign out of this phone" }).ClickAsync(),
@@ -158,5 +158,29 @@ public class OfflineTests(BrowserFixture browser)
 
         await Expect(phone.Page.Locator("#live")).ToContainTextAsync("Offline, last known at 14:32");
         await Expect(phone.Page.Locator(".chart svg")).ToContainTextAsync("limit 49 °C");
+    }
+
+    [Fact]
+    public async Task Without_a_network_each_file_that_is_kept_is_there_and_the_page_has_loaded_no_other()
+    {
+        await using var host = await DashboardHost.StartAsync();
+        await using var phone = await Phone.OpenAsync(browser, host.Address);
+        phone.NetworkMayFail = true;
+        await phone.OpenWithWorkerAsync("/");
+        await Expect(phone.Page.Locator("#live")).ToHaveTextAsync("Live");
+        var kept = await phone.Page.EvaluateAsync<string[]>("async () => (await fetch('/kept-files.json')).json()");
+        await phone.Context.SetOfflineAsync(true);
+        await phone.Page.ReloadAsync();
+        await Expect(phone.Page.Locator("#live")).ToContainTextAsync("Offline, last known at 14:32");
+
+        var loaded = await phone.Page.EvaluateAsync<string[]>(
+            "() => performance.getEntriesByType('resource').filter(e => ['script', 'link'].includes(e.initiatorType) || e.name.endsWith('.js')).map(e => new URL(e.name).pathname).filter(p => /^\\/(js|css)\\//.test(p))");
+        Assert.Contains(loaded, path => path.StartsWith("/js/text.", StringComparison.Ordinal)); // A script that other scripts ask for.
+        Assert.Empty(loaded.Except(kept));
+        // Each by the name that changes with its content.
+        Assert.All(loaded, path => Assert.Matches("^/(js|css)/[a-z-]+\\.[a-z0-9]{10}\\.(js|css)$", path));
+        var missing = await phone.Page.EvaluateAsync<string[]>(
+            "async paths => (await Promise.all(paths.map(async p => [p, await fetch(p).then(a => a.ok, () => false)]))).filter(([, there]) => !there).map(([p]) => p)", kept);
+        Assert.Empty(missing);
     }
 }

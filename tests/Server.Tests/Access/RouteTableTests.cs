@@ -35,6 +35,7 @@ public sealed class RouteTableTests
     {
         ["ANY /health/live"] = Who.Everybody,
         ["ANY /health/ready"] = Who.Everybody,
+        ["GET /kept-files.json"] = Who.Everybody,
         ["GET /offline"] = Who.Everybody,
         ["POST /offline"] = Who.Everybody,
         ["GET /openapi/{documentName}.json"] = Who.Everybody,
