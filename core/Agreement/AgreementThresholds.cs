@@ -3,6 +3,12 @@ namespace PavementWatch.Core.Agreement;
 /// <summary>What the analyst asks of a method. Common practice, no source: theirs to set.</summary>
 public sealed record AgreementThresholds
 {
+    /// <summary>Fewest days on which the pairs were measured: those of one afternoon share its sun, its wind and how somebody stood.</summary>
+    public const int LeastDays = 3;
+
+    /// <summary>[K] Most that may be said of a thermometer's accuracy.</summary>
+    public const double MostAccuracyKelvin = 5;
+
     /// <summary>Fewest pairs for a verdict; 3 or more, 8 unless set.</summary>
     /// <exception cref="ArgumentOutOfRangeException">Outside the range.</exception>
     public int LeastPairs
@@ -24,6 +30,16 @@ public sealed record AgreementThresholds
     /// <summary>[K] Span of temperatures that a gain can be told from; over 0, 15 unless set.</summary>
     /// <exception cref="ArgumentOutOfRangeException">Outside the range.</exception>
     public double LeastSpanKelvin { get; init => field = Over0(value, nameof(LeastSpanKelvin)); } = 15;
+
+    /// <summary>[K] How far the hand-held thermometer may be off itself, either way; 0 to <see cref="MostAccuracyKelvin"/>, <see cref="HandHeldReading.AccuracyKelvin"/> unless set.</summary>
+    /// <exception cref="ArgumentOutOfRangeException">Outside the range.</exception>
+    public double ThermometerAccuracyKelvin
+    {
+        get;
+        init => field = value is >= 0 and <= MostAccuracyKelvin
+            ? value
+            : throw new ArgumentOutOfRangeException(nameof(ThermometerAccuracyKelvin), value, $"ThermometerAccuracyKelvin is {value}, expected 0 to {MostAccuracyKelvin}");
+    } = HandHeldReading.AccuracyKelvin;
 
     private static double Over0(double value, string name) =>
         value > 0 && double.IsFinite(value)

@@ -3,7 +3,8 @@ namespace PavementWatch.Core.Agreement;
 /// <summary>Agreement of two methods of measurement, neither of them perfect.</summary>
 /// <remarks>
 /// Sources: Bland and Altman, Statistical methods for assessing agreement between two methods of clinical measurement,
-/// Lancet 327 (1986) 307–310, with its standard error √(3s²/n) of a limit; Lin, A concordance correlation coefficient to
+/// Lancet 327 (1986) 307–310; the same, Measuring agreement in method comparison studies, Statistical Methods in Medical
+/// Research 8 (1999) 135–160, for the standard error s·√(1/n + z²/(2(n − 1))) of a limit, from memory; Lin, A concordance correlation coefficient to
 /// evaluate reproducibility, Biometrics 45 (1989) 255–268, divisor n. Both expect differences that do not depend on each
 /// other: readings minutes apart on one afternoon tell less than their number says.
 /// </remarks>
@@ -36,7 +37,7 @@ public static class BlandAltman
         var s = Math.Sqrt(pairs.Sum(p => Square(p.DifferenceKelvin - bias)) / (n - 1));
         var t = StudentT.Quantile(0.5 + (confidenceFraction / 2), n - 1);
         var biasError = s / Math.Sqrt(n);
-        var limitError = s * Math.Sqrt(3.0 / n);
+        var limitError = s * Math.Sqrt((1.0 / n) + (Square(limitDeviations) / (2 * (n - 1))));
         var (lower, upper) = (bias - (limitDeviations * s), bias + (limitDeviations * s));
 
         var meanChecked = pairs.Average(p => p.CheckedCelsius);

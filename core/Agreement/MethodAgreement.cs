@@ -21,7 +21,7 @@ public sealed record MethodAgreement(int Count, double BiasKelvin, double Deviat
     /// <summary>[K] Upper limit of agreement.</summary>
     public double UpperLimitKelvin { get; init; }
 
-    /// <summary>[K] Standard error of a limit, √(3 s²/n).</summary>
+    /// <summary>[K] Standard error of a limit.</summary>
     public double LimitErrorKelvin { get; init; }
 
     /// <summary>[K] Confidence interval of the lower limit.</summary>

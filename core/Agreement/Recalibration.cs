@@ -12,13 +12,16 @@ namespace PavementWatch.Core.Agreement;
 public sealed record Recalibration(
     RecalibrationKind Kind, double Gain, double OffsetKelvin, double RemainingKelvin, string Text)
 {
+    // [K] Of a mounted sensor with what it sees of the ground beside the thermometer's circle; common practice, no source.
+    private const double SensorAccuracyKelvin = 1;
+
     /// <summary>Looks for a correction of the sensor.</summary>
     /// <param name="pairs">The sensor held against hand-held readings; finite.</param>
     /// <param name="thresholds">What the analyst asks for.</param>
     /// <param name="confidenceFraction">[fraction] How sure it must be that there is something to correct; 0.5 to 0.999, 0.95 unless given.</param>
     /// <returns>
-    /// Two points where the slope of the reference over the reading (ordinary least squares) differs from 1 and the
-    /// readings span enough; else an offset where the bias differs from 0; else nothing. A gain or offset that no sensor
+    /// Two points where the slope of the reference over the reading (<see cref="CorrectionLine"/>) differs from 1, the
+    /// readings span enough and these checks then differ less than by an offset alone; else an offset where the bias differs from 0; else nothing. A gain or offset that no sensor
     /// has is not suggested: then something else is wrong.
     /// </returns>
     /// <exception cref="ArgumentException">A pair is not finite.</exception>
@@ -33,12 +36,13 @@ public sealed record Recalibration(
                 Say($"Too few checks to correct the sensor by: {pairs.Count} where {thresholds.LeastPairs} are asked for."));
         }
 
+        var remaining = agreement.DeviationKelvin * Math.Sqrt((agreement.Count - 1.0) / agreement.Count);
         var span = pairs.Max(p => p.CheckedCelsius) - pairs.Min(p => p.CheckedCelsius);
         if (span >= thresholds.LeastSpanKelvin)
         {
-            var line = CorrectionLine.Of(pairs);
+            var line = CorrectionLine.Of(pairs, ErrorRatio(thresholds));
             var half = StudentT.Quantile(0.5 + (confidenceFraction / 2), pairs.Count - 2) * line.GainError;
-            if (Math.Abs(line.Gain - 1) > half)
+            if (Math.Abs(line.Gain - 1) > half && line.RemainingKelvin < remaining)
                 return Judged(RecalibrationKind.TwoPoint, line.Gain, line.OffsetKelvin, line.RemainingKelvin, agreement);
         }
 
@@ -48,9 +52,11 @@ public sealed record Recalibration(
                 Say($"The sensor's bias of {agreement.BiasKelvin:F1} K may be chance; there is nothing to correct."));
         }
 
-        var remaining = agreement.DeviationKelvin * Math.Sqrt((agreement.Count - 1.0) / agreement.Count);
         return Judged(RecalibrationKind.Offset, 1, -agreement.BiasKelvin, remaining, agreement);
     }
+
+    private static double ErrorRatio(AgreementThresholds thresholds) =>
+        Math.Pow(thresholds.ThermometerAccuracyKelvin / SensorAccuracyKelvin, 2);
 
     private static Recalibration Judged(
         RecalibrationKind kind, double gain, double offset, double remaining, MethodAgreement agreement)

@@ -25,7 +25,7 @@ public interface ISpotChecks
     /// <returns>How many.</returns>
     Task<int> ExportAsync(TextWriter writer, SpotId? spot, CancellationToken cancellationToken);
 
-    /// <summary>Holds a spot's sensor and its fit in use against the checks.</summary>
+    /// <summary>Holds a spot's sensor, and the fit that was in use at each check, against the checks.</summary>
     /// <returns>The comparison; <c>null</c> for a spot that is not known.</returns>
     Task<SpotAgreement?> CompareAsync(SpotId spot, CancellationToken cancellationToken);
 }
@@ -50,7 +50,6 @@ public sealed record RefusedChecks(string Fault) : CheckImport;
 
 /// <summary>A spot's checks against its sensor and its offset.</summary>
 /// <param name="Spot">The spot.</param>
-/// <param name="FitId">The fit in use; empty for the handbook's prior without any.</param>
 /// <param name="Checks">Every check, oldest first.</param>
 /// <param name="Sensor">The sensor against the checks.</param>
 /// <param name="Estimate">The estimate without the sensor against the checks.</param>
@@ -58,7 +57,6 @@ public sealed record RefusedChecks(string Fault) : CheckImport;
 /// <param name="Thresholds">What was asked for.</param>
 public sealed record SpotAgreement(
     Spot Spot,
-    string FitId,
     IReadOnlyList<ComparedCheck> Checks,
     MethodComparison Sensor,
     MethodComparison Estimate,
@@ -87,7 +85,7 @@ public sealed record ComparedCheck(SpotCheck Check, double ReferenceCelsius)
     /// <summary>[°C] The sensor within five minutes; <c>null</c> when it gave nothing good.</summary>
     public double? SensorCelsius { get; init; }
 
-    /// <summary>[°C] Estimate of the fit in use, without any surface reading; <c>null</c> when no air was known.</summary>
+    /// <summary>[°C] Estimate of the fit that was in use then, without any surface reading; <c>null</c> when no air was known.</summary>
     public double? EstimateCelsius { get; init; }
 
     /// <summary>[°C] Lower end of its 90 % interval.</summary>

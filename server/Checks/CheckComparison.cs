@@ -1,5 +1,6 @@
 using PavementWatch.Core.Agreement;
 using PavementWatch.Core.Offsets;
+using PavementWatch.Core.Places;
 using PavementWatch.Core.Readings;
 using PavementWatch.Core.Surfaces;
 using PavementWatch.Core.Weather;
@@ -11,7 +12,7 @@ using PavementWatch.Server.Store;
 namespace PavementWatch.Server.Checks;
 
 /// <summary>Holds sensor and offset against hand-held checks.</summary>
-internal sealed class CheckComparison(IReadingStore store, SpotEstimates ground, FitStore fits, Thresholds thresholds, TimeProvider time)
+internal sealed class CheckComparison(IReadingStore store, SpotEstimates ground, FitStore fits, Thresholds thresholds)
 {
     /// <summary>Most checks of a spot that are compared, the newest.</summary>
     public const int MostChecks = 1000;
@@ -26,19 +27,19 @@ internal sealed class CheckComparison(IReadingStore store, SpotEstimates ground,
     /// <param name="cancellationToken">Stops.</param>
     public async Task<SpotAgreement> CompareAsync(Spot spot, IReadOnlyList<SpotCheck> checks, CancellationToken cancellationToken)
     {
-        var fit = fits.InUse(spot.Id) ?? await fits.AtAsync(spot.Id, time.GetUtcNow(), cancellationToken);
         var asked = await thresholds.Async(cancellationToken);
         var visits = Visits(checks);
+        // Of the fit in use now nobody was told then, and it may have learnt from what was measured beside the check.
+        var inUse = await fits.AtAsync(spot.Id, [.. visits.Select(v => v[0].At)], cancellationToken);
         var weather = await ground.PastAsync(spot, [.. visits.Select(v => (v[0].At, v[^1].At + SpotWeather.Step))], cancellationToken);
         var readings = (await store.RangesAsync(spot.Id, [.. Around(checks)], cancellationToken)).Select(r => r.Reading).ToList();
-        var compared = visits.Zip(weather).SelectMany(v => CompareVisit(spot, fit, v.First, v.Second, readings)).ToList();
+        var compared = visits.Zip(inUse, weather).SelectMany(v => CompareVisit(spot, v.Second, v.First, v.Third, readings)).ToList();
 
-        var sensor = Compare([.. compared.Where(c => c.SensorCelsius is not null)
-            .Select(c => new ComparedPair(c.SensorCelsius!.Value, c.ReferenceCelsius))], asked, "the sensor");
+        var sensor = Compare([.. compared.Where(c => c.SensorCelsius is not null)], c => c.SensorCelsius!.Value, spot, asked, "the sensor");
         var judging = compared.Where(c => c.JudgesEstimate).ToList();
-        var estimate = Compare([.. judging.Select(c => new ComparedPair(c.EstimateCelsius!.Value, c.ReferenceCelsius))], asked, "the estimate");
+        var estimate = Compare(judging, c => c.EstimateCelsius!.Value, spot, asked, "the estimate");
         var verdict = SpotVerdict.Of(sensor.Verdict, estimate.Verdict);
-        return new SpotAgreement(spot, fit?.Id ?? "", compared, sensor, estimate, verdict, asked)
+        return new SpotAgreement(spot, compared, sensor, estimate, verdict, asked)
         {
             Coverage = IntervalCoverage.Of(judging.Select(c => (c.LowerCelsius!.Value, c.UpperCelsius!.Value, c.ReferenceCelsius))),
             Recalibration = verdict.Blame == Blame.Sensor ? Recalibration.Of(sensor.Pairs, asked) : null,
@@ -108,9 +109,13 @@ internal sealed class CheckComparison(IReadingStore store, SpotEstimates ground,
         return near.Count == 0 ? null : near.MinBy(s => (s.At - at).Duration());
     }
 
-    private static MethodComparison Compare(IReadOnlyList<ComparedPair> pairs, AgreementThresholds asked, string method)
+    private static MethodComparison Compare(
+        IReadOnlyList<ComparedCheck> checks, Func<ComparedCheck, double> celsius, Spot spot, AgreementThresholds asked, string method)
     {
+        var zone = TimeZoneInfo.FindSystemTimeZoneById(spot.TimeZoneId);
+        var days = checks.Select(c => LocalDay.Of(zone, c.Check.At)).Distinct().Count();
+        ComparedPair[] pairs = [.. checks.Select(c => new ComparedPair(celsius(c), c.ReferenceCelsius))];
         var agreement = BlandAltman.Of(pairs);
-        return new(pairs, agreement, AgreementVerdict.Of(agreement, asked, method));
+        return new(pairs, agreement, AgreementVerdict.Of(agreement, days, asked, method));
     }
 }

@@ -99,6 +99,23 @@ internal sealed class FitStore(IDbContextFactory<RegistryDb> registry, TimeProvi
             ?? await FirstReadableAsync(db, used.OrderBy(f => f.FittedAt), cancellationToken);
     }
 
+    /// <summary>For each moment the fit as <see cref="AtAsync(SpotId, DateTimeOffset, CancellationToken)"/> finds it, with one question for which and one for what they say.</summary>
+    /// <returns>In the order of the moments; <c>null</c> where there is none that can be read.</returns>
+    public async Task<IReadOnlyList<OffsetFit?>> AtAsync(SpotId spot, IReadOnlyList<DateTimeOffset> moments, CancellationToken cancellationToken)
+    {
+        await using var db = await registry.CreateDbContextAsync(cancellationToken);
+        var used = await db.Fits
+            .Where(f => f.SpotId == spot.Value && (f.Standing == FitStanding.InUse || f.Standing == FitStanding.Replaced) && f.SampleCount != null)
+            .OrderBy(f => f.FittedAt).Select(f => new { f.Id, f.FittedAt }).ToListAsync(cancellationToken);
+        if (used.Count == 0)
+            return [.. moments.Select(_ => (OffsetFit?)null)];
+        var ids = moments.Select(moment => (used.LastOrDefault(f => f.FittedAt <= moment) ?? used[0]).Id).ToList();
+        var asked = ids.Distinct().ToList();
+        var texts = await db.Fits.Where(f => asked.Contains(f.Id)).ToDictionaryAsync(f => f.Id, f => f.Json, cancellationToken);
+        var fits = texts.ToDictionary(text => text.Key, text => FitJson.Read(text.Value).Fit);
+        return [.. ids.Select(id => fits.GetValueOrDefault(id))];
+    }
+
     private async Task WriteAsync(OffsetFit fit, FitStanding standing, string reason, CancellationToken cancellationToken)
     {
         var now = time.GetUtcNow();

@@ -14,28 +14,35 @@ public class VerdictTests
     [Theory]
     //          bias noise checks finding
     [InlineData(0.0, 0.5, 20, AgreementFinding.Agrees)]
-    [InlineData(2.5, 0.5, 20, AgreementFinding.Biased)]
-    [InlineData(-2.5, 0.5, 20, AgreementFinding.Biased)]
+    [InlineData(3.5, 0.5, 20, AgreementFinding.Biased)]
+    [InlineData(-3.5, 0.5, 20, AgreementFinding.Biased)]
+    // The thermometer may be off by as much itself.
+    [InlineData(2.0, 0.5, 20, AgreementFinding.Undecided)]
+    // Limits whose intervals reach over what is allowed.
+    [InlineData(0.0, 1.5, 20, AgreementFinding.Undecided)]
     [InlineData(0.0, 4.0, 200, AgreementFinding.Scattered)]
     [InlineData(1.0, 0.8, 8, AgreementFinding.Undecided)]
     [InlineData(5.0, 0.5, 7, AgreementFinding.NotEnough)]
     public void A_simulated_sensor_gets_the_verdict_it_deserves(double bias, double noise, int checks, AgreementFinding expected)
     {
-        var verdict = AgreementVerdict.Of(BlandAltman.Of(Checks(1, bias, noise, checks)), Thresholds, "the sensor");
+        var verdict = AgreementVerdict.Of(BlandAltman.Of(Checks(1, bias, noise, checks)), 3, Thresholds, "the sensor");
         Assert.Equal(expected, verdict.Finding);
     }
 
     [Fact]
     public void A_verdict_reads_as_plain_sentences()
     {
-        // Differences of 2 and 3 K by turns, eight times: bias 2.5, s = 0.534522, t = 2.364624 (from memory), so 2.5 ± 0.447.
-        ComparedPair[] pairs = [.. Enumerable.Range(0, 8).Select(i => new ComparedPair(42 + (i % 2) + i, 40 + i))];
+        // Differences of 3 and 4 K by turns, eight times: bias 3.5, s = 0.534522, t = 2.364624 (from memory), so 3.5 ± 0.447.
+        ComparedPair[] pairs = [.. Enumerable.Range(0, 8).Select(i => new ComparedPair(43 + (i % 2) + i, 40 + i))];
         Assert.Equal(
-            "The sensor reads 2.5 K high on average (2.1 to 2.9 K) in 8 checks, more than the 1.0 K allowed; single readings differ by 1.5 to 3.5 K.",
-            AgreementVerdict.Of(BlandAltman.Of(pairs), Thresholds, "the sensor").Text);
+            "The sensor reads 3.5 K high on average (3.1 to 3.9 K) in 8 checks, more than the 1.0 K allowed and the 1.5 K that the thermometer may be off itself; single readings differ by 2.5 to 4.5 K.",
+            AgreementVerdict.Of(BlandAltman.Of(pairs), 3, Thresholds, "the sensor").Text);
         Assert.Equal(
             "Too few checks of the estimate to say anything: 0 where 8 are asked for.",
-            AgreementVerdict.Of(null, Thresholds, "the estimate").Text);
+            AgreementVerdict.Of(null, 0, Thresholds, "the estimate").Text);
+        Assert.Equal(
+            "The 8 checks of the sensor are of 2 days: too few to say anything, as those of one day share its sun and its wind. Checks on 3 different days are asked for.",
+            AgreementVerdict.Of(BlandAltman.Of(pairs), 2, Thresholds, "the sensor").Text);
     }
 
     [Theory]
@@ -116,6 +123,7 @@ public class VerdictTests
         Assert.Throws<ArgumentOutOfRangeException>(() => new AgreementThresholds { MostBiasKelvin = 0 });
         Assert.Throws<ArgumentOutOfRangeException>(() => new AgreementThresholds { MostDifferenceKelvin = double.NaN });
         Assert.Throws<ArgumentOutOfRangeException>(() => new AgreementThresholds { LeastSpanKelvin = -1 });
+        Assert.Throws<ArgumentOutOfRangeException>(() => new AgreementThresholds { ThermometerAccuracyKelvin = 5.1 });
     }
 
     [Fact]

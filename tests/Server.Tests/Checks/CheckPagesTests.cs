@@ -1,9 +1,12 @@
 using System.Globalization;
 using System.Net;
 using PavementWatch.Core.Agreement;
+using PavementWatch.Core.Offsets;
 using PavementWatch.Core.Readings;
+using PavementWatch.Core.Weather;
 using PavementWatch.Dashboards.Checks;
 using PavementWatch.Server.Checks;
+using PavementWatch.Server.Fitting;
 using PavementWatch.Server.Tests.Api;
 using PavementWatch.Server.Tests.Store;
 using PavementWatch.Tests;
@@ -91,11 +94,11 @@ public sealed class CheckPagesTests
     public async Task The_example_of_1986_sent_as_a_file_gives_the_published_figures()
     {
         await using var server = await StartAsync(spots: [NorthGate]);
-        var first = Noon.AddDays(-2);
-        await server.MeasureAsync(Wright.Select((w, i) => Good(NorthGate, first.AddHours(i).AddMinutes(2), w / 10, air: 20)));
+        var first = Noon.AddDays(-3);
+        await server.MeasureAsync(Wright.Select((w, i) => Good(NorthGate, first.AddHours(4 * i).AddMinutes(2), w / 10, air: 20)));
         using var browser = await server.BrowserOfAsync(Role.Analyst, "Odile");
         var csv = "time_utc,surface_celsius,spot\n" + string.Join('\n', Mini.Select((m, i) => string.Create(
-            CultureInfo.InvariantCulture, $"{first.AddHours(i).UtcDateTime:yyyy-MM-dd'T'HH:mm:ss}Z,{m / 10:F1},north-gate-plaza")));
+            CultureInfo.InvariantCulture, $"{first.AddHours(4 * i).UtcDateTime:yyyy-MM-dd'T'HH:mm:ss}Z,{m / 10:F1},north-gate-plaza")));
 
         using var answer = await browser.PostAsync("/checks/import", "import", new Dictionary<string, string>(), csv);
         Assert.Contains("17 checks read, 17 new, 0 there already", await answer.Content.ReadAsStringAsync(Cancel), StringComparison.Ordinal);
@@ -151,13 +154,13 @@ public sealed class CheckPagesTests
     public async Task A_sensor_that_reads_high_is_found_and_its_correction_is_suggested()
     {
         await using var server = await StartAsync(spots: [NorthGate]);
-        var first = Noon.AddDays(-2);
+        var first = Noon.AddDays(-3);
         // Two weeks would teach the offset the same error; here only the sensor's readings near the checks count.
-        await server.MeasureAsync(Enumerable.Range(0, 12).Select(i => Good(NorthGate, first.AddHours(i), 40 + i + 3 + (0.2 * (i % 3)), air: 30)));
+        await server.MeasureAsync(Enumerable.Range(0, 12).Select(i => Good(NorthGate, first.AddHours(5 * i), 40 + i + 3 + (0.2 * (i % 3)), air: 30)));
         foreach (var i in Enumerable.Range(0, 12))
-            await server.Get<CheckStore>().AddAsync(new SpotCheck(NorthGate.Id, first.AddHours(i).AddMinutes(4), 40 + i), new(), Cancel);
+            await server.Get<CheckStore>().AddAsync(new SpotCheck(NorthGate.Id, first.AddHours(5 * i).AddMinutes(4), 40 + i), new(), Cancel);
         // Six minutes from any reading: not compared with the sensor.
-        await server.Get<CheckStore>().AddAsync(new SpotCheck(NorthGate.Id, first.AddHours(3).AddMinutes(6), 80), new(), Cancel);
+        await server.Get<CheckStore>().AddAsync(new SpotCheck(NorthGate.Id, first.AddHours(15).AddMinutes(6), 80), new(), Cancel);
 
         var found = (await server.Get<ISpotChecks>().CompareAsync(NorthGate.Id, Cancel))!;
 
@@ -168,6 +171,32 @@ public sealed class CheckPagesTests
         // Mean of 3, 3.2 and 3.4 by definition.
         Assert.Equal(-3.2, found.Recalibration.OffsetKelvin, 9);
         Assert.All(found.Checks, c => Assert.NotNull(c.EstimateCelsius));
+    }
+
+    [Fact]
+    public async Task Each_check_is_held_against_the_fit_of_its_own_day()
+    {
+        await using var server = await StartAsync(spots: [NorthGate]);
+        await server.MeasureAsync(Enumerable.Range(1, 30 * 24).Select(hour => Good(NorthGate, Noon.AddHours(-hour), 35, air: 30)));
+        // The later one knows of new ground, far hotter.
+        await FitAsync(Noon.AddDays(-20), offsetKelvin: 5);
+        await FitAsync(Noon.AddDays(-5), offsetKelvin: 25);
+        foreach (var daysAgo in (int[])[25, 10, 2])
+            await server.Get<CheckStore>().AddAsync(new SpotCheck(NorthGate.Id, Noon.AddDays(-daysAgo), 36), new(), Cancel);
+
+        var found = (await server.Get<ISpotChecks>().CompareAsync(NorthGate.Id, Cancel))!;
+
+        // Before the first fit it is the first one, as the pages of those days show it.
+        Assert.InRange(found.Checks[0].EstimateCelsius!.Value, 32, 38);
+        Assert.InRange(found.Checks[1].EstimateCelsius!.Value, 32, 38);
+        Assert.InRange(found.Checks[2].EstimateCelsius!.Value, 50, 60);
+
+        async Task FitAsync(DateTimeOffset at, double offsetKelvin)
+        {
+            var history = Enumerable.Range(0, 15 * 24).Select(hour => at.AddHours(hour - (15 * 24)))
+                .Select(t => new WeatherSample(t, 30) { SurfaceCelsius = 30 + offsetKelvin }).ToList();
+            await server.Get<FitStore>().AddAsync(new OffsetModel(new OffsetOptions()).Fit(NorthGate, history, at), FitStanding.InUse, "test", Cancel);
+        }
     }
 
     [Fact]
