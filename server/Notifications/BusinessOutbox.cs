@@ -20,7 +20,7 @@ internal sealed class BusinessOutbox(
     private const int FailuresUntilFault = 3;
     private static readonly TimeSpan Period = TimeSpan.FromSeconds(10);
 
-    private readonly List<Lane> _lanes = [.. channels.Where(w => w.IsSet).Select(w => new Lane(w))];
+    private readonly List<Lane> _lanes = [.. channels.Where(w => w.IsSet).Select(w => new Lane(w, new ClockSteps(time)))];
 
     /// <summary>The ways that are set.</summary>
     public IReadOnlyList<IBusinessChannel> Channels => [.. _lanes.Select(lane => lane.Channel)];
@@ -61,9 +61,20 @@ internal sealed class BusinessOutbox(
     {
         var now = time.GetUtcNow();
         await using var db = await registry.CreateDbContextAsync(cancellationToken);
+        var waiting = db.BusinessNotices.Where(n => n.Channel == lane.Channel.Name && n.Standing == NotificationStanding.Waiting);
+        lane.Leapt += lane.Clock.Look(LeaptMessages.Least);
+        if (lane.Leapt > TimeSpan.Zero)
+        {
+            var before = now - lane.Leapt;
+            await LeaptMessages.MoveAsync(db, waiting.Where(n => n.CreatedAt <= before && n.ExpiresAt > before), lane.Leapt, cancellationToken);
+        }
+
+        lane.Leapt = TimeSpan.Zero;
+        // What was put here by a clock that has been set back since does not wait for that clock's time.
+        var longestWait = now + options.Value.LongestRetry;
         // What was never tried comes before what failed already.
-        var due = await db.BusinessNotices
-            .Where(n => n.Channel == lane.Channel.Name && n.Standing == NotificationStanding.Waiting && n.NextAttemptAt <= now)
+        var due = await waiting
+            .Where(n => n.NextAttemptAt <= now || (n.CreatedAt > now && n.NextAttemptAt > longestWait))
             .OrderBy(n => n.Attempts > 0).ThenBy(n => n.CreatedAt).ToListAsync(cancellationToken);
         foreach (var notice in due)
         {
@@ -75,6 +86,8 @@ internal sealed class BusinessOutbox(
             }
             else
             {
+                if (notice.CreatedAt > now)
+                    db.Entry(notice).Property(n => n.CreatedAt).CurrentValue = now;
                 Record(lane, notice, await lane.Channel.SendAsync(notice.Id, BusinessNotice.Of(notice), cancellationToken));
             }
 
@@ -122,8 +135,13 @@ internal sealed class BusinessOutbox(
         _ => $"fault {notice.FaultId}",
     };
 
-    private sealed class Lane(IBusinessChannel channel)
+    private sealed class Lane(IBusinessChannel channel, ClockSteps clock)
     {
+        public ClockSteps Clock { get; } = clock;
+
+        /// <summary>How far the clock has leapt under what waits; zero once that is written.</summary>
+        public TimeSpan Leapt { get; set; }
+
         public IBusinessChannel Channel { get; } = channel;
 
         public string FaultKey { get; } = $"notifications.{channel.Name}";

@@ -64,4 +64,7 @@ internal static partial class Log
 
     [LoggerMessage(Level = LogLevel.Warning, Message = "business, by {Channel}, of fault {Fault} without the registry: {Outcome}")]
     public static partial void FaultToldUnwritten(this ILogger logger, string channel, string fault, SendOutcome outcome);
+
+    [LoggerMessage(Level = LogLevel.Warning, Message = "this server's clock leapt ahead by {Span}; warnings that wait to be sent are as much news as they were, all-clears that wait are not sent")]
+    public static partial void WaitingMoved(this ILogger logger, TimeSpan span);
 }

@@ -38,6 +38,10 @@ internal sealed class NotificationOutbox(
     private readonly HashSet<int> _heldBackDevices = [];
     private readonly ConcurrentDictionary<Guid, Attempt> _unrecorded = [];
     private readonly ConcurrentDictionary<string, bool> _heldBackSpots = [];
+    private readonly ClockSteps _clock = new(time);
+
+    /// <summary>How far the clock has leapt ahead under what waits; zero once that is written.</summary>
+    private TimeSpan _leapt;
 
     /// <summary>Says that something new waits.</summary>
     public void Call() => _wake.Call();
@@ -86,6 +90,7 @@ internal sealed class NotificationOutbox(
     {
         await using var db = await registry.CreateDbContextAsync(cancellationToken);
         var now = time.GetUtcNow();
+        _leapt += _clock.Look(LeaptMessages.Least);
         // A registry that takes nothing is no reason to tell nobody.
         var writes = await RecordLeftAsync(db, cancellationToken) && await TrySetAsideAsync(db, now, cancellationToken);
         var waiting = await (
@@ -156,13 +161,17 @@ internal sealed class NotificationOutbox(
     private static IQueryable<NotificationRow> Overtaken(RegistryDb db) => Waiting(db).Where(n => db.Set<NotificationRow>().Any(newer =>
         newer.SubscriptionId == n.SubscriptionId && newer.SpotId == n.SpotId && newer.EventId > n.EventId
         && (newer.Standing == NotificationStanding.Waiting || newer.Standing == NotificationStanding.Sent))
-        || (db.Set<AlertEventRow>().Any(e => e.Id == n.EventId && (e.Because == nameof(AlertReason.UnderLongEnough) || e.Because == nameof(AlertReason.EstimateUnderLongEnough)))
+        || (AllClears(db).Any(e => e.Id == n.EventId)
             && db.Set<AlertEventRow>().Any(newer => newer.SpotId == n.SpotId && newer.Id > n.EventId && newer.Notified)));
+
+    private static IQueryable<AlertEventRow> AllClears(RegistryDb db) => db.Set<AlertEventRow>().Where(
+        e => e.Because == nameof(AlertReason.UnderLongEnough) || e.Because == nameof(AlertReason.EstimateUnderLongEnough));
 
     private async Task<bool> TrySetAsideAsync(RegistryDb db, DateTimeOffset now, CancellationToken cancellationToken)
     {
         try
         {
+            await FollowClockAsync(db, now, cancellationToken);
             await SetAsideAsync(db, now, cancellationToken);
             return true;
         }
@@ -171,6 +180,30 @@ internal sealed class NotificationOutbox(
             logger.NothingSetAside(e.Message);
             return false;
         }
+    }
+
+    // Set right after it was behind, or awake from a machine's sleep. A warning that comes late harms nobody; that a spell is over
+    // may no longer hold, and nobody looked meanwhile. What a clock set back has dated is known by its dates.
+    private async Task FollowClockAsync(RegistryDb db, DateTimeOffset now, CancellationToken cancellationToken)
+    {
+        if (_leapt <= TimeSpan.Zero)
+        {
+            _leapt = TimeSpan.Zero;
+            return;
+        }
+
+        // What the watch has put here since the leap is dated later.
+        var before = now - _leapt;
+        var waiting = Waiting(db).Where(n => n.CreatedAt <= before && n.ExpiresAt > before);
+        await waiting.Where(n => AllClears(db).Any(e => e.Id == n.EventId)).ExecuteUpdateAsync(
+            set => set.SetProperty(n => n.Standing, NotificationStanding.Expired)
+                .SetProperty(n => n.LastFault, "the clock leapt ahead; whether the spell is over still is not known"),
+            cancellationToken);
+        var isOver = db.Set<AlertEventRow>().Where(e => e.To == AlertState.Clear);
+        await LeaptMessages.MoveAsync(
+            db, waiting.Where(n => !isOver.Any(e => e.SpotId == n.SpotId && e.Id > n.EventId)), _leapt, cancellationToken);
+        logger.WaitingMoved(_leapt);
+        _leapt = TimeSpan.Zero;
     }
 
     private static async Task SetAsideAsync(RegistryDb db, DateTimeOffset now, CancellationToken cancellationToken)
@@ -292,16 +325,19 @@ internal sealed class NotificationOutbox(
                 break;
             case SendOutcome.TryLater later:
                 var next = endedAt + options.Value.Pause(notification.Attempts + 1, later.After);
-                var (createdAt, expiresAt) = notification.CreatedAt > endedAt
-                    ? (endedAt, endedAt + options.Value.TimeToLive)
-                    : (notification.CreatedAt, notification.ExpiresAt);
                 await Waiting(db, notification).ExecuteUpdateAsync(
                     set => set.SetProperty(n => n.Attempts, n => n.Attempts + 1)
                         .SetProperty(n => n.LastFault, later.Detail)
-                        .SetProperty(n => n.NextAttemptAt, next)
-                        .SetProperty(n => n.CreatedAt, createdAt)
-                        .SetProperty(n => n.ExpiresAt, expiresAt),
+                        .SetProperty(n => n.NextAttemptAt, next),
                     cancellationToken);
+                // Not otherwise: its times may have been moved while it was on its way.
+                if (notification.CreatedAt > endedAt)
+                {
+                    var expires = endedAt + options.Value.TimeToLive;
+                    await Waiting(db, notification).ExecuteUpdateAsync(
+                        set => set.SetProperty(n => n.CreatedAt, endedAt).SetProperty(n => n.ExpiresAt, expires), cancellationToken);
+                }
+
                 logger.WillTryAgain(notification.Id, notification.SpotId, later.Detail, next);
                 break;
             case SendOutcome.Gone gone:

@@ -98,7 +98,8 @@ internal sealed class UnseenWarnings(
                 Channel = channel.Name,
                 Payload = notice.ToJson(),
                 CreatedAt = now,
-                ExpiresAt = warning.At + Matters,
+                // From now on: the warning's own time is that of a clock which may have been set since.
+                ExpiresAt = now + Matters,
                 NextAttemptAt = now,
                 Standing = told ? NotificationStanding.Sent : NotificationStanding.Waiting,
                 SentAt = told ? now : null,

@@ -93,6 +93,17 @@ internal sealed class UnwrittenAlerts(
         return true;
     }
 
+    /// <summary>The clock leapt ahead: a warning is as much news as it was.</summary>
+    public void ClockLeaptAhead(TimeSpan by)
+    {
+        foreach (var change in _changes.Where(c => c.Decision.IsWarning))
+        {
+            change.Decision = change.Decision with { At = change.Decision.At + by };
+            foreach (var message in change.Messages ?? [])
+                message.CreatedAt += by;
+        }
+    }
+
     private IEnumerable<Change> ToTell(SpotId spot) => _changes.Where(c => c.Spot.Id == spot && c.Decision.Notify);
 
     private async Task WriteAsync(Change change, CancellationToken cancellationToken)
@@ -185,7 +196,7 @@ internal sealed class UnwrittenAlerts(
         /// <summary>What the machine remembers with it.</summary>
         public AlertMemory Memory { get; } = memory;
 
-        public AlertDecision Decision { get; } = decision;
+        public AlertDecision Decision { get; set; } = decision;
 
         public Task Telling { get; set; } = Task.CompletedTask;
 
@@ -215,6 +226,8 @@ internal sealed class UnwrittenAlerts(
     {
         public PushSubscriptionRow Device { get; } = device;
 
+        public DateTimeOffset CreatedAt { get; set; } = createdAt;
+
         public SendOutcome? Outcome { get; set; }
 
         /// <summary>Whether sending it again would change nothing.</summary>
@@ -222,7 +235,7 @@ internal sealed class UnwrittenAlerts(
 
         public NotificationRow Row(AlertNotifications news, int eventId)
         {
-            var row = news.Row(Device, body, eventId, createdAt);
+            var row = news.Row(Device, body, eventId, CreatedAt);
             (row.Standing, row.Attempts) = Outcome switch
             {
                 SendOutcome.Taken => (NotificationStanding.Sent, 1),

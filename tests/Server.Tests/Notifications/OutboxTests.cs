@@ -100,6 +100,63 @@ public sealed class OutboxTests
     }
 
     [Theory]
+    [InlineData(2)]
+    [InlineData(24 * 30)]
+    public async Task A_warning_that_waits_while_the_clock_is_put_right_goes_out_all_the_same(int hours)
+    {
+        var clock = new CalendarThatIsSet(RunningServer.Noon);
+        await using var service = await ReceiverHost.StartAsync();
+        await using var server = await RunningServer.StartAsync(time: clock, settings: service.AsAllowed);
+        var device = await SubscribeAsync(server, service, "phone");
+        service.AnswerNextWith(503);
+        await PutAsync(server, device, 1);
+        await service.NextAsync();
+        await SettledAsync(server, n => n.Attempts == 1);
+
+        clock.Set(TimeSpan.FromHours(hours));
+        server.Get<NotificationOutbox>().Call();
+        await SettledAsync(server, n => n.NextAttemptAt == RunningServer.Noon.AddHours(hours).AddSeconds(5));
+        clock.Advance(TimeSpan.FromSeconds(5));
+
+        Assert.Equal(1795, (await service.NextAsync()).TimeToLiveSeconds);
+        await SettledAsync(server, n => n is { Attempts: 2, Standing: NotificationStanding.Sent });
+    }
+
+    [Fact]
+    public async Task An_all_clear_that_waits_while_the_clock_leaps_ahead_is_not_sent()
+    {
+        var clock = new CalendarThatIsSet(RunningServer.Noon);
+        await using var service = await ReceiverHost.StartAsync();
+        await using var server = await RunningServer.StartAsync(time: clock, settings: service.AsAllowed);
+        var device = await SubscribeAsync(server, service, "phone");
+        service.AnswerNextWith(503);
+        await PutAsync(server, [device], 1, because: nameof(AlertReason.UnderLongEnough));
+        await service.NextAsync();
+        await SettledAsync(server, n => n.Attempts == 1);
+
+        // Less than a message's life.
+        clock.Set(TimeSpan.FromMinutes(10));
+        server.Get<NotificationOutbox>().Call();
+
+        await SettledAsync(server, n => n is { Attempts: 1, Standing: NotificationStanding.Expired });
+        Assert.True(service.IsQuiet);
+    }
+
+    [Fact]
+    public async Task What_the_watch_puts_here_after_the_clock_was_put_right_keeps_its_times()
+    {
+        var clock = new CalendarThatIsSet(RunningServer.Noon);
+        await using var service = await ReceiverHost.StartAsync();
+        await using var server = await RunningServer.StartAsync(time: clock, settings: service.AsAllowed);
+        var device = await SubscribeAsync(server, service, "phone");
+        clock.Set(TimeSpan.FromHours(2));
+
+        await PutAsync(server, device, 1);
+
+        Assert.Equal(1800, (await service.NextAsync()).TimeToLiveSeconds);
+    }
+
+    [Theory]
     [InlineData(404)]
     [InlineData(410)]
     public async Task A_dead_device_is_forgotten_at_once(int answer)
@@ -311,7 +368,8 @@ public sealed class OutboxTests
     private static async Task<PushMessageBody> PutAsync(RunningServer server, int device, int change, TimeSpan dated = default) =>
         (await PutAsync(server, [device], change, dated))[0];
 
-    private static async Task<IReadOnlyList<PushMessageBody>> PutAsync(RunningServer server, int[] devices, int change, TimeSpan dated = default)
+    private static async Task<IReadOnlyList<PushMessageBody>> PutAsync(
+        RunningServer server, int[] devices, int change, TimeSpan dated = default, string because = "test")
     {
         var now = server.Time.GetUtcNow() + dated;
         var bodies = devices.Select(_ => new PushMessageBody(
@@ -325,7 +383,7 @@ public sealed class OutboxTests
                 SpotId = "north-gate-plaza",
                 From = AlertState.Clear,
                 To = AlertState.TooHot,
-                Because = "test",
+                Because = because,
                 At = now,
                 Notified = true,
                 Text = "test",

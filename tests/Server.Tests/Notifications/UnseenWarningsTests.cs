@@ -66,6 +66,29 @@ public sealed class UnseenWarningsTests
         File.Delete(secret);
     }
 
+    [Theory]
+    [InlineData(3)]
+    [InlineData(-3)]
+    public async Task What_waits_for_the_business_while_the_clock_is_set_goes_out_all_the_same(int hours)
+    {
+        var clock = new CalendarThatIsSet(RunningServer.Noon);
+        await using var hook = await WebhookHost.StartAsync(503);
+        await using var server = await ServerAsync(new() { ["WebhookUrl"] = hook.Address }, clock);
+        await WalkAsync(server, withPhone: true);
+        await WarnAsync(server, AlertReason.ReadingsOverLimit);
+        clock.Advance(TwoMinutes);
+        await hook.NextAsync();
+        await UntilAsync(server, n => n.Attempts == 1);
+
+        clock.Set(TimeSpan.FromHours(hours));
+        clock.Advance(TimeSpan.FromSeconds(10));
+        // Its look before may have ended at the earlier time and begun to wait only now.
+        server.Get<BusinessOutbox>().Call();
+
+        await UntilAsync(server, n => n is { Attempts: 2, Standing: NotificationStanding.Sent });
+        await hook.NextAsync();
+    }
+
     [Fact]
     public async Task A_warning_for_somebody_without_alerts_on_their_phone_is_mailed()
     {
@@ -165,8 +188,8 @@ public sealed class UnseenWarningsTests
         return Microsoft.Extensions.Options.Options.Create(options);
     }
 
-    private static Task<RunningServer> ServerAsync(Dictionary<string, string?> business) =>
-        RunningServer.StartAsync(settings: new Dictionary<string, string?>(
+    private static Task<RunningServer> ServerAsync(Dictionary<string, string?> business, CalendarThatIsSet? clock = null) =>
+        RunningServer.StartAsync(time: clock, settings: new Dictionary<string, string?>(
             business.Select(p => KeyValuePair.Create($"Notifications:Business:{p.Key}", p.Value)))
         {
             ["Notifications:LoopbackOrigins:0"] = "http://127.0.0.1:9",
