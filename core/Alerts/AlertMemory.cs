@@ -58,6 +58,31 @@ public sealed record AlertMemory
     /// <returns>A silent spot.</returns>
     public static AlertMemory Start(DateTimeOffset at) => new() { State = AlertState.Silent, Since = at };
 
+    /// <summary>The same by a clock that was set back: every moment as long ago as it was.</summary>
+    /// <param name="by">How far it was set back.</param>
+    /// <returns>The memory by the clock as it is now.</returns>
+    public AlertMemory Earlier(TimeSpan by) => this with
+    {
+        Since = Since - by,
+        LastGoodAt = LastGoodAt - by,
+        EasedSince = EasedSince - by,
+        HeatSeenAt = HeatSeenAt - by,
+        RisingAt = RisingAt - by,
+        RisingToldAt = RisingToldAt - by,
+        DoubtfulAt = DoubtfulAt - by,
+        EstimateEasedSince = EstimateEasedSince - by,
+        Recent = [.. Recent.Select(p => p with { At = p.At - by })],
+    };
+
+    /// <summary>The same by a clock that leapt ahead: what walkers were told is as long ago as it was. What was measured is not; a machine may have slept.</summary>
+    /// <param name="by">How far it leapt.</param>
+    /// <returns>The memory by the clock as it is now.</returns>
+    public AlertMemory ToldLater(TimeSpan by) => this with
+    {
+        HeatSeenAt = Hot == HotEpisode.None ? HeatSeenAt : (HeatSeenAt ?? LastGoodAt ?? Since) + by,
+        RisingToldAt = RisingToldAt + by,
+    };
+
     /// <inheritdoc />
     public bool Equals(AlertMemory? other) =>
         other is not null

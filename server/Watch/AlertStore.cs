@@ -50,6 +50,9 @@ internal sealed class AlertStore(
     /// <returns>Whether nothing is left.</returns>
     public Task<bool> WriteEarlierAsync(CancellationToken cancellationToken) => unwritten.WriteAsync(cancellationToken);
 
+    /// <summary>The clock leapt ahead under what is not written yet.</summary>
+    public void ClockLeaptAhead(TimeSpan by) => unwritten.ClockLeaptAhead(by);
+
     private async Task<int> WriteAsync(
         Spot spot, AlertMemory memory, AlertDecision decision, CancellationToken cancellationToken)
     {

@@ -12,6 +12,9 @@ namespace PavementWatch.Server.Watch;
 /// <summary>What the watch knows of one spot. Used by one at a time.</summary>
 internal sealed class SpotWatch(Spot spot, AlertMemory memory)
 {
+    /// <summary>No heat of one day is followed by that of the next within this.</summary>
+    private static readonly TimeSpan LongestKept = TimeSpan.FromHours(12);
+
     /// <summary>The spot as the catalogue has it now; its limit may be changed under way.</summary>
     public Spot Spot { get; private set; } = spot;
 
@@ -78,11 +81,17 @@ internal sealed class SpotWatch(Spot spot, AlertMemory memory)
             NewestAir = reading;
     }
 
-    /// <summary>The clock was set back: what was measured stays as old as it was, and older than what comes next.</summary>
-    public void ClockWasSetBack(TimeSpan by)
+    /// <summary>The clock was set back: what was measured and told stays as old as it was, and older than what comes next.</summary>
+    /// <param name="by">How far.</param>
+    /// <param name="now">Now, by the clock as it is set.</param>
+    public void ClockWasSetBack(TimeSpan by, DateTimeOffset now)
     {
         Reading? Dated(Reading? reading) => reading is null ? null : reading with { MeasuredAt = reading.MeasuredAt - by };
         (Newest, NewestSurface, NewestGood, NewestAir) = (Dated(Newest), Dated(NewestSurface), Dated(NewestGood), Dated(NewestAir));
+        for (var left = Unstepped.Count; left > 0; left--)
+            Unstepped.Enqueue(Dated(Unstepped.Dequeue())!);
+        Weather.ClockWasSetBack(by, now);
+        (Memory, Unsaved) = (Memory.Earlier(by), true);
     }
 
     /// <summary>The clock leapt ahead: it was set, or the machine slept. What was measured may be of now all the same, and is shown where it is the hotter.</summary>
@@ -90,6 +99,9 @@ internal sealed class SpotWatch(Spot spot, AlertMemory memory)
     {
         if (NewestSurface is { } surface)
             NewestSurface = surface with { MeasuredAt = surface.MeasuredAt + by };
+        // After a longer sleep heat is that of another day, which must be told.
+        if (by < LongestKept)
+            (Memory, Unsaved) = (Memory.ToldLater(by), true);
     }
 
     /// <summary>The spot as people see it.</summary>

@@ -43,7 +43,7 @@ internal sealed class WatchService(
     /// <summary>Steps in a row that failed, of each spot that fails.</summary>
     private readonly Dictionary<SpotId, int> _failures = [];
     private readonly SemaphoreSlim _oneAtATime = new(1);
-    private (DateTimeOffset Now, long Timestamp) _clock = (time.GetUtcNow(), time.GetTimestamp());
+    private readonly ClockSteps _clock = new(time);
     private readonly PeriodicTimer _timer = new(options.Value.Tick, time);
 
     public override void Dispose()
@@ -121,16 +121,16 @@ internal sealed class WatchService(
     // What was measured is as old as it was before a clock was set.
     private void FollowClock()
     {
-        var (now, timestamp) = (time.GetUtcNow(), time.GetTimestamp());
-        var ahead = now - _clock.Now - time.GetElapsedTime(_clock.Timestamp, timestamp);
-        _clock = (now, timestamp);
-        if (ahead.Duration() < options.Value.Interval)
+        var ahead = _clock.Look(options.Value.Interval);
+        if (ahead == TimeSpan.Zero)
             return;
         logger.ClockLeapt(ahead);
+        if (ahead > TimeSpan.Zero)
+            book.ClockLeaptAhead(ahead);
         foreach (var watch in _watches.Values)
         {
             if (ahead < TimeSpan.Zero)
-                watch.ClockWasSetBack(-ahead);
+                watch.ClockWasSetBack(-ahead, time.GetUtcNow());
             else
                 watch.ClockLeaptAhead(ahead);
         }

@@ -18,7 +18,7 @@ internal sealed class WeatherRing
     {
         if (reading.Quality != ReadingQuality.Good)
             return;
-        var number = ((reading.MeasuredAt.UtcTicks - 1) / StepTicks) + 1;
+        var number = NumberOf(reading.MeasuredAt);
         ref var bin = ref _bins[number % _bins.Length];
         if (bin.Number > number)
             return;
@@ -47,6 +47,28 @@ internal sealed class WeatherRing
         };
     }
 
+    /// <summary>The clock was set back: steps that lie ahead by it keep their age, where there is none of that time, and hold no place of what comes next.</summary>
+    /// <param name="by">How far.</param>
+    /// <param name="now">Now, by the clock as it is set.</param>
+    public void ClockWasSetBack(TimeSpan by, DateTimeOffset now)
+    {
+        var current = NumberOf(now);
+        List<Bin> ahead = [.. _bins.Where(b => b.Number > current)];
+        for (var i = 0; i < _bins.Length; i++)
+        {
+            if (_bins[i].Number > current)
+                _bins[i] = default;
+        }
+
+        foreach (var bin in ahead.OrderBy(b => b.Number))
+        {
+            var (number, newest) = (NumberOf(bin.Newest - by), bin.Newest - by);
+            ref var there = ref _bins[number % _bins.Length];
+            if (number <= current && number > there.Number)
+                there = bin with { Number = number, Newest = newest };
+        }
+    }
+
     /// <summary>Forgets every surface, and keeps the air.</summary>
     public void ForgetSurface()
     {
@@ -67,6 +89,9 @@ internal sealed class WeatherRing
                 HumidityPercent = b.Humidity.Mean,
             })];
     }
+
+    // The step that a moment belongs to ends with it or later.
+    private static long NumberOf(DateTimeOffset at) => ((at.UtcTicks - 1) / StepTicks) + 1;
 
     private struct Bin
     {

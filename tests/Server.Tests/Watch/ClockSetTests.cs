@@ -1,8 +1,11 @@
-using Microsoft.Extensions.Time.Testing;
+using Microsoft.EntityFrameworkCore;
+using PavementWatch.Core.Alerts;
 using PavementWatch.Core.Readings;
 using PavementWatch.Core.Wire;
+using PavementWatch.Server.Database;
 using PavementWatch.Server.Gateways;
 using PavementWatch.Server.Ingest;
+using PavementWatch.Server.Notifications;
 using PavementWatch.Server.Tests.Api;
 using static PavementWatch.Server.Tests.Api.RunningServer;
 
@@ -48,19 +51,46 @@ public sealed class ClockSetTests
         Assert.NotEqual((51, false), (now.SurfaceCelsius, now.Estimated));
     }
 
+    [Fact]
+    public async Task Heat_told_before_midnight_is_not_told_again_when_the_clock_is_set_over_it_and_back()
+    {
+        // Eleven at night at the spot.
+        var night = Noon.AddHours(11);
+        var clock = new CalendarThatIsSet(night);
+        await using var server = await StartAsync(time: clock);
+        await server.Get<GatewayStore>().SetGatewayAsync(Gate, "secret", [NorthGate.Id], Cancel);
+        var minute = 0;
+        async Task HotAsync(int minutes)
+        {
+            for (var until = minute + minutes; minute < until; minute++)
+            {
+                await SendAsync(server, minute + 1, night.AddMinutes(minute), 55 + (minute % 2));
+                await server.SeenAsync(NorthGate, s => !s.Estimated && s.SurfaceCelsius == 55 + (minute % 2));
+                await server.MinuteAsync(NorthGate);
+            }
+        }
+
+        await HotAsync(3);
+        Assert.Equal([AlertReason.ReadingsOverLimit], await ToldAsync(server));
+
+        foreach (var hours in new[] { 2, -2, 2, -2 })
+        {
+            clock.Set(TimeSpan.FromHours(hours));
+            await server.MinuteAsync(NorthGate);
+            await HotAsync(4);
+        }
+
+        Assert.Equal([AlertReason.ReadingsOverLimit], await ToldAsync(server));
+    }
+
+    private static async Task<IReadOnlyList<AlertReason>> ToldAsync(RunningServer server)
+    {
+        await using var db = await server.Get<IDbContextFactory<RegistryDb>>().CreateDbContextAsync(Cancel);
+        var told = await db.AlertEvents.Where(e => e.SpotId == NorthGate.Id.Value && e.Notified).OrderBy(e => e.Id).Select(e => e.Because).ToListAsync(Cancel);
+        return [.. told.Select(Enum.Parse<AlertReason>)];
+    }
+
     private static async Task SendAsync(RunningServer server, long number, DateTimeOffset measuredAt, double surfaceCelsius) =>
         await server.Get<IngestPipeline>().AcceptAsync(
             Gate, ReadingPack.Write([Good(NorthGate, measuredAt, surfaceCelsius)]), new PackOrigin(new PackNumber("boot", number), TimeSpan.Zero, false));
-
-    /// <summary>Its timers and timestamps go on when it is set.</summary>
-    private sealed class CalendarThatIsSet(DateTimeOffset start) : FakeTimeProvider(start)
-    {
-        private TimeSpan _ahead;
-
-        public void Set(TimeSpan by) => _ahead += by;
-
-        public override DateTimeOffset GetUtcNow() => base.GetUtcNow() + _ahead;
-
-        public override long GetTimestamp() => base.GetUtcNow().Ticks;
-    }
 }
