@@ -21,7 +21,7 @@ namespace PavementWatch.Server.CompiledModel
                 "PavementWatch.Server.Gateways.EnrolmentCodeRow",
                 typeof(EnrolmentCodeRow),
                 baseEntityType,
-                propertyCount: 7,
+                propertyCount: 8,
                 foreignKeyCount: 1,
                 unnamedIndexCount: 2,
                 keyCount: 1);
@@ -62,6 +62,13 @@ namespace PavementWatch.Server.CompiledModel
                 typeof(string),
                 propertyInfo: typeof(EnrolmentCodeRow).GetProperty("GatewayId", BindingFlags.Public | BindingFlags.Instance | BindingFlags.DeclaredOnly),
                 fieldInfo: typeof(EnrolmentCodeRow).GetField("<GatewayId>k__BackingField", BindingFlags.NonPublic | BindingFlags.Instance | BindingFlags.DeclaredOnly));
+
+            var spotIds = runtimeEntityType.AddProperty(
+                "SpotIds",
+                typeof(string),
+                propertyInfo: typeof(EnrolmentCodeRow).GetProperty("SpotIds", BindingFlags.Public | BindingFlags.Instance | BindingFlags.DeclaredOnly),
+                fieldInfo: typeof(EnrolmentCodeRow).GetField("<SpotIds>k__BackingField", BindingFlags.NonPublic | BindingFlags.Instance | BindingFlags.DeclaredOnly),
+                nullable: true);
 
             var usedAt = runtimeEntityType.AddProperty(
                 "UsedAt",

@@ -11,7 +11,7 @@ namespace PavementWatch.Server.CompiledModel
     public partial class RegistryDbModel
     {
         private RegistryDbModel()
-            : base(skipDetectChanges: false, modelId: new Guid("1cc4e482-9cb4-4d7c-af41-3604321f998c"), entityTypeCount: 30)
+            : base(skipDetectChanges: false, modelId: new Guid("8aa514c7-2752-47bf-b58f-6af0e83b18c8"), entityTypeCount: 30)
         {
         }
 

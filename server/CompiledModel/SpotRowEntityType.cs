@@ -21,7 +21,7 @@ namespace PavementWatch.Server.CompiledModel
                 "PavementWatch.Server.Spots.SpotRow",
                 typeof(SpotRow),
                 baseEntityType,
-                propertyCount: 12,
+                propertyCount: 13,
                 unnamedIndexCount: 1,
                 keyCount: 1);
 
@@ -38,6 +38,14 @@ namespace PavementWatch.Server.CompiledModel
                 propertyInfo: typeof(SpotRow).GetProperty("EmissivityFraction", BindingFlags.Public | BindingFlags.Instance | BindingFlags.DeclaredOnly),
                 fieldInfo: typeof(SpotRow).GetField("<EmissivityFraction>k__BackingField", BindingFlags.NonPublic | BindingFlags.Instance | BindingFlags.DeclaredOnly),
                 nullable: true);
+
+            var groundSince = runtimeEntityType.AddProperty(
+                "GroundSince",
+                typeof(DateTimeOffset?),
+                propertyInfo: typeof(SpotRow).GetProperty("GroundSince", BindingFlags.Public | BindingFlags.Instance | BindingFlags.DeclaredOnly),
+                fieldInfo: typeof(SpotRow).GetField("<GroundSince>k__BackingField", BindingFlags.NonPublic | BindingFlags.Instance | BindingFlags.DeclaredOnly),
+                nullable: true,
+                valueConverter: new RegistryDb.UnixMilliseconds());
 
             var latitudeDegrees = runtimeEntityType.AddProperty(
                 "LatitudeDegrees",

@@ -61,10 +61,13 @@ internal sealed class FitStore(IDbContextFactory<RegistryDb> registry, TimeProvi
 
     public void Dispose() => _writing.Dispose();
 
-    /// <summary>Since when the spot has its present ground and place, as far as fits were retired for it; <c>null</c> when never changed.</summary>
+    /// <summary>Since when the spot has its present ground and place; <c>null</c> when never changed.</summary>
     public async Task<DateTimeOffset?> GroundSinceAsync(SpotId spot, CancellationToken cancellationToken)
     {
         await using var db = await registry.CreateDbContextAsync(cancellationToken);
+        if (await db.Set<SpotRow>().Where(s => s.Id == spot.Value).Select(s => s.GroundSince).SingleOrDefaultAsync(cancellationToken) is { } since)
+            return since;
+        // An earlier edition noted it only with the fits that it retired.
         return await db.Fits.Where(f => f.SpotId == spot.Value && f.Standing == FitStanding.Retired && f.Reason == FitRow.OtherGround)
             .MaxAsync(f => (DateTimeOffset?)f.DecidedAt, cancellationToken);
     }

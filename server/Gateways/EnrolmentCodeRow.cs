@@ -12,6 +12,9 @@ internal sealed class EnrolmentCodeRow
 
     public required string CodeHash { get; init; }
 
+    /// <summary>Names of the spots it is given when the code is used, with commas between; <c>null</c> leaves it those it has then.</summary>
+    public string? SpotIds { get; init; }
+
     public required DateTimeOffset CreatedAt { get; init; }
 
     public required DateTimeOffset ExpiresAt { get; set; }

@@ -98,6 +98,7 @@ internal sealed class SpotStore(IDbContextFactory<RegistryDb> registry, GatewayC
             return;
 
         var now = time.GetUtcNow();
+        row.GroundSince = now;
         await db.Fits.Where(f => f.SpotId == row.Id && f.Standing != FitStanding.Refused)
             .ExecuteUpdateAsync(
                 set => set.SetProperty(f => f.Standing, FitStanding.Retired)

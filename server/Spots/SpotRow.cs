@@ -34,6 +34,9 @@ internal sealed class SpotRow
     /// <summary>When the business removed it; <c>null</c> while it is watched. What it measured stays.</summary>
     public DateTimeOffset? RemovedAt { get; set; }
 
+    /// <summary>Since when it has its present ground and place; <c>null</c> when these were never changed. What was measured before says nothing of it.</summary>
+    public DateTimeOffset? GroundSince { get; set; }
+
     public static SpotRow Of(Spot spot, int position)
     {
         var row = new SpotRow

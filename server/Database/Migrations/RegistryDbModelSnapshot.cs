@@ -505,6 +505,9 @@ namespace PavementWatch.Server.Database.Migrations
                         .IsRequired()
                         .HasColumnType("TEXT");
 
+                    b.Property<string>("SpotIds")
+                        .HasColumnType("TEXT");
+
                     b.Property<long?>("UsedAt")
                         .HasColumnType("INTEGER");
 
@@ -519,6 +522,57 @@ namespace PavementWatch.Server.Database.Migrations
                     b.HasIndex("GatewayId");
 
                     b.ToTable("EnrolmentCodes", (string)null);
+                });
+
+            modelBuilder.Entity("PavementWatch.Server.Gateways.FormerGatewaySpotRow", b =>
+                {
+                    b.Property<string>("GatewayId")
+                        .HasColumnType("TEXT");
+
+                    b.Property<string>("SpotId")
+                        .HasColumnType("TEXT");
+
+                    b.Property<long>("Until")
+                        .HasColumnType("INTEGER");
+
+                    b.HasKey("GatewayId", "SpotId");
+
+                    b.HasIndex("SpotId");
+
+                    b.ToTable("FormerGatewaySpots", (string)null);
+                });
+
+            modelBuilder.Entity("PavementWatch.Server.Gateways.GatewayRow", b =>
+                {
+                    b.Property<string>("Id")
+                        .HasColumnType("TEXT");
+
+                    b.Property<long>("CreatedAt")
+                        .HasColumnType("INTEGER");
+
+                    b.Property<string>("SecretHash")
+                        .IsRequired()
+                        .HasColumnType("TEXT");
+
+                    b.HasKey("Id");
+
+                    b.ToTable("Gateways", (string)null);
+                });
+
+            modelBuilder.Entity("PavementWatch.Server.Gateways.GatewaySpotRow", b =>
+                {
+                    b.Property<string>("GatewayId")
+                        .HasColumnType("TEXT");
+
+                    b.Property<string>("SpotId")
+                        .HasColumnType("TEXT");
+
+                    b.HasKey("GatewayId", "SpotId");
+
+                    b.HasIndex("SpotId")
+                        .IsUnique();
+
+                    b.ToTable("GatewaySpots", (string)null);
                 });
 
             modelBuilder.Entity("PavementWatch.Server.Notifications.AlertEventRow", b =>
@@ -805,57 +859,6 @@ namespace PavementWatch.Server.Database.Migrations
                     b.ToTable("SignInLinks", (string)null);
                 });
 
-            modelBuilder.Entity("PavementWatch.Server.Gateways.FormerGatewaySpotRow", b =>
-                {
-                    b.Property<string>("GatewayId")
-                        .HasColumnType("TEXT");
-
-                    b.Property<string>("SpotId")
-                        .HasColumnType("TEXT");
-
-                    b.Property<long>("Until")
-                        .HasColumnType("INTEGER");
-
-                    b.HasKey("GatewayId", "SpotId");
-
-                    b.HasIndex("SpotId");
-
-                    b.ToTable("FormerGatewaySpots", (string)null);
-                });
-
-            modelBuilder.Entity("PavementWatch.Server.Gateways.GatewayRow", b =>
-                {
-                    b.Property<string>("Id")
-                        .HasColumnType("TEXT");
-
-                    b.Property<long>("CreatedAt")
-                        .HasColumnType("INTEGER");
-
-                    b.Property<string>("SecretHash")
-                        .IsRequired()
-                        .HasColumnType("TEXT");
-
-                    b.HasKey("Id");
-
-                    b.ToTable("Gateways", (string)null);
-                });
-
-            modelBuilder.Entity("PavementWatch.Server.Gateways.GatewaySpotRow", b =>
-                {
-                    b.Property<string>("GatewayId")
-                        .HasColumnType("TEXT");
-
-                    b.Property<string>("SpotId")
-                        .HasColumnType("TEXT");
-
-                    b.HasKey("GatewayId", "SpotId");
-
-                    b.HasIndex("SpotId")
-                        .IsUnique();
-
-                    b.ToTable("GatewaySpots", (string)null);
-                });
-
             modelBuilder.Entity("PavementWatch.Server.Spots.SpotRow", b =>
                 {
                     b.Property<string>("Id")
@@ -863,6 +866,9 @@ namespace PavementWatch.Server.Database.Migrations
 
                     b.Property<double?>("EmissivityFraction")
                         .HasColumnType("REAL");
+
+                    b.Property<long?>("GroundSince")
+                        .HasColumnType("INTEGER");
 
                     b.Property<double>("LatitudeDegrees")
                         .HasColumnType("REAL");
@@ -1156,6 +1162,36 @@ namespace PavementWatch.Server.Database.Migrations
                         .IsRequired();
                 });
 
+            modelBuilder.Entity("PavementWatch.Server.Gateways.FormerGatewaySpotRow", b =>
+                {
+                    b.HasOne("PavementWatch.Server.Gateways.GatewayRow", null)
+                        .WithMany()
+                        .HasForeignKey("GatewayId")
+                        .OnDelete(DeleteBehavior.Cascade)
+                        .IsRequired();
+
+                    b.HasOne("PavementWatch.Server.Spots.SpotRow", null)
+                        .WithMany()
+                        .HasForeignKey("SpotId")
+                        .OnDelete(DeleteBehavior.Cascade)
+                        .IsRequired();
+                });
+
+            modelBuilder.Entity("PavementWatch.Server.Gateways.GatewaySpotRow", b =>
+                {
+                    b.HasOne("PavementWatch.Server.Gateways.GatewayRow", null)
+                        .WithMany("Spots")
+                        .HasForeignKey("GatewayId")
+                        .OnDelete(DeleteBehavior.Cascade)
+                        .IsRequired();
+
+                    b.HasOne("PavementWatch.Server.Spots.SpotRow", null)
+                        .WithMany()
+                        .HasForeignKey("SpotId")
+                        .OnDelete(DeleteBehavior.Cascade)
+                        .IsRequired();
+                });
+
             modelBuilder.Entity("PavementWatch.Server.Notifications.AlertEventRow", b =>
                 {
                     b.HasOne("PavementWatch.Server.Spots.SpotRow", null)
@@ -1201,36 +1237,6 @@ namespace PavementWatch.Server.Database.Migrations
                     b.HasOne("PavementWatch.Server.Database.PersonRow", null)
                         .WithMany()
                         .HasForeignKey("PersonId")
-                        .OnDelete(DeleteBehavior.Cascade)
-                        .IsRequired();
-                });
-
-            modelBuilder.Entity("PavementWatch.Server.Gateways.FormerGatewaySpotRow", b =>
-                {
-                    b.HasOne("PavementWatch.Server.Gateways.GatewayRow", null)
-                        .WithMany()
-                        .HasForeignKey("GatewayId")
-                        .OnDelete(DeleteBehavior.Cascade)
-                        .IsRequired();
-
-                    b.HasOne("PavementWatch.Server.Spots.SpotRow", null)
-                        .WithMany()
-                        .HasForeignKey("SpotId")
-                        .OnDelete(DeleteBehavior.Cascade)
-                        .IsRequired();
-                });
-
-            modelBuilder.Entity("PavementWatch.Server.Gateways.GatewaySpotRow", b =>
-                {
-                    b.HasOne("PavementWatch.Server.Gateways.GatewayRow", null)
-                        .WithMany("Spots")
-                        .HasForeignKey("GatewayId")
-                        .OnDelete(DeleteBehavior.Cascade)
-                        .IsRequired();
-
-                    b.HasOne("PavementWatch.Server.Spots.SpotRow", null)
-                        .WithMany()
-                        .HasForeignKey("SpotId")
                         .OnDelete(DeleteBehavior.Cascade)
                         .IsRequired();
                 });
