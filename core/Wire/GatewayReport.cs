@@ -58,6 +58,9 @@ public sealed record GatewayReport
     /// <summary>Probes that gave nothing when last asked, and why.</summary>
     public IReadOnlyDictionary<string, string>? ProbeFaults { get; init; }
 
+    /// <summary>Spots that are its to measure and for which it has no surface probe; <c>null</c> when each has one.</summary>
+    public IReadOnlyList<string>? SpotsWithoutProbe { get; init; }
+
     /// <summary>Version of the settings in use; <c>null</c> when none came from the server.</summary>
     public string? SettingsVersion { get; init; }
 
@@ -84,7 +87,7 @@ public sealed record GatewayReport
         if (bytes.Length <= MaxBytes)
             return bytes;
         var many = $"{ProbeFaults?.Count ?? 0} probes; run 'check' on the gateway";
-        var brief = this with { ProbeFaults = new Dictionary<string, string> { ["several"] = many }, SelfCheck = null, SettingsFault = Cut(SettingsFault), SettingsDiskFault = Cut(SettingsDiskFault), DiskFault = Cut(DiskFault), LinkFault = Cut(LinkFault), PanelFault = Cut(PanelFault) };
+        var brief = this with { ProbeFaults = new Dictionary<string, string> { ["several"] = many }, SpotsWithoutProbe = SpotsWithoutProbe is null ? null : [.. SpotsWithoutProbe.Take(8)], SelfCheck = null, SettingsFault = Cut(SettingsFault), SettingsDiskFault = Cut(SettingsDiskFault), DiskFault = Cut(DiskFault), LinkFault = Cut(LinkFault), PanelFault = Cut(PanelFault) };
         return JsonSerializer.SerializeToUtf8Bytes(brief, Form);
     }
 
@@ -96,8 +99,10 @@ public sealed record GatewayReport
         try
         {
             var report = JsonSerializer.Deserialize<GatewayReport>(utf8, Form);
-            // The serializer looks at properties, not at what stands in a dictionary.
-            return report?.ProbeFaults?.Any(fault => fault.Value is null) == true ? null : report;
+            // The serializer looks at properties, not at what stands in a dictionary or a list.
+            return report?.ProbeFaults?.Any(fault => fault.Value is null) == true || report?.SpotsWithoutProbe?.Any(spot => spot is null) == true
+                ? null
+                : report;
         }
         catch (JsonException)
         {

@@ -24,13 +24,16 @@ public sealed record GatewayNow(
     /// <summary>The same spots by their names on the wire.</summary>
     public IReadOnlyList<SpotId> SpotIds { get; init; } = [];
 
+    /// <summary>A sentence for each spot that it no longer reads, since another gateway does, without its full stop.</summary>
+    public IReadOnlyList<string> NoLongerReads { get; init; } = [];
+
     /// <summary>Whether it uses the limits set here.</summary>
     public SettingsStanding Settings { get; init; }
 
     /// <summary>Why it does not; <c>null</c> unless it refused them.</summary>
     public string? SettingsFault { get; init; }
 
-    /// <summary>What ails it, by its own report: probes that give nothing, a disk that takes nothing. Empty when all is well.</summary>
+    /// <summary>What ails it, by its own report: spots without a probe, probes that give nothing, a disk that takes nothing. Empty when all is well.</summary>
     public IReadOnlyList<string> Faults { get; init; } = [];
 }
 

@@ -34,7 +34,7 @@ public interface ISetup
     /// <returns><c>null</c>, or what is wrong with it and what was expected.</returns>
     Task<string?> SetLimitAsync(SpotId spot, double limitCelsius, CancellationToken cancellationToken);
 
-    /// <summary>Makes a single-use code for a gateway that measures these spots.</summary>
+    /// <summary>Makes a single-use code for a gateway that measures these spots once it is used; until then each stays with the gateway it has.</summary>
     /// <returns>The code, or why there is none.</returns>
     Task<(NewCode? Code, string? Fault)> NewCodeAsync(GatewayId gateway, IReadOnlyList<SpotId> spots, CancellationToken cancellationToken);
 
@@ -51,7 +51,7 @@ public interface ISetup
 /// <param name="Caution">What stands in the way of another machine, or <c>null</c>.</param>
 public sealed record NewCode(string Code, DateTimeOffset ExpiresAt, string Command, string QrSvg, string? Caution)
 {
-    /// <summary>A sentence for each spot that was another gateway's until now, without its full stop.</summary>
+    /// <summary>A sentence for each spot that is another gateway's until the code is used, without its full stop.</summary>
     public IReadOnlyList<string> Moved { get; init; } = [];
 }
 

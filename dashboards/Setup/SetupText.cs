@@ -31,6 +31,12 @@ internal static class SetupText
         string.Join('-', string.Concat((name ?? "").ToLowerInvariant().Select(c => char.IsAsciiLetterOrDigit(c) ? c : ' '))
             .Split(' ', StringSplitOptions.RemoveEmptyEntries));
 
+    /// <summary>Said to who did not confirm what cannot be taken back.</summary>
+    public const string NotSure = "tick the box to say that you are sure";
+
+    /// <summary>What is wrong, as a sentence ends; some end with a question.</summary>
+    public static string Sentence(string fault) => fault.EndsWith('?') ? fault : $"{fault}.";
+
     /// <summary>Spots that other gateways than this one have, and whose they are.</summary>
     public static IReadOnlyDictionary<SpotId, string> OnOthers(IReadOnlyList<GatewayNow> gateways, string gateway) =>
         gateways.Where(g => g.Id != gateway).SelectMany(g => g.SpotIds.Select(spot => (spot, g.Id)))

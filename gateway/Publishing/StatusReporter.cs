@@ -1,4 +1,5 @@
 using System.Threading.Channels;
+using Microsoft.Extensions.Options;
 using PavementWatch.Core.Wire;
 using PavementWatch.Gateway.Clock;
 using PavementWatch.Gateway.Outbox;
@@ -21,11 +22,13 @@ internal sealed class StatusReporter
     private readonly ServerSettings _settings;
     private readonly LinkFault _link;
     private readonly GatewayRun _run;
+    private readonly HashSet<string> _probed;
     private volatile string? _selfCheck;
     private volatile string? _panelFault;
 
-    public StatusReporter(ReadingOutbox outbox, GatewayClock clock, ISampling sampling, ServerSettings settings, LinkFault link, GatewayRun run)
+    public StatusReporter(ReadingOutbox outbox, GatewayClock clock, ISampling sampling, ServerSettings settings, IOptions<ProbeTable> probes, LinkFault link, GatewayRun run)
     {
+        _probed = [.. probes.Value.Values.Where(probe => ProbeKinds.IsSurface(probe.Kind)).Select(probe => probe.Spot).OfType<string>()];
         (_outbox, _clock, _sampling, _settings, _link, _run) = (outbox, clock, sampling, settings, link, run);
         settings.DiskFaultChanged += Changed;
     }
@@ -63,6 +66,7 @@ internal sealed class StatusReporter
             .Where(sample => sample.Outcome is ReadOutcome.Rejected)
             .GroupBy(sample => sample.Probe)
             .ToDictionary(probe => probe.Key, probe => ((ReadOutcome.Rejected)probe.First().Outcome).Detail);
+        List<string> unprobed = [.. _settings.ToMeasure.Where(spot => !_probed.Contains(spot)).Order(StringComparer.Ordinal)];
         return new GatewayReport
         {
             State = GatewayReport.Online,
@@ -77,6 +81,7 @@ internal sealed class StatusReporter
             DiskFault = state.Fault,
             Counts = state.Counts.Where(count => count.Value > 0).ToDictionary(count => count.Key.ToString(), count => count.Value),
             ProbeFaults = faults.Count > 0 ? faults : null,
+            SpotsWithoutProbe = unprobed.Count > 0 ? unprobed : null,
             SettingsVersion = _settings.Version,
             SettingsFault = _settings.Fault,
             SettingsDiskFault = _settings.DiskFault,

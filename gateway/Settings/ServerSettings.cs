@@ -35,7 +35,7 @@ internal sealed class ServerSettings : IDisposable
     {
         (_own, _validator, _logger) = (own.Value, validator, logger);
         _file = Path.Combine(Path.GetDirectoryName(Path.GetFullPath(outbox.Value.Path))!, "server-settings.json");
-        _inUse = new InUse(_own, NoEstimates, null, null);
+        _inUse = new InUse(_own, _own.Keys, NoEstimates, null, null);
         _again = time.CreateTimer(_ => TryAgain(), null, Timeout.InfiniteTimeSpan, Timeout.InfiniteTimeSpan);
         ReadKept();
     }
@@ -45,6 +45,9 @@ internal sealed class ServerSettings : IDisposable
 
     /// <summary>The spots as they are to be sampled now; another object after each change, the same while nothing of them changes.</summary>
     public SpotTable Spots => _inUse.Spots;
+
+    /// <summary>Names of the spots that are this gateway's by the server's settings, also those it does not know itself; its own without any.</summary>
+    public IReadOnlyCollection<string> ToMeasure => _inUse.ToMeasure;
 
     /// <summary>The server's word for spots that give no readings, by their names; each says itself whether it is still fresh.</summary>
     public IReadOnlyDictionary<string, SpotEstimate> Estimates => _inUse.Estimates;
@@ -89,7 +92,7 @@ internal sealed class ServerSettings : IDisposable
     {
         if (message.Length == 0)
         {
-            _inUse = new InUse(_own, NoEstimates, null, null);
+            _inUse = new InUse(_own, _own.Keys, NoEstimates, null, null);
             Keep(message);
             _logger.SettingsTakenAway();
             return;
@@ -133,7 +136,7 @@ internal sealed class ServerSettings : IDisposable
         var judged = _validator.Validate(null, spots);
         return judged.Failed
             ? (null, $"settings {settings.Version}: {string.Join("; ", judged.Failures)}")
-            : (new InUse(AreEqual(spots, Spots) ? Spots : spots, settings.Estimates ?? NoEstimates, settings.Version, null), null);
+            : (new InUse(AreEqual(spots, Spots) ? Spots : spots, [.. settings.Spots.Keys], settings.Estimates ?? NoEstimates, settings.Version, null), null);
     }
 
     private static bool AreEqual(SpotTable one, SpotTable other) =>
@@ -226,5 +229,5 @@ internal sealed class ServerSettings : IDisposable
         }
     }
 
-    private sealed record InUse(SpotTable Spots, IReadOnlyDictionary<string, SpotEstimate> Estimates, string? Version, string? Fault);
+    private sealed record InUse(SpotTable Spots, IReadOnlyCollection<string> ToMeasure, IReadOnlyDictionary<string, SpotEstimate> Estimates, string? Version, string? Fault);
 }

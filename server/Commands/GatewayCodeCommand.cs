@@ -9,8 +9,8 @@ internal static class GatewayCodeCommand
     public static Command Create()
     {
         var id = Parsing.Gateway();
-        var spots = Parsing.Spots("Spots it measures, joined by commas; needed the first time.");
-        var code = new Command("code", "Make a single-use code, good for 30 minutes, with which a gateway fetches its credentials. Its password from before ends when the code is used.")
+        var spots = Parsing.Spots("Spots it measures once the code is used, joined by commas; needed the first time.");
+        var code = new Command("code", "Make a single-use code, good for 30 minutes, with which a gateway fetches its credentials. When the code is used, its password from before ends, and spots that another gateway has are taken from that one.")
         {
             id, spots,
         };
@@ -26,7 +26,8 @@ internal static class GatewayCodeCommand
                         var note = services.GetRequiredService<EnrolmentNote>();
                         await output.WriteLineAsync($"code      {made.Code}, good once until {made.ExpiresAt.UtcDateTime:HH:mm} UTC");
                         await output.WriteLineAsync($"spots     {string.Join(", ", made.Spots.Select(s => s.Id.Value))}");
-                        await GatewayCommands.SayMovedAsync(output, made.Moved);
+                        foreach (var spot in made.Moved)
+                            await output.WriteLineAsync($"{spot.Coming}.");
                         await output.WriteLineAsync($"on the gateway, while this server runs:{Environment.NewLine}  {note.Command(made.Code)}");
                         if (note.Caution() is { } caution)
                             await error.WriteLineAsync($"gateway: {caution}");

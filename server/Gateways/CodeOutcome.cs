@@ -11,6 +11,10 @@ internal abstract record CodeOutcome
     }
 
     /// <summary>A code; it is shown this once.</summary>
+    /// <param name="Code">As it is typed.</param>
+    /// <param name="ExpiresAt">When it ends.</param>
+    /// <param name="Spots">What the gateway measures once it is used.</param>
+    /// <param name="Moved">Those of them that another gateway measures until then.</param>
     internal sealed record Made(string Code, DateTimeOffset ExpiresAt, IReadOnlyList<Spot> Spots, IReadOnlyList<MovedSpot> Moved) : CodeOutcome;
 
     /// <summary>None, and why.</summary>

@@ -2,6 +2,7 @@ using System.Buffers.Text;
 using System.Security.Cryptography;
 using Microsoft.EntityFrameworkCore;
 using PavementWatch.Core.Readings;
+using PavementWatch.Core.Surfaces;
 using PavementWatch.Server.Database;
 using PavementWatch.Server.Hosting;
 using PavementWatch.Server.Spots;
@@ -22,20 +23,23 @@ internal sealed class EnrolmentCodeStore(
     // Long enough to answer "used" or "expired" to whoever finds the note again.
     private static readonly TimeSpan CodesKept = TimeSpan.FromDays(7);
 
-    /// <summary>Makes a code for a gateway; earlier ones of it that nobody used end.</summary>
-    /// <param name="gateway">Which; a new one is entered.</param>
-    /// <param name="spots">Spots it measures from now on; <c>null</c> leaves them.</param>
+    /// <summary>Makes a code for a gateway; earlier ones of it that nobody used end. Until it is used each spot stays with the gateway that measures it.</summary>
+    /// <param name="gateway">Which; a new one is entered, without spots.</param>
+    /// <param name="spots">Spots it measures once the code is used; <c>null</c> leaves them.</param>
     /// <param name="cancellationToken">Ends the attempt.</param>
     public async Task<CodeOutcome> NewCodeAsync(GatewayId gateway, IReadOnlyList<SpotId>? spots, CancellationToken cancellationToken)
     {
         if (spots?.Any(spot => spotCatalogue.Find(spot) is null) == true)
             return new CodeOutcome.Refused($"there is no spot '{spots.First(spot => spotCatalogue.Find(spot) is null)}'; add it first");
-        // Before any spot is taken from another gateway.
         if (door.Find().Fault is { } fault)
             return new CodeOutcome.Refused(fault);
-        IReadOnlyList<MovedSpot> moved = spots is { Count: > 0 } ? await gateways.SetSpotsAsync(gateway, spots, cancellationToken) : [];
-        if (catalogue.All.GetValueOrDefault(gateway) is not { Count: > 0 } measured)
+        var named = spots is { Count: > 0 } ? spots.Distinct().ToList() : null;
+        IReadOnlyList<Spot> measured = named is null
+            ? catalogue.All.GetValueOrDefault(gateway) ?? []
+            : [.. spotCatalogue.All.Where(spot => named.Contains(spot.Id))];
+        if (measured.Count == 0)
             return new CodeOutcome.Refused($"gateway '{gateway}' has no spots yet; name at least one that it measures");
+        await gateways.EnterAsync(gateway, cancellationToken);
 
         var (code, now) = (EnrolmentCode.New(), time.GetUtcNow());
         var old = now - CodesKept;
@@ -46,6 +50,7 @@ internal sealed class EnrolmentCodeStore(
         var row = new EnrolmentCodeRow
         {
             GatewayId = gateway.Value,
+            SpotIds = named is null ? null : string.Join(',', named),
             CodeHash = EnrolmentCode.Hash(code),
             CreatedAt = now,
             ExpiresAt = now + EnrolmentOptions.CodeLife,
@@ -53,7 +58,9 @@ internal sealed class EnrolmentCodeStore(
         db.EnrolmentCodes.Add(row);
         await db.SaveChangesAsync(cancellationToken);
         logger.CodeMade(gateway, row.ExpiresAt);
-        return new CodeOutcome.Made(code, row.ExpiresAt, measured, moved);
+        return new CodeOutcome.Made(code, row.ExpiresAt, measured, [.. catalogue.All
+            .Where(other => other.Key != gateway)
+            .SelectMany(other => other.Value.Where(measured.Contains).Select(spot => new MovedSpot(spot.Name, other.Key, gateway)))]);
     }
 
     /// <summary>Takes a code for new credentials; those the gateway had before no longer sign in.</summary>
@@ -85,14 +92,14 @@ internal sealed class EnrolmentCodeStore(
         }
 
         var password = Base64Url.EncodeToString(RandomNumberGenerator.GetBytes(24));
-        var secretHash = SecretHash.Of(password);
-        await db.Gateways.Where(g => g.Id == row.GatewayId)
-            .ExecuteUpdateAsync(set => set.SetProperty(g => g.SecretHash, secretHash), cancellationToken);
-        await together.CommitAsync(cancellationToken);
         var gateway = GatewayId.Parse(row.GatewayId);
+        var moved = await gateways.TakeCodeAsync(db, gateway, password, row.SpotIds?.Split(','), cancellationToken);
+        await together.CommitAsync(cancellationToken);
         // Another process may have made the code, for spots this one does not know yet.
         await rights.EnforceAsync(cancellationToken);
         logger.Enrolled(gateway);
+        foreach (var spot in moved)
+            logger.SpotMoved(spot);
         return new RedeemOutcome.Enrolled(gateway, password, way, catalogue.All.GetValueOrDefault(gateway) ?? []);
     }
 }

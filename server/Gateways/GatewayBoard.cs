@@ -1,4 +1,5 @@
 using System.Globalization;
+using PavementWatch.Core.Readings;
 using PavementWatch.Core.Wire;
 using PavementWatch.Dashboards.Gateways;
 using PavementWatch.Server.Ingest;
@@ -8,7 +9,7 @@ namespace PavementWatch.Server.Gateways;
 
 /// <summary>The gateways of the registry and what is known of each since the server started.</summary>
 internal sealed class GatewayBoard(
-    GatewayCatalogue catalogue, GatewayStatusBoard statuses, PackLedger packs, IngestMetrics metrics, SpotBoard spots) : IGatewayBoard
+    GatewayCatalogue catalogue, GatewayStatusBoard statuses, PackLedger packs, IngestMetrics metrics, SpotBoard spots, SpotsWithoutProbe unprobed) : IGatewayBoard
 {
     public IReadOnlyList<GatewayNow> All() =>
     [
@@ -25,12 +26,23 @@ internal sealed class GatewayBoard(
                 [.. g.Value.Select(s => s.Name)])
             {
                 SpotIds = [.. g.Value.Select(s => s.Id)],
+                NoLongerReads = [.. NoLongerReads(g.Key)],
                 Settings = Standing(status?.Report, SettingsPublisher.SettingsOf(g.Value).Version),
                 SettingsFault = status?.Report?.SettingsFault,
-                Faults = [.. Faults(status?.Report)],
+                Faults = [.. unprobed.Of(g.Key).Select(spot => $"no probe for {spot.Name}, which is estimated only"), .. Faults(status?.Report)],
             };
         }),
     ];
+
+    // Where nobody reads it since, the page of spots says so.
+    private IEnumerable<string> NoLongerReads(GatewayId gateway)
+    {
+        foreach (var (spot, until) in catalogue.Former(gateway).OrderBy(f => f.Until))
+        {
+            if (catalogue.Of(spot) is { } other)
+                yield return string.Create(CultureInfo.InvariantCulture, $"{gateway} no longer reads {spots.Find(spot)?.Name ?? spot.Value}, which is on {other} since {until.UtcDateTime:yyyy-MM-dd HH:mm} UTC");
+        }
+    }
 
     private static SettingsStanding Standing(GatewayReport? report, string version) =>
         report?.SettingsFault is not null ? SettingsStanding.Refused

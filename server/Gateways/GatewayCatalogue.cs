@@ -25,6 +25,14 @@ internal sealed class GatewayCatalogue(IDbContextFactory<RegistryDb> registry, S
     public DateTimeOffset? MeasuredUntil(GatewayId gateway, SpotId spot) =>
         _contents.Former.TryGetValue((gateway, spot), out var until) ? until : null;
 
+    /// <summary>Spots that a gateway once measured, and when each was taken from it.</summary>
+    public IEnumerable<(SpotId Spot, DateTimeOffset Until)> Former(GatewayId gateway) =>
+        _contents.Former.Where(f => f.Key.Gateway == gateway).Select(f => (f.Key.Spot, f.Value));
+
+    /// <summary>The gateway that measures a spot; <c>null</c> when none does.</summary>
+    public GatewayId? Of(SpotId spot) =>
+        _contents.Rights.Where(g => g.Value.Spots.Contains(spot)).Select(g => (GatewayId?)g.Key).FirstOrDefault();
+
     /// <summary>Takes over what the registry says now, of the spots too; another process may have changed it.</summary>
     public async Task RefreshAsync(CancellationToken cancellationToken)
     {

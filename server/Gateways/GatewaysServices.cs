@@ -24,6 +24,8 @@ internal static class GatewaysServices
         services.AddSingleton<EnrolmentCodeStore>();
         services.AddSingleton<SettingsPublisher>();
         services.AddHostedService(provider => provider.GetRequiredService<SettingsPublisher>());
+        services.AddSingleton<SpotsWithoutProbe>();
+        services.AddHostedService(provider => provider.GetRequiredService<SpotsWithoutProbe>());
         services.AddSingleton<GatewayRights>();
         services.AddHostedService(provider => provider.GetRequiredService<GatewayRights>());
         return services;

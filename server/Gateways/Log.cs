@@ -10,6 +10,9 @@ internal static partial class Log
     [LoggerMessage(LogLevel.Information, "gateway {Gateway} enrolled; its earlier password no longer signs in")]
     public static partial void Enrolled(this ILogger logger, GatewayId gateway);
 
+    [LoggerMessage(LogLevel.Information, "{Moved}")]
+    public static partial void SpotMoved(this ILogger logger, MovedSpot moved);
+
     [LoggerMessage(LogLevel.Warning, "the enrolment code of gateway {Gateway} was brought again, {Uses} times in all; if that was not you, make a new code and enrol again")]
     public static partial void CodeAgain(this ILogger logger, string gateway, int uses);
 
@@ -21,6 +24,9 @@ internal static partial class Log
 
     [LoggerMessage(LogLevel.Warning, "gateway {Gateway}: what was taken from it could not be ended at the broker; trying again within seconds: {Detail}")]
     public static partial void RightsNotEnforced(this ILogger logger, GatewayId gateway, string detail);
+
+    [LoggerMessage(LogLevel.Error, "a look for spots without a probe failed; the next minute tries again")]
+    public static partial void ProbesNotLookedAt(this ILogger logger, Exception exception);
 
     [LoggerMessage(LogLevel.Warning, "the gateways' rights could not be read from the registry; trying again within seconds: {Detail}")]
     public static partial void RightsNotRead(this ILogger logger, string detail);

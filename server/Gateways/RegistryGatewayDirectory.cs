@@ -47,5 +47,8 @@ internal sealed class RegistryGatewayDirectory(IDbContextFactory<RegistryDb> reg
     public ValueTask<DateTimeOffset?> MeasuredUntilAsync(GatewayId gateway, SpotId spot, CancellationToken cancellationToken) =>
         ValueTask.FromResult(catalogue.MeasuredUntil(gateway, spot));
 
+    public ValueTask<GatewayId?> GatewayOfAsync(SpotId spot, CancellationToken cancellationToken) =>
+        ValueTask.FromResult(catalogue.Of(spot));
+
     private byte[] Mark(string user, string password) => HMACSHA256.HashData(_key, Encoding.UTF8.GetBytes($"{user}\n{password}"));
 }

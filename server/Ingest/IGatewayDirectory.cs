@@ -16,4 +16,7 @@ internal interface IGatewayDirectory
 
     /// <summary>When a spot that this gateway measured was taken from it; <c>null</c> when it was not. What it measured before is taken still.</summary>
     ValueTask<DateTimeOffset?> MeasuredUntilAsync(GatewayId gateway, SpotId spot, CancellationToken cancellationToken);
+
+    /// <summary>The gateway that measures a spot; <c>null</c> when none does.</summary>
+    ValueTask<GatewayId?> GatewayOfAsync(SpotId spot, CancellationToken cancellationToken);
 }

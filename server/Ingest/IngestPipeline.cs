@@ -77,7 +77,7 @@ internal sealed class IngestPipeline(
         List<StoredReading> dated = [];
         List<Reading> known = [];
         HashSet<Reading> former = [];
-        Dictionary<SpotId, int> unknown = [];
+        Dictionary<SpotId, NotMeasured> unknown = [];
         try
         {
             (known, former, unknown) = await SortBySpotAsync(gateway, [.. parsed.Readings, .. parsed.OtherClock]);
@@ -130,7 +130,7 @@ internal sealed class IngestPipeline(
 
     /// <summary>Stores what can be, and keeps the rest as a pack of its own.</summary>
     private async Task<IngestOutcome?> SetAsideAsync(
-        GatewayId gateway, ReadingPackOutcome.Parsed parsed, Dictionary<SpotId, int> unknown, List<StoredReading> dated, DateTimeOffset now)
+        GatewayId gateway, ReadingPackOutcome.Parsed parsed, Dictionary<SpotId, NotMeasured> unknown, List<StoredReading> dated, DateTimeOffset now)
     {
         var (stored, failure) = await StoreSpotBySpotAsync(dated);
         var refusals = Refusals(parsed, unknown);
@@ -196,12 +196,12 @@ internal sealed class IngestPipeline(
     }
 
     /// <returns>Readings to keep; those among them of spots that were the gateway's when it took them; how many are of other spots.</returns>
-    private async Task<(List<Reading> Known, HashSet<Reading> Former, Dictionary<SpotId, int> Unknown)> SortBySpotAsync(
+    private async Task<(List<Reading> Known, HashSet<Reading> Former, Dictionary<SpotId, NotMeasured> Unknown)> SortBySpotAsync(
         GatewayId gateway, IReadOnlyList<Reading> readings)
     {
         var known = new List<Reading>(readings.Count);
         var former = new HashSet<Reading>();
-        var unknown = new Dictionary<SpotId, int>();
+        var unknown = new Dictionary<SpotId, NotMeasured>();
         foreach (var spot in readings.GroupBy(reading => reading.Spot))
         {
             if (await directory.KnowsSpotAsync(gateway, spot.Key, CancellationToken.None))
@@ -215,26 +215,37 @@ internal sealed class IngestPipeline(
             known.AddRange(before);
             former.UnionWith(before);
             if (spot.Count() - before.Count is > 0 and var others)
-                unknown[spot.Key] = others;
+                unknown[spot.Key] = new NotMeasured(others, until, await directory.GatewayOfAsync(spot.Key, CancellationToken.None));
         }
 
         return (known, former, unknown);
     }
 
     private static List<(string Reason, int Count, string Text)> Refusals(
-        ReadingPackOutcome.Parsed parsed, Dictionary<SpotId, int> unknown)
+        ReadingPackOutcome.Parsed parsed, Dictionary<SpotId, NotMeasured> unknown)
     {
         List<(string Reason, int Count, string Text)> refusals =
             [.. parsed.Refused.Select(refused => (IngestReason.Of(refused.Reason), 1, refused.ToString()))];
-        foreach (var (spot, count) in unknown)
-        {
-            refusals.Add((
-                IngestReason.UnknownSpot, count,
-                $"{count} readings of spot '{spot}', which this gateway does not measure; create the spot and give it this gateway, or correct the gateway's settings"));
-        }
-
+        foreach (var (spot, (count, until, owner)) in unknown)
+            refusals.Add((IngestReason.UnknownSpot, count, $"{count} readings of spot '{spot}', {Advice(until, owner)}"));
         return refusals;
     }
+
+    private static string Advice(DateTimeOffset? until, GatewayId? owner) => (until, owner) switch
+    {
+        ({ } at, { } other) => string.Create(
+            CultureInfo.InvariantCulture, $"which belongs to gateway '{other}' since {at.UtcDateTime:yyyy-MM-dd HH:mm} UTC; take its probe out of this gateway's settings, or give the spot back to this gateway on its page or with: gateway edit"),
+        (null, { } other) => $"which belongs to gateway '{other}'; correct this gateway's settings, or give it the spot on its page or with: gateway edit",
+        ({ } at, null) => string.Create(
+            CultureInfo.InvariantCulture, $"which was taken from this gateway at {at.UtcDateTime:yyyy-MM-dd HH:mm} UTC; take its probe out of this gateway's settings, or give the spot back to it on its page or with: gateway edit"),
+        _ => "which this gateway does not measure; create the spot and give it this gateway, or correct the gateway's settings",
+    };
+
+    /// <summary>Readings of a spot that is not their gateway's.</summary>
+    /// <param name="Count">How many.</param>
+    /// <param name="Until">When it was taken from the gateway; <c>null</c> where it never was.</param>
+    /// <param name="Owner">Whose it is.</param>
+    private sealed record NotMeasured(int Count, DateTimeOffset? Until, GatewayId? Owner);
 
     private void Tell(GatewayId gateway, List<(string Reason, int Count, string Text)> refusals)
     {

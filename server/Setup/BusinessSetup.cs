@@ -80,7 +80,7 @@ internal sealed class BusinessSetup(
             case CodeOutcome.Made made:
                 await rights.EnforceAsync(cancellationToken);
                 var command = note.Command(made.Code);
-                return (new NewCode(made.Code, made.ExpiresAt, command, QrSvg.Of(command), note.Caution()) { Moved = [.. made.Moved.Select(spot => spot.ToString())] }, null);
+                return (new NewCode(made.Code, made.ExpiresAt, command, QrSvg.Of(command), note.Caution()) { Moved = [.. made.Moved.Select(spot => spot.Coming)] }, null);
             case CodeOutcome.Refused(var reason):
                 return (null, reason);
             case var other:

@@ -114,5 +114,7 @@ internal static class IngestLoad
 
         public ValueTask<DateTimeOffset?> MeasuredUntilAsync(GatewayId gateway, SpotId spot, CancellationToken cancellationToken) =>
             ValueTask.FromResult<DateTimeOffset?>(null);
+
+        public ValueTask<GatewayId?> GatewayOfAsync(SpotId spot, CancellationToken cancellationToken) => ValueTask.FromResult<GatewayId?>(null);
     }
 }

@@ -171,6 +171,22 @@ public sealed class ServerSettingsTests : IAsyncLifetime
     }
 
     [Fact]
+    public async Task Spots_that_are_the_gateways_and_have_no_probe_are_named_in_the_status()
+    {
+        await using var gateway = Gateway();
+        await gateway.StartAsync();
+        await UntilReportAsync(report => report.SpotsWithoutProbe is null);
+
+        await _broker.PublishAsync(Topic, new GatewaySettings
+        {
+            Version = "v2",
+            Spots = new Dictionary<string, SpotSettings> { ["quarry-steps"] = new(), ["quarry-rim"] = new(), ["quarry-floor"] = new() },
+        }.Write());
+
+        await UntilReportAsync(report => report.SpotsWithoutProbe is ["quarry-floor", "quarry-rim"]);
+    }
+
+    [Fact]
     public async Task Spots_the_gateway_does_not_watch_are_passed_over()
     {
         await using var gateway = Gateway();

@@ -2,6 +2,7 @@ using MQTTnet;
 using MQTTnet.Protocol;
 using PavementWatch.Core.Readings;
 using PavementWatch.Core.Wire;
+using PavementWatch.Dashboards.Gateways;
 using PavementWatch.Server.Broker;
 using PavementWatch.Server.Database;
 using PavementWatch.Server.Gateways;
@@ -40,6 +41,37 @@ public sealed class RightsThatEndTests
     }
 
     [Fact]
+    public async Task A_spot_stays_with_its_gateway_until_the_code_that_moves_it_is_used()
+    {
+        await using var server = await RunningServer.StartAsync();
+        using var first = await SignedInAsync(server, "first secret");
+        var (codes, gateways) = (server.Get<EnrolmentCodeStore>(), server.Get<GatewayCatalogue>());
+
+        var made = Assert.IsType<CodeOutcome.Made>(await codes.NewCodeAsync(South, [RunningServer.QuarrySteps.Id], Stop));
+        await server.Get<GatewayRights>().EnforceAsync(Stop);
+        Assert.Equal(
+            "Quarry Steps is on north-gate until this code is used; then it belongs to south-gate, and north-gate no longer reads it",
+            Assert.Single(made.Moved).Coming);
+        Assert.True(gateways.MayReport(Gateway, RunningServer.QuarrySteps.Id));
+        Assert.True(await BrokerHost.SendAsync(first, Gateway, Pack(RunningServer.QuarrySteps.Id)) is { IsSuccess: true, ReasonString: null });
+
+        // Nobody came: nothing happened.
+        server.PeopleTime.Advance(EnrolmentOptions.CodeLife + TimeSpan.FromMinutes(1));
+        Assert.IsType<RedeemOutcome.Expired>(await codes.RedeemAsync(made.Code, Stop));
+        Assert.True(first.IsConnected && gateways.MayReport(Gateway, RunningServer.QuarrySteps.Id));
+
+        var cut = CutOf(first);
+        made = Assert.IsType<CodeOutcome.Made>(await codes.NewCodeAsync(South, [RunningServer.QuarrySteps.Id], Stop));
+        var enrolled = Assert.IsType<RedeemOutcome.Enrolled>(await codes.RedeemAsync(made.Code, Stop));
+        Assert.Equal([RunningServer.QuarrySteps], enrolled.Spots);
+        await cut.WaitAsync(Patience.Span, Stop);
+        Assert.False(gateways.MayReport(Gateway, RunningServer.QuarrySteps.Id));
+        Assert.Equal(
+            ["north-gate no longer reads Quarry Steps, which is on south-gate since 2026-07-14 17:00 UTC"],
+            server.Get<IGatewayBoard>().All().Single(g => g.Id == "north-gate").NoLongerReads);
+    }
+
+    [Fact]
     public async Task A_spot_given_to_another_gateway_cuts_the_first_one_and_its_readings_of_that_spot_are_refused_after()
     {
         await using var server = await RunningServer.StartAsync();
@@ -56,7 +88,7 @@ public sealed class RightsThatEndTests
         Assert.Equal(["north-gate-plaza"], settings.Spots.Keys);
         server.Time.Advance(TimeSpan.FromMinutes(1));
         var refused = await BrokerHost.SendAsync(again, Gateway, Pack(RunningServer.QuarrySteps.Id, server.Time.GetUtcNow()));
-        Assert.Contains("which this gateway does not measure", refused.ReasonString, StringComparison.Ordinal);
+        Assert.Contains("which was taken from this gateway at 2026-07-14 17:00 UTC; take its probe out of this gateway's settings, or give the spot back", refused.ReasonString, StringComparison.Ordinal);
         var stored = await server.Get<IReadingStore>().LatestAsync(Stop);
         Assert.Equal(RunningServer.Noon, Assert.Single(stored, s => s.Reading.Spot == RunningServer.QuarrySteps.Id).Reading.MeasuredAt);
     }
@@ -84,6 +116,7 @@ public sealed class RightsThatEndTests
             new Reading(RunningServer.QuarrySteps.Id, server.Time.GetUtcNow()) { SurfaceCelsius = 21, AirCelsius = 30 },
         ]));
         Assert.Contains("stored 1, already there 0, refused 1", left.ReasonString, StringComparison.Ordinal);
+        Assert.Contains("which belongs to gateway 'south-gate' since 2026-07-14 17:00 UTC", left.ReasonString, StringComparison.Ordinal);
         Assert.Equal([20.0], await StoredAsync());
 
         // It is the second's word alone that counts now.

@@ -32,4 +32,7 @@ internal sealed class TestDirectory : IGatewayDirectory
 
     public ValueTask<DateTimeOffset?> MeasuredUntilAsync(GatewayId gateway, SpotId spot, CancellationToken cancellationToken) =>
         ValueTask.FromResult<DateTimeOffset?>(null);
+
+    public ValueTask<GatewayId?> GatewayOfAsync(SpotId spot, CancellationToken cancellationToken) =>
+        ValueTask.FromResult(Spots.Where(g => g.Value.Contains(spot.Value)).Select(g => (GatewayId?)GatewayId.Parse(g.Key)).FirstOrDefault());
 }

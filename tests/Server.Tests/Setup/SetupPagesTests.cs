@@ -122,7 +122,7 @@ public sealed partial class SetupPagesTests
 
         using var wrong = await browser.PostAsync(
             "/business/spots/north-gate-plaza/edit", "edit", new Dictionary<string, string>(fields) { ["longitude"] = "97" });
-        Assert.Contains("is a minus sign missing?", await wrong.Content.ReadAsStringAsync(Cancel), StringComparison.Ordinal);
+        Assert.Contains("is a minus sign missing?</p>", await wrong.Content.ReadAsStringAsync(Cancel), StringComparison.Ordinal);
     }
 
     [Fact]
@@ -188,15 +188,20 @@ public sealed partial class SetupPagesTests
         using var set = await browser.PostAsync(
             "/business/gateways/south-gate", "spots", new Dictionary<string, string> { ["spot-quarry-steps"] = "yes" });
 
-        Assert.Contains("Quarry Steps was on north-gate; it now belongs to south-gate", await set.Content.ReadAsStringAsync(Cancel), StringComparison.Ordinal);
+        Assert.Contains("Its spots are changed and sent. Quarry Steps was on north-gate; it now belongs to south-gate. north-gate no longer reads it", await set.Content.ReadAsStringAsync(Cancel), StringComparison.Ordinal);
         var gateways = server.Get<GatewayCatalogue>().All;
         Assert.Equal(["north-gate-plaza"], gateways[north].Select(s => s.Id.Value));
         Assert.Equal(["quarry-steps"], gateways[south].Select(s => s.Id.Value));
 
         using var coded = await browser.PostAsync(
             "/business/enrol", "enrol", new Dictionary<string, string> { ["gateway"] = "mill", ["spot-quarry-steps"] = "yes" });
-        Assert.Contains("Quarry Steps was on south-gate; it now belongs to mill", await coded.Content.ReadAsStringAsync(Cancel), StringComparison.Ordinal);
+        var page = WebUtility.HtmlDecode(await coded.Content.ReadAsStringAsync(Cancel));
+        Assert.Contains("Quarry Steps is on south-gate until this code is used; then it belongs to mill, and south-gate no longer reads it", page, StringComparison.Ordinal);
+        Assert.Equal(["quarry-steps"], server.Get<GatewayCatalogue>().All[south].Select(s => s.Id.Value));
+
+        Assert.IsType<RedeemOutcome.Enrolled>(await server.Get<EnrolmentCodeStore>().RedeemAsync(Code().Match(page).Groups[1].Value, Cancel));
         Assert.Empty(server.Get<GatewayCatalogue>().All[south]);
+        Assert.Contains("south-gate no longer reads Quarry Steps, which is on mill since", await browser.GetStringAsync(new Uri("/business/gateways/south-gate", UriKind.Relative), Cancel), StringComparison.Ordinal);
     }
 
     [Theory]
