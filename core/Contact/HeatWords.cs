@@ -12,16 +12,20 @@ public static class HeatWords
     /// <summary>The word for a surface at a limit.</summary>
     /// <param name="surfaceCelsius">[°C] Surface temperature; <c>null</c> or NaN is <see cref="HeatWord.Unknown"/>.</param>
     /// <param name="limitCelsius">[°C] The limit that applies to the spot (and the dog).</param>
-    /// <returns>The word; at exactly a threshold the hotter word.</returns>
+    /// <returns>The word; at a threshold, as it is shown with one decimal, the hotter word.</returns>
+    /// <remarks>A page that says 56.0 °C must say what it says of 56 °C.</remarks>
     public static HeatWord For(double? surfaceCelsius, double limitCelsius) =>
         surfaceCelsius switch
         {
             null or double.NaN => HeatWord.Unknown,
-            >= BurnsFromCelsius => HeatWord.BurnsInSeconds,
-            var t when t >= limitCelsius => HeatWord.TooHot,
-            >= WarmFromCelsius => HeatWord.Warm,
+            { } t when IsAt(t, BurnsFromCelsius) => HeatWord.BurnsInSeconds,
+            { } t when IsAt(t, limitCelsius) => HeatWord.TooHot,
+            { } t when IsAt(t, WarmFromCelsius) => HeatWord.Warm,
             _ => HeatWord.Comfortable,
         };
+
+    private static bool IsAt(double celsius, double threshold) =>
+        celsius >= threshold || Math.Round(celsius, 1, MidpointRounding.AwayFromZero) >= threshold;
 
     /// <summary>The word for a surface that is estimated: of a spot that was never measured only heat is believed.</summary>
     /// <remarks>Nobody has seen yet whether position, kind of ground and probe are right; a wrong sign made hot asphalt comfortable.</remarks>

@@ -33,7 +33,7 @@ internal static class DaySummary
                 : "Not too hot so far; nothing is known of the hours ahead.";
         }
 
-        foreach (var span in day.TooHot)
+        foreach (var span in Joined(day.TooHot))
         {
             var (from, to) = (Clock(day, span.From), Clock(day, span.To));
             var partly = span.Estimated ? ", in part or whole by estimate" : "";
@@ -41,6 +41,21 @@ internal static class DaySummary
                 : span.To > now ? $"Too hot since {from}{partly}; expected until {to}."
                 : $"Too hot from {from} to {to} ({Spans.Length(span.To - span.From)}{partly}).";
         }
+    }
+
+    // Measured and estimated spans are drawn apart; of one heat that goes on there is one sentence.
+    private static List<TooHotSpan> Joined(IReadOnlyList<TooHotSpan> spans)
+    {
+        var joined = new List<TooHotSpan>();
+        foreach (var span in spans)
+        {
+            if (joined.Count > 0 && span.From <= joined[^1].To)
+                joined[^1] = joined[^1] with { To = span.To > joined[^1].To ? span.To : joined[^1].To, Estimated = joined[^1].Estimated || span.Estimated };
+            else
+                joined.Add(span);
+        }
+
+        return joined;
     }
 
     private static IEnumerable<string> Hottest(SpotDay day)

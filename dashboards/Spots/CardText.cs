@@ -28,12 +28,15 @@ internal static class CardText
         null => "never measured",
     };
 
+    /// <summary>The estimate's interval; empty when it is measured. Its upper end chooses the word.</summary>
+    public static string Interval(SpotNow spot) => spot is { Estimated: true, LowerCelsius: { } lower, UpperCelsius: { } upper }
+        ? $"nine times in ten {Temperatures.Interval(lower, upper)}"
+        : "";
+
     /// <summary>The estimate's interval, and the doubt about the newest reading; empty when there is neither.</summary>
     public static string Range(SpotNow spot)
     {
-        var interval = spot is { Estimated: true, LowerCelsius: { } lower, UpperCelsius: { } upper }
-            ? $"nine times in ten {Temperatures.Interval(lower, upper)}"
-            : "";
+        var interval = Interval(spot);
         var doubt = DoubtTexts.Of(spot.Doubt);
         return doubt.Length == 0 ? interval
             : $"{interval}{(interval.Length > 0 ? "; " : "")}newest reading in doubt: {doubt}";

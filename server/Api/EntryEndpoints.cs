@@ -1,3 +1,4 @@
+using System.Globalization;
 using System.Net;
 using System.Security.Claims;
 using Microsoft.AspNetCore.Antiforgery;
@@ -62,6 +63,15 @@ internal static class EntryEndpoints
                 http, StatusCodes.Status200OK, $"Sign in as {person.Name}",
                 "This link signs in once, in one browser. Press the button in the browser you will use.",
                 wayBack: false, more: Form(http, forms, "Sign in")))
+            : await EndedAsync(people, failed, http, cancellationToken);
+
+    // Whoever is signed in and opens their old link again is not locked out, and must not think so.
+    private static async Task<IResult> EndedAsync(PersonStore people, FailedTries failed, HttpContext http, CancellationToken cancellationToken) =>
+        http.User.Identity is { IsAuthenticated: true, Name: { } name } && await people.UsedAtAsync(LinkSecrets.Of(http), cancellationToken) is { } at
+            ? new Page(http => PlainPage.WriteAsync(
+                http, StatusCodes.Status200OK, $"You are signed in as {name}",
+                string.Create(CultureInfo.InvariantCulture, $"This link was used on {at.UtcDateTime:d MMMM yyyy 'at' HH:mm} UTC, and signs in once. In this browser you need no link."),
+                wayBack: true))
             : new Refusal(failed);
 
     private static async Task<IResult> EnterAsync(
@@ -70,7 +80,7 @@ internal static class EntryEndpoints
         if (!await forms.IsRequestValidAsync(http))
             return TryAgain(forms, "Sign in");
         if (await people.EnterAsync(LinkSecrets.Of(http), DeviceName.Of(http), cancellationToken) is not { } principal)
-            return new Refusal(failed);
+            return await EndedAsync(people, failed, http, cancellationToken);
         await SignInAsync(http, principal);
         return Results.Redirect("/");
     }

@@ -26,7 +26,7 @@ internal static class PersonCommands
     private static Command Add()
     {
         var (name, role) = (Name(), RoleOption());
-        return Verb("add", "Add somebody, or give them another role, and print a sign-in link.", [name, role], async (run, token) =>
+        return Verb("add", "Add somebody and print a sign-in link. Somebody who is there keeps their role; with that same role they get a new link.", [name, role], async (run, token) =>
         {
             if (NameRule.Fault("name", run.Parsed.GetRequiredValue(name)) is { } fault)
             {
@@ -35,9 +35,12 @@ internal static class PersonCommands
             }
 
             var wanted = run.Parsed.GetValue(role);
-            if (await run.People.FindAsync(run.Parsed.GetRequiredValue(name)) is { } known && known.Role != wanted
-                && await run.People.SetRoleAsync(known.Id, wanted, token) is { } refused)
-                return await run.FailAsync(refused);
+            if (await run.People.FindAsync(run.Parsed.GetRequiredValue(name)) is { } known && known.Role != wanted)
+            {
+                return await run.FailAsync(
+                    $"there is somebody named {known.Name} already, {RoleText.Of(known.Role)}; give them that role with: person role {known.Name} --role {RoleText.Of(wanted)}, or a new link with: person link {known.Name}");
+            }
+
             var person = await run.People.AddAsync(run.Parsed.GetRequiredValue(name), wanted, token);
             return await run.PrintLinkAsync(person, token);
         });
@@ -149,9 +152,10 @@ internal static class PersonCommands
         {
             if (!run.Parsed.GetValue(yes))
             {
+                await run.Output.WriteLineAsync($"Erasing {person.Name} would do this:");
                 foreach (var table in PersonalData.Tables.Where(t => t.Exported.Length > 0))
-                    await run.Output.WriteLineAsync($"{table.Exported,-14} {table.Erasing}");
-                return await run.FailAsync($"nothing is erased yet; repeat with --yes to erase {person.Name}");
+                    await run.Output.WriteLineAsync($"  {table.Exported,-14} would be {table.Erasing}");
+                return await run.FailAsync($"nothing was erased; repeat with --yes to erase {person.Name}");
             }
 
             var (kept, fault) = await run.Data.EraseAsync(person.Id, token);

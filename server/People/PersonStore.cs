@@ -109,6 +109,14 @@ internal sealed class PersonStore(
             .AsNoTracking().SingleOrDefaultAsync(cancellationToken);
     }
 
+    /// <summary>When a sign-in link was used; <c>null</c> when it was not, or is unknown. What ended long ago is forgotten.</summary>
+    public async Task<DateTimeOffset?> UsedAtAsync(string token, CancellationToken cancellationToken)
+    {
+        var hash = LinkToken.Hash(token);
+        await using var db = await registry.CreateDbContextAsync(cancellationToken);
+        return await db.SignInLinks.Where(l => l.TokenHash == hash).Select(l => l.UsedAt).SingleOrDefaultAsync(cancellationToken);
+    }
+
     /// <summary>Signs in by a link and uses it up.</summary>
     /// <returns>What the cookie says; <c>null</c> when the link is unknown, used, expired or revoked.</returns>
     public async Task<ClaimsPrincipal?> EnterAsync(string token, string device, CancellationToken cancellationToken)
@@ -265,7 +273,7 @@ internal sealed class PersonStore(
     public async Task<string?> IsLastOfBusinessAsync(int personId, CancellationToken cancellationToken)
     {
         await using var db = await registry.CreateDbContextAsync(cancellationToken);
-        var business = await db.People.Where(p => p.Role == Role.Business).Select(p => new { p.Id, p.UserName }).Take(2).ToListAsync(cancellationToken);
+        var business = await db.People.Where(p => p.Role == Role.Business).OrderBy(p => p.Id).Select(p => new { p.Id, p.UserName }).Take(2).ToListAsync(cancellationToken);
         return business is [var only] && only.Id == personId ? $"{only.UserName} {LastOfBusiness}" : null;
     }
 

@@ -32,6 +32,16 @@ public class DayTests
     }
 
     [Fact]
+    public void Spans_that_touch_are_one_sentence()
+    {
+        var day = Day([Measured(8, 30)], [new(At(11), At(13.5), false), new(At(13.5), At(19 + (50 / 60.0)), true), new(At(21), At(22), true)]);
+        var sentences = DaySummary.Sentences(day, At(13));
+        Assert.Equal(
+            ["Too hot since 11:00, in part or whole by estimate; expected until 19:50.", "Expected to be too hot from 21:00 to 22:00."],
+            sentences.Where(s => s.Contains("too hot", StringComparison.OrdinalIgnoreCase)));
+    }
+
+    [Fact]
     public void Silence_is_told_with_its_times_and_many_as_a_sum()
     {
         DayPoint[] few = [.. Enumerable.Range(0, 12 * 14).Select(i => i / 12.0).Where(h => h is < 9 or >= 9.5).Select(h => Measured(h, 30))];

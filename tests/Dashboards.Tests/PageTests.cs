@@ -103,6 +103,18 @@ public partial class PageTests
         Assert.Equal(status, answer.StatusCode);
     }
 
+    [Fact]
+    public async Task Business_list_shows_the_interval_of_what_is_estimated()
+    {
+        await using var host = await DashboardHost.StartAsync();
+        using var request = new HttpRequestMessage(HttpMethod.Get, "/business");
+        request.Headers.Add("Cookie", "role=Business");
+        using var answer = await host.Client.SendAsync(request, Cancel);
+        var page = await answer.Content.ReadAsStringAsync(Cancel);
+        Assert.Contains("46.8 °C · 116 °F, nine times in ten 43 to 51 °C (109 to 123 °F)</td>", System.Net.WebUtility.HtmlDecode(page), StringComparison.Ordinal);
+        Assert.Contains("<td>52.4 °C · 126 °F</td>", System.Net.WebUtility.HtmlDecode(page), StringComparison.Ordinal);
+    }
+
     [Theory]
     [InlineData(null, false, false)]
     [InlineData("Walker", false, true)]

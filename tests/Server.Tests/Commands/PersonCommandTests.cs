@@ -48,9 +48,26 @@ public sealed partial class PersonCommandTests : IDisposable
         await SaysAsync(0, "signed in on 0, 0 links wait", "person", "list");
 
         await SaysAsync(1, "Marta is the last person of the business", "person", "remove", "Marta");
-        await SaysAsync(1, "Marta is the last person of the business", "person", "add", "Marta", "--role", "walker");
+        await SaysAsync(
+            1, "there is somebody named Marta already, business; give them that role with: person role Marta --role walker, or a new link with: person link Marta",
+            "person", "add", "Marta", "--role", "walker");
+        await SaysAsync(0, "business  Marta", "person", "list");
+        await SaysAsync(0, "/enter/", "person", "add", "Marta", "--role", "business");
         await SaysAsync(0, "Inés is removed", "person", "remove", "Inés");
         Assert.DoesNotContain("Inés", await SaysAsync(0, "Marta", "person", "list"), StringComparison.Ordinal);
+    }
+
+    [Fact]
+    public async Task Erasing_without_yes_says_what_it_would_do_and_that_it_did_nothing()
+    {
+        await SaysAsync(0, "/enter/", "person", "add", "Ines", "--role", "walker");
+
+        var said = await SaysAsync(1, "Erasing Ines would do this:", "person", "erase", "Ines");
+
+        Assert.Matches("  person +would be removed", said);
+        Assert.Contains("nothing was erased; repeat with --yes to erase Ines", said, StringComparison.Ordinal);
+        await SaysAsync(0, "Ines", "person", "list");
+        await SaysAsync(0, "Ines is erased.", "person", "erase", "Ines", "--yes");
     }
 
     [Fact]

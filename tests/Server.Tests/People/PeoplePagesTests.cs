@@ -49,7 +49,9 @@ public sealed partial class PeoplePagesTests
         using (var dead = await phone.GetAsync(At(new Uri(another).PathAndQuery), Cancel))
             Assert.Equal(HttpStatusCode.Unauthorized, dead.StatusCode);
 
-        using (var removed = await business.PostAsync(page, "remove", new Dictionary<string, string>()))
+        Assert.Contains("tick the box", await TextAsync(await business.PostAsync(page, "remove", new Dictionary<string, string>())), StringComparison.Ordinal);
+        Assert.NotNull(await server.Get<PersonStore>().FindAsync("Inés"));
+        using (var removed = await business.PostAsync(page, "remove", Sure))
             Assert.EndsWith("/business/people", removed.Headers.Location?.OriginalString, StringComparison.Ordinal);
         Assert.Null(await server.Get<PersonStore>().FindAsync("Inés"));
         using var gone = await business.GetAsync(At(page), Cancel);
@@ -87,7 +89,13 @@ public sealed partial class PeoplePagesTests
         Assert.Equal(HttpStatusCode.OK, live.StatusCode);
         Assert.Contains("Passkeys below and links that wait still sign in", await here.GetStringAsync(At("/me"), Cancel), StringComparison.Ordinal);
 
-        using (var ended = await here.PostAsync("/me", form, new Dictionary<string, string>()))
+        if (endsAll)
+        {
+            Assert.Contains("tick the box", await TextAsync(await here.PostAsync("/me", form, new Dictionary<string, string>())), StringComparison.Ordinal);
+            Assert.NotNull(await server.Get<PersonStore>().WhoseAsync(waiting, Cancel));
+        }
+
+        using (var ended = await here.PostAsync("/me", form, Sure))
             Assert.Equal(HttpStatusCode.Redirect, ended.StatusCode);
 
         // The stream ends: nothing more can come of it.
@@ -103,6 +111,8 @@ public sealed partial class PeoplePagesTests
             Assert.Equal(endsAll ? 1 : 2, await db.Set<IdentityUserPasskey<int>>().CountAsync(Cancel));
         }
     }
+
+    private static Dictionary<string, string> Sure => new() { ["sure"] = "yes" };
 
     private static async Task<string> TextAsync(HttpResponseMessage answer)
     {

@@ -47,6 +47,27 @@ public sealed class SignInTests
     }
 
     [Fact]
+    public async Task A_used_link_opened_by_who_is_signed_in_says_so_and_leads_on()
+    {
+        await using var server = await RunningServer.StartAsync();
+        var path = await LinkAsync(server, "Ines", Role.Walker);
+        using var phone = server.Browser();
+        using var entered = await phone.EnterAsync(path);
+        Assert.Equal(HttpStatusCode.Redirect, entered.StatusCode);
+
+        using var opened = await phone.GetAsync(At(path), Cancel);
+        var page = await opened.Content.ReadAsStringAsync(Cancel);
+
+        Assert.Equal(HttpStatusCode.OK, opened.StatusCode);
+        Assert.Contains("You are signed in as Ines", page, StringComparison.Ordinal);
+        Assert.Contains("This link was used on", page, StringComparison.Ordinal);
+        Assert.Contains("href=\"/\"", page, StringComparison.Ordinal);
+        // A link that never was is still one that does not work.
+        using var invented = await phone.GetAsync(At("/enter/nobody-made-this"), Cancel);
+        Assert.Equal(HttpStatusCode.Unauthorized, invented.StatusCode);
+    }
+
+    [Fact]
     public async Task Of_two_who_press_at_once_one_comes_in()
     {
         await using var server = await RunningServer.StartAsync();
