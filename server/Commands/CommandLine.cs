@@ -68,7 +68,7 @@ internal static class CommandLine
     internal static IReadOnlyList<string>? Explain(Exception exception) => exception switch
     {
         SettingsException e => e.Faults,
-        OptionsValidationException e => [.. e.Failures.Select(f => $"settings: {f}")],
+        OptionsValidationException e => [.. e.Failures.Select(f => $"settings: {NamedOnce(f)}")],
         AggregateException e when e.InnerExceptions.All(i => Explain(i) is not null) => [.. e.InnerExceptions.SelectMany(i => Explain(i)!)],
         InvalidOperationException e when e.Message.Contains("ErrorOnUnknownConfiguration", StringComparison.Ordinal) =>
             [$"settings: {UnknownKeys(e.Message)}"],
@@ -84,6 +84,10 @@ internal static class CommandLine
         OperationCanceledException => ["stopped"],
         _ => null,
     };
+
+    // The validator puts a key before its sentence, also before one that begins with the whole key.
+    private static string NamedOnce(string failure) =>
+        failure.Split(": ", 2) is [var key, var rest] && rest.Split(' ')[0].EndsWith($":{key.Split('.')[^1]}", StringComparison.Ordinal) ? rest : failure;
 
     // "... the following properties were not found on the instance of N.StoreOptions: 'Kin'"
     private static string UnknownKeys(string message)

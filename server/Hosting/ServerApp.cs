@@ -64,6 +64,10 @@ internal static class ServerApp
         builder.Configuration.AddInMemoryCollection(SettingsOf(options));
         SettingsCheck.Run(builder.Configuration);
         PutReadingsIntoDataFolder(builder);
+        // A start that fails throws, and whoever started it says why in a sentence; the host's own word is a stack of calls.
+        var isStarted = false;
+        foreach (var category in new[] { "Microsoft.Extensions.Hosting.Internal.Host", "Microsoft.AspNetCore.Server.Kestrel" })
+            builder.Logging.AddFilter(category, level => level >= LogLevel.Information && (isStarted || level < LogLevel.Error));
         // Without this a server run from its build folder outside Development answers static files empty.
         builder.WebHost.UseStaticWebAssets();
         builder.WebHost.ConfigureKestrel(k =>
@@ -107,6 +111,7 @@ internal static class ServerApp
         options.Services?.Invoke(builder.Services);
 
         var app = builder.Build();
+        app.Lifetime.ApplicationStarted.Register(() => isStarted = true);
         app.UseProxies();
         app.UseExceptionHandler();
         app.UseWordsForEmptyAnswers();

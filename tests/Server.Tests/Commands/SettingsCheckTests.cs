@@ -1,5 +1,6 @@
 using Microsoft.Extensions.DependencyInjection;
 using Microsoft.Extensions.Options;
+using PavementWatch.Server.Commands;
 using PavementWatch.Server.Hosting;
 using PavementWatch.Server.Ingest;
 
@@ -13,6 +14,21 @@ public sealed class SettingsCheckTests
         var folder = Directory.CreateTempSubdirectory("pw-settings-");
         await using (var app = ServerApp.Build(new ServerAppOptions { Args = ["--Ingest:ClockTolerance=00:05:00"], DataFolder = folder.FullName }))
             Assert.Equal(TimeSpan.FromMinutes(5), app.Services.GetRequiredService<IOptions<IngestOptions>>().Value.ClockTolerance);
+        folder.Delete(recursive: true);
+    }
+
+    [Theory]
+    [InlineData("--Access:PublicUrl=ftp://walks.example", "settings: Access:PublicUrl must be an http or https address, or empty")]
+    [InlineData("--Notifications:Business:WebhookUrl=ftp://walks.example", "settings: Notifications:Business:WebhookUrl is ")]
+    public async Task A_bad_setting_is_named_once(string setting, string says)
+    {
+        var folder = Directory.CreateTempSubdirectory("pw-settings-");
+        using var said = new StringWriter();
+
+        var exit = await CommandLine.RunAsync(["check-settings", setting, $"--Data:Folder={folder.FullName}"], said, said);
+
+        Assert.Equal(CommandLine.Failed, exit);
+        Assert.StartsWith(says, said.ToString(), StringComparison.Ordinal);
         folder.Delete(recursive: true);
     }
 }

@@ -82,6 +82,9 @@ public sealed class TwoServersTests : IDisposable
 
         Assert.Equal(1, await second.ExitAsync());
         Assert.Contains(says, second.Said, StringComparison.Ordinal);
+        // One sentence, and no stack of calls.
+        Assert.DoesNotContain("   at ", second.Said, StringComparison.Ordinal);
+        Assert.DoesNotContain("Exception", second.Said, StringComparison.Ordinal);
         var waiting = await WithRegistryAsync(data, (db, _) => db.Notifications.SingleAsync(Cancel));
         Assert.Equal((NotificationStanding.Waiting, 0), (waiting.Standing, waiting.Attempts));
     }
