@@ -1,5 +1,6 @@
 using System.Globalization;
 using PavementWatch.Core.Agreement;
+using PavementWatch.Core.Backtesting;
 using PavementWatch.Dashboards.Checks;
 
 namespace PavementWatch.Dashboards.Analyst;
@@ -54,6 +55,61 @@ public sealed record Plot(string XName, string YName, IReadOnlyList<PlotSeries> 
             [.. new PlotSeries[] { new("learned from", PlotKind.Faint, Of(true)), new("not seen before", PlotKind.Points, Of(false)), new("mean of a step", PlotKind.Line, means) }.Where(s => s.Points.Count > 0)])
         {
             Lines = [new(0, "", PlotTone.Quiet)],
+        };
+    }
+
+    /// <summary>Residuals over the age of the last surface reading.</summary>
+    public static Plot Aged(IReadOnlyList<AgedResidual> aged)
+    {
+        ArgumentNullException.ThrowIfNull(aged);
+        return new("age of the last surface reading (h)", "measured minus estimated (K)",
+            [new("moments", PlotKind.Points, [.. aged.Select(a => new[] { a.AgeHours, Math.Round(a.ResidualKelvin, 2) })])])
+        {
+            Lines = [new(0, "", PlotTone.Quiet)],
+        };
+    }
+
+    /// <summary>How many readings intervals held, over how many they promised to hold.</summary>
+    public static Plot Calibration(IReadOnlyList<IntervalCoverage> coverage)
+    {
+        ArgumentNullException.ThrowIfNull(coverage);
+        double[][] Held(Func<IntervalCoverage, double> percent) => [.. coverage.Select(c => new[] { c.NominalPercent, Math.Round(percent(c), 1) })];
+        return new("promised (%)", "held (%)",
+            [
+                new("held", PlotKind.Line, Held(c => c.ObservedPercent)),
+                new("95 % confidence", PlotKind.Edge, Held(c => c.ObservedIntervalPercent.Low)),
+                new("its upper end", PlotKind.Edge, Held(c => c.ObservedIntervalPercent.High)),
+            ])
+        {
+            Diagonal = true,
+        };
+    }
+
+    /// <summary>Each spot's mean offset from fit to fit; a spot without fits on readings has no line.</summary>
+    public static Plot History(IReadOnlyList<SpotOffset> spots)
+    {
+        ArgumentNullException.ThrowIfNull(spots);
+        return new("fitted on (UTC)", "mean offset (K)",
+            [.. spots.Where(s => s.History.Count > 0).Select(s => new PlotSeries(s.Spot.Name, PlotKind.Line,
+                [.. s.History.Select(f => new[] { (double)f.FittedAt.ToUnixTimeMilliseconds(), Math.Round(f.MeanOffsetKelvin, 2) })]))])
+        {
+            IsTime = true,
+        };
+    }
+
+    /// <summary>A backtest's errors over the age of the last surface reading, with those of the dark sensor and of the table; an age without rows has no point.</summary>
+    public static Plot Nowcast(BacktestReport report)
+    {
+        ArgumentNullException.ThrowIfNull(report);
+        return new("age of the last surface reading (h)", "RMSE (K)",
+            [new("model", PlotKind.Line, [.. report.Nowcast.Where(n => n.All.RmseKelvin is not null).Select(n => new[] { n.AgeHours, Math.Round(n.All.RmseKelvin!.Value, 3) })])])
+        {
+            Lines =
+            [
+                new(0, "", PlotTone.Quiet),
+                new(report.DarkSensor.All.RmseKelvin ?? 0, "model, dark sensor", PlotTone.Strong),
+                new(report.HourOfDayTable.All.RmseKelvin ?? 0, "hour-of-day table", PlotTone.Dashed),
+            ],
         };
     }
 

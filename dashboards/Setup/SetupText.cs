@@ -1,4 +1,5 @@
 using System.Globalization;
+using Microsoft.AspNetCore.Http;
 using PavementWatch.Core.Readings;
 using PavementWatch.Dashboards.Gateways;
 using PavementWatch.Dashboards.Texts;
@@ -36,6 +37,9 @@ internal static class SetupText
 
     /// <summary>What is wrong, as a sentence ends; some end with a question.</summary>
     public static string Sentence(string fault) => fault.EndsWith('?') ? fault : $"{fault}.";
+
+    /// <summary>The spots whose boxes are ticked in a form.</summary>
+    public static IReadOnlyList<SpotId> Chosen(IFormCollection form, IEnumerable<SpotId> spots) => [.. spots.Where(id => form.ContainsKey($"spot-{id}"))];
 
     /// <summary>Spots that other gateways than this one have, and whose they are.</summary>
     public static IReadOnlyDictionary<SpotId, string> OnOthers(IReadOnlyList<GatewayNow> gateways, string gateway) =>

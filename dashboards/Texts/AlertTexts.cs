@@ -6,6 +6,19 @@ namespace PavementWatch.Dashboards.Texts;
 /// <summary>A change of a spot in words, for cards, pushes, mail and webhooks alike; in °C and °F.</summary>
 public static class AlertTexts
 {
+    /// <summary>Where a spot stands, in a word or two.</summary>
+    /// <param name="state">Where it stands.</param>
+    /// <returns>Lower-case English, e.g. <c>too hot</c>.</returns>
+    public static string Word(AlertState state) => state switch
+    {
+        AlertState.Silent => "silent",
+        AlertState.Clear => "clear",
+        AlertState.Rising => "rising",
+        AlertState.TooHot => "too hot",
+        AlertState.Easing => "easing",
+        _ => "unknown",
+    };
+
     /// <summary>A few words for the first line of a message, e.g. <c>North Gate plaza too hot</c>.</summary>
     /// <param name="spotName">The spot's name for people.</param>
     /// <param name="decision">What was decided.</param>

@@ -23,6 +23,9 @@ internal static class LocalTimes
             ? TimeZoneInfo.ConvertTime(at, zone).DateTime
             : at.UtcDateTime);
 
+    /// <summary>A moment that belongs to no spot: <c>2026-07-14 14:32 UTC</c>.</summary>
+    public static string Utc(DateTimeOffset at) => at.UtcDateTime.ToString("yyyy-MM-dd HH:mm 'UTC'", CultureInfo.InvariantCulture);
+
     /// <summary>A date for a heading, e.g. <c>Tuesday 14 July 2026</c>.</summary>
     public static string LongDate(DateOnly day) => day.ToString("dddd d MMMM yyyy", CultureInfo.InvariantCulture);
 

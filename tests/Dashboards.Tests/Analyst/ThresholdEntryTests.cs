@@ -1,0 +1,29 @@
+using PavementWatch.Core.Agreement;
+using PavementWatch.Dashboards.Analyst;
+
+namespace PavementWatch.Dashboards.Tests.Analyst;
+
+/// <summary>What the analyst asks of checks, as typed.</summary>
+public class ThresholdEntryTests
+{
+    [Fact]
+    public void What_is_typed_is_asked_with_a_point_or_a_comma() => Assert.Equal(
+        new AgreementThresholds { MostBiasKelvin = 1.5, MostDifferenceKelvin = 4, LeastPairs = 12, LeastSpanKelvin = 20 },
+        Read("1,5", "4.0", "12", "20").Asked);
+
+    [Theory]
+    //          bias  limit  pairs   span  what is said
+    [InlineData("0", "4", "8", "15", "Largest bias is “0”, expected a number over 0.")]
+    [InlineData("", "4", "8", "15", "Largest bias is “”, expected a number over 0.")]
+    [InlineData("1", "-4", "8", "15", "Furthest limit is “-4”, expected a number over 0.")]
+    [InlineData("1", "4", "2", "15", "Fewest checks is “2”, expected a whole number, 3 to 1000.")]
+    [InlineData("1", "4", "1001", "15", "Fewest checks is “1001”, expected a whole number, 3 to 1000.")]
+    [InlineData("1", "4", "8.5", "15", "Fewest checks is “8.5”, expected a whole number, 3 to 1000.")]
+    [InlineData("1", "4", "eight", "15", "Fewest checks is “eight”, expected a whole number, 3 to 1000.")]
+    [InlineData("1", "4", "8", "NaN", "Span is “NaN”, expected a number over 0.")]
+    public void What_cannot_be_asked_is_named_with_what_was_typed(string bias, string limit, string pairs, string span, string fault) =>
+        Assert.Equal((null, fault), Read(bias, limit, pairs, span));
+
+    private static (AgreementThresholds? Asked, string? Fault) Read(string bias, string limit, string pairs, string span) => ThresholdEntry.Read(
+        name => name switch { "bias" => bias, "limit" => limit, "pairs" => pairs, "span" => span, _ => null });
+}

@@ -1,0 +1,25 @@
+using PavementWatch.Core.Contact;
+using PavementWatch.Dashboards.Days;
+
+namespace PavementWatch.Dashboards.Tests.Days;
+
+/// <summary>An hour's surface, line by line.</summary>
+public class DayHourTextsTests
+{
+    [Theory]
+    //          measured  lower   upper   less sure  lines
+    [InlineData(50.0, null, null, false, "50.0 °C|122 °F")]
+    // 48.6 °C is 119.5 °F, 55.2 °C is 131.4 °F: outwards in either unit.
+    [InlineData(null, 48.6, 55.2, false, "estimated|48 to 56 °C|119 to 132 °F")]
+    [InlineData(null, 48.6, 55.2, true, "estimated|48 to 56 °C|less sure|119 to 132 °F")]
+    [InlineData(50.0, 48.6, 55.2, false, "50.0 °C|122 °F|and estimated|48 to 56 °C|119 to 132 °F")]
+    [InlineData(null, null, null, false, "none")]
+    public void What_was_measured_stands_before_what_was_estimated(double? measured, double? lower, double? upper, bool lessSure, string lines) =>
+        Assert.Equal(lines.Split('|'), DayHourTexts.Surface(new DayHour("14:00", HeatWord.TooHot)
+        {
+            SurfaceCelsius = measured,
+            LowerCelsius = lower,
+            UpperCelsius = upper,
+            LessSure = lessSure,
+        }));
+}
