@@ -1,5 +1,5 @@
 using PavementWatch.Gateway.Commands;
 using PavementWatch.Gateway.Hosting;
 
-PrivateFiles.OnlyOwnFromNowOn();
+FileCreationMask.OwnerOnly();
 return await CommandLine.RunAsync(args);

@@ -24,7 +24,7 @@ public static class MountingAdvice
     /// <param name="spot">What the sensor sees.</param>
     /// <returns>What to change, then what to look after; never empty.</returns>
     /// <exception cref="ArgumentNullException">No spot.</exception>
-    public static IReadOnlyList<MountingRemark> For(SeenSpot spot)
+    public static IReadOnlyList<MountingRemark> For(SensorFootprint spot)
     {
         ArgumentNullException.ThrowIfNull(spot);
         List<MountingRemark> remarks = [];

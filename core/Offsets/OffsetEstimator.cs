@@ -20,7 +20,7 @@ public sealed class OffsetEstimator
     private readonly WeatherGrid? _grid;
     private readonly OffsetFit _fit;
     private readonly SurfaceKind _surface;
-    private readonly IReadOnlyList<LentState> _lent;
+    private readonly IReadOnlyList<NeighbourResidual> _lent;
     private readonly SkyAndAir? _sky;
     private readonly HandbookPrior.Ground _ground;
 
@@ -37,7 +37,7 @@ public sealed class OffsetEstimator
     /// <param name="lent">States of other spots of the site, for when this one is dark; may be <c>null</c>.</param>
     public OffsetEstimator(
         OffsetFit fit, Spot spot, IReadOnlyList<WeatherSample> weather, DateTimeOffset until,
-        IReadOnlyList<LentState>? lent = null)
+        IReadOnlyList<NeighbourResidual>? lent = null)
     {
         ArgumentNullException.ThrowIfNull(fit);
         ArgumentNullException.ThrowIfNull(spot);
@@ -131,13 +131,13 @@ public sealed class OffsetEstimator
     /// <summary>How far the spot's own youngest surface reading up to a moment is from what the fit expects, to lend it to a dark neighbour.</summary>
     /// <param name="moment">The moment, UTC.</param>
     /// <returns>The state; <c>null</c> without a reading in the day before.</returns>
-    public LentState? StateAt(DateTimeOffset moment)
+    public NeighbourResidual? StateAt(DateTimeOffset moment)
     {
         if (_grid is null)
             return null;
         var right = Math.Clamp((int)((moment.UtcTicks - _grid.FirstEndTicks + _grid.StepTicks - 1) / _grid.StepTicks), 0, _grid.Count - 1);
         return LastResidual(right, moment, moment) is { } last
-            ? new LentState(_surface, moment - TimeSpan.FromHours(last.AgeHours), last.Sigmas)
+            ? new NeighbourResidual(_surface, moment - TimeSpan.FromHours(last.AgeHours), last.Sigmas)
             : null;
     }
 

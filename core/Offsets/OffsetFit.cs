@@ -96,7 +96,7 @@ public sealed record OffsetPart
     public required double ResidualScaleKelvin { get; init; }
 
     /// <summary>How far estimates lean to the warm side on the hottest hours; <c>null</c> when they do not.</summary>
-    public WarmLean? Lean { get; init; }
+    public HotHourCorrection? Lean { get; init; }
 
     /// <summary>[%] Share of the window's readings inside the 90 % interval given before, or <c>null</c>.</summary>
     public required double? IntervalCoveragePercent { get; init; }

@@ -83,7 +83,7 @@ public sealed class OffsetModel(OffsetOptions options)
     [SuppressMessage("Performance", "CA1822", Justification = "Callers hold a model; how it estimates may come to need its options.")]
     public IReadOnlyList<SurfaceEstimate> Estimate(
         OffsetFit fit, Spot spot, IReadOnlyList<WeatherSample> weather, IReadOnlyList<DateTimeOffset> at,
-        IReadOnlyList<LentState>? lent = null)
+        IReadOnlyList<NeighbourResidual>? lent = null)
     {
         ArgumentNullException.ThrowIfNull(at);
         return at.Count == 0 ? [] : new OffsetEstimator(fit, spot, weather, at.Max(), lent).At(at);
@@ -126,7 +126,7 @@ public sealed class OffsetModel(OffsetOptions options)
             Persistence = calibration.Persistence,
             ResidualScaleKelvin = Spread(sky.Grid, replay.Errors),
             IntervalCoveragePercent = calibration.CoveragePercent,
-            Lean = WarmLean.Of(sky.Grid, replay.Errors, calibration.SigmaKelvin),
+            Lean = HotHourCorrection.Of(sky.Grid, replay.Errors, calibration.SigmaKelvin),
         };
     }
 

@@ -15,7 +15,7 @@ public sealed class SpotEstimation
     private readonly Spot _spot;
     private readonly SpotWeather _weather;
     private readonly DateTimeOffset _until;
-    private readonly IReadOnlyList<LentState>? _lent;
+    private readonly IReadOnlyList<NeighbourResidual>? _lent;
     private readonly InputsAtHand _inputs;
     private readonly Dictionary<OffsetInputs, OffsetEstimator> _estimators = [];
 
@@ -25,7 +25,7 @@ public sealed class SpotEstimation
     /// <param name="weather">Its weather, see <see cref="Reach"/>; with surface readings where they may be looked at.</param>
     /// <param name="until">Last moment that will be asked for, UTC.</param>
     /// <param name="lent">States of measured spots of the same site; may be <c>null</c>.</param>
-    public SpotEstimation(OffsetFit? fit, Spot spot, SpotWeather weather, DateTimeOffset until, IReadOnlyList<LentState>? lent = null)
+    public SpotEstimation(OffsetFit? fit, Spot spot, SpotWeather weather, DateTimeOffset until, IReadOnlyList<NeighbourResidual>? lent = null)
     {
         ArgumentNullException.ThrowIfNull(spot);
         ArgumentNullException.ThrowIfNull(weather);
@@ -62,7 +62,7 @@ public sealed class SpotEstimation
     /// <param name="lent">States of measured spots of the same site; may be <c>null</c>.</param>
     /// <returns>One estimate for each moment, in their order. NaN temperatures where no air is known at all.</returns>
     public static IReadOnlyList<InformedEstimate> At(
-        OffsetFit? fit, Spot spot, SpotWeather weather, IReadOnlyList<DateTimeOffset> at, IReadOnlyList<LentState>? lent = null)
+        OffsetFit? fit, Spot spot, SpotWeather weather, IReadOnlyList<DateTimeOffset> at, IReadOnlyList<NeighbourResidual>? lent = null)
     {
         ArgumentNullException.ThrowIfNull(at);
         if (at.Count == 0)
@@ -77,7 +77,7 @@ public sealed class SpotEstimation
     /// <param name="weather">Its weather.</param>
     /// <param name="now">UTC.</param>
     /// <returns>The state to lend; <c>null</c> when its surface was not seen.</returns>
-    public static LentState? StateAt(OffsetFit fit, Spot spot, SpotWeather weather, DateTimeOffset now)
+    public static NeighbourResidual? StateAt(OffsetFit fit, Spot spot, SpotWeather weather, DateTimeOffset now)
     {
         ArgumentNullException.ThrowIfNull(weather);
         var samples = InputsAtHand.Keep(weather.Samples, new InputsAtHand(fit, weather.Samples).At(now));

@@ -8,7 +8,7 @@ namespace PavementWatch.Core.Offsets;
 public readonly record struct SurfaceEstimate(
     DateTimeOffset At, double SurfaceCelsius, double LowerCelsius, double UpperCelsius)
 {
-    /// <summary>[K] How much of <see cref="SurfaceCelsius"/> is its lean to the warm side, see <see cref="WarmLean"/>; 0 or more.</summary>
+    /// <summary>[K] How much of <see cref="SurfaceCelsius"/> is its lean to the warm side, see <see cref="HotHourCorrection"/>; 0 or more.</summary>
     public double LeanKelvin { get; init; }
 
     /// <summary>[°C] Expected surface temperature, the middle of the interval: what a fit is judged by.</summary>

@@ -37,7 +37,7 @@ internal static class FitTexts
     /// <summary>From when to when a fit has learned, by the spot's clock.</summary>
     public static string Learned(FitFigures fit, DateTimeOffset now, string timeZoneId) => fit.SampleCount == 0
         ? "the handbook"
-        : $"{LocalTimes.Moment(fit.LearnedFrom, now, timeZoneId)} to {LocalTimes.Moment(fit.LearnedTo, now, timeZoneId)}";
+        : $"{MomentTexts.Moment(fit.LearnedFrom, now, timeZoneId)} to {MomentTexts.Moment(fit.LearnedTo, now, timeZoneId)}";
 
     /// <summary>Where a fit stands, in a word or two.</summary>
     public static string Word(FitPlace place) => place switch

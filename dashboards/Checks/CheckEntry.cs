@@ -47,7 +47,7 @@ internal sealed class CheckEntry
         if (spot is null)
             Faults[CheckField.Spot] = "Choose the spot you stand at.";
         var at = now;
-        if (spot is not null && Time.Length > 0 && LocalTime.TryRead(Time, spot.TimeZoneId, out at) is { } expected)
+        if (spot is not null && Time.Length > 0 && LocalTimeEntry.TryRead(Time, spot.TimeZoneId, out at) is { } expected)
             Faults[CheckField.Time] = $"“{Time}” cannot be told; expected {expected}.";
         if (Number(Temperature) is not { } shown)
         {

@@ -42,7 +42,7 @@ internal sealed record DayHour(string Clock, HeatWord Word)
         var upper = guessed.Max(p => p.UpperCelsius ?? p.EstimateCelsius);
         var limit = day.Spot.LimitCelsius;
         var words = new[] { HeatWords.For(surface, limit), HeatWords.ForEstimate(upper, limit, !day.NeverMeasured) };
-        return new(LocalTimes.Clock(start, day.Spot.TimeZoneId), words.Max())
+        return new(MomentTexts.Clock(start, day.Spot.TimeZoneId), words.Max())
         {
             SurfaceCelsius = surface,
             Estimated = guessed.Length > 0,

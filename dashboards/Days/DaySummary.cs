@@ -107,10 +107,10 @@ internal static class DaySummary
         }
 
         var zone = day.Spot.TimeZoneId;
-        var newest = LocalTimes.Moment(forecast.NewestIssue, now, zone);
+        var newest = MomentTexts.Moment(forecast.NewestIssue, now, zone);
         var issue = forecast.OldestIssue == forecast.NewestIssue
             ? $"the forecast of {newest}"
-            : $"the forecasts of {LocalTimes.Moment(forecast.OldestIssue, now, zone)} to {newest}";
+            : $"the forecasts of {MomentTexts.Moment(forecast.OldestIssue, now, zone)} to {newest}";
         var more = (forecast.WithWind, forecast.WithSun) switch
         {
             (true, true) => ", with its wind and sun",
@@ -142,5 +142,5 @@ internal static class DaySummary
             yield return $"{walk.Dog}'s walk, {Clock(day, walk.From)} to {Clock(day, walk.To)}: {walk.Note}";
     }
 
-    private static string Clock(SpotDay day, DateTimeOffset at) => LocalTimes.Clock(at, day.Spot.TimeZoneId);
+    private static string Clock(SpotDay day, DateTimeOffset at) => MomentTexts.Clock(at, day.Spot.TimeZoneId);
 }

@@ -45,7 +45,7 @@ internal static class CommandLine
         SettingsArguments.AddOverridesTo(root);
         root.SetAction(async (parsed, cancellationToken) =>
         {
-            return await EnrolmentWaiting.UntilRedeemedAsync(settings, parsed, BootFile.Places, cancellationToken)
+            return await NoteEnrolmentCommands.UntilRedeemedAsync(settings, parsed, BootFile.Places, cancellationToken)
                 ? await RunCommand.RunAsync(settings.Of(parsed), cancellationToken)
                 : 0;
         });

@@ -24,7 +24,7 @@ internal static class EnrolCommand
         command.SetAction(async (parsed, cancellationToken) =>
         {
             if (parsed.GetValue(wait))
-                return await EnrolmentWaiting.RedeemAsync(settings, parsed, places, cancellationToken);
+                return await NoteEnrolmentCommands.RedeemAsync(settings, parsed, places, cancellationToken);
             var place = parsed.GetValue(code) is null ? places.FirstOrDefault(File.Exists) : null;
             var (note, fault) = parsed.GetValue(code) is { } given
                 ? BootFile.Read($"server={parsed.GetValue(server)}\ncode={given}\nfingerprint={parsed.GetValue(fingerprint)}")

@@ -32,7 +32,7 @@ internal static class RunCommand
         });
         command.SetAction(async (parsed, cancellationToken) =>
         {
-            if (!await EnrolmentWaiting.UntilRedeemedAsync(settings, parsed, places, cancellationToken))
+            if (!await NoteEnrolmentCommands.UntilRedeemedAsync(settings, parsed, places, cancellationToken))
                 return 0;
             var given = settings.Of(parsed);
             if (parsed.GetValue(speed) is not null || parsed.GetValue(from) is not null)

@@ -35,21 +35,21 @@ internal static class EnrolmentClient
         }
         catch (HttpRequestException error) when (error.HttpRequestError == HttpRequestError.SecureConnectionError)
         {
-            return new EnrolmentOutcome.Later(EnrolmentWait.Certificate, fingerprint is null
+            return new EnrolmentOutcome.Later(EnrolmentObstacle.Certificate, fingerprint is null
                 ? $"the certificate of {server.Host} is signed by nobody this machine knows; give --fingerprint with the one the business page shows"
                 : $"the certificate of {server.Host} does not have the fingerprint given; compare it with the business page, and if it still differs somebody is between the two");
         }
         catch (HttpRequestException error)
         {
-            return new EnrolmentOutcome.Later(EnrolmentWait.Network, $"{server} was not reached: {error.Message}; look at the network and the address");
+            return new EnrolmentOutcome.Later(EnrolmentObstacle.Network, $"{server} was not reached: {error.Message}; look at the network and the address");
         }
         catch (IOException error)
         {
-            return new EnrolmentOutcome.Later(EnrolmentWait.Network, $"{server} broke off its answer: {error.Message}; look at the network");
+            return new EnrolmentOutcome.Later(EnrolmentObstacle.Network, $"{server} broke off its answer: {error.Message}; look at the network");
         }
         catch (OperationCanceledException) when (!cancellationToken.IsCancellationRequested)
         {
-            return new EnrolmentOutcome.Later(EnrolmentWait.Network, $"{server} did not answer in 30 s; look at the network and the address");
+            return new EnrolmentOutcome.Later(EnrolmentObstacle.Network, $"{server} did not answer in 30 s; look at the network and the address");
         }
     }
 
@@ -65,11 +65,11 @@ internal static class EnrolmentClient
         catch (JsonException error)
         {
             // A page to sign in to a guest network answers like this too.
-            return new EnrolmentOutcome.Later(EnrolmentWait.Server, $"the server answered something else than an enrolment ({error.Message}); is it a PavementWatch server, and as new as this gateway?");
+            return new EnrolmentOutcome.Later(EnrolmentObstacle.Server, $"the server answered something else than an enrolment ({error.Message}); is it a PavementWatch server, and as new as this gateway?");
         }
 
         if (reply is null)
-            return new EnrolmentOutcome.Later(EnrolmentWait.Server, "the server answered nothing; is it a PavementWatch server?");
+            return new EnrolmentOutcome.Later(EnrolmentObstacle.Server, "the server answered nothing; is it a PavementWatch server?");
         var fault = !GatewayId.TryParse(reply.Gateway, out _) ? $"gateway '{reply.Gateway}'"
             : reply.BrokerHost.Length == 0 ? "no brokerHost"
             : reply.BrokerPort is < 1 or > 65535 ? $"brokerPort {reply.BrokerPort}"
@@ -96,7 +96,7 @@ internal static class EnrolmentClient
         // Our server always gives its reason; whoever stands before it and says "not found" knows nothing of codes.
         return said.Length > 0 && answer.StatusCode is (HttpStatusCode.BadRequest or HttpStatusCode.NotFound or HttpStatusCode.Conflict or HttpStatusCode.Gone)
             ? new EnrolmentOutcome.Never(reason)
-            : new EnrolmentOutcome.Later(EnrolmentWait.Server, reason);
+            : new EnrolmentOutcome.Later(EnrolmentObstacle.Server, reason);
     }
 
     /// <summary>The detail of a problem (RFC 9457); empty where there is none: the status says enough.</summary>

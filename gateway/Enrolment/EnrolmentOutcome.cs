@@ -11,7 +11,7 @@ internal abstract record EnrolmentOutcome
     internal sealed record Enrolled(EnrolmentReply Reply) : EnrolmentOutcome;
 
     /// <summary>It did not, but the code may still be good; the sentence has the remedy.</summary>
-    internal sealed record Later(EnrolmentWait WaitsFor, string Reason) : EnrolmentOutcome;
+    internal sealed record Later(EnrolmentObstacle WaitsFor, string Reason) : EnrolmentOutcome;
 
     /// <summary>It did not and never will for this code; the sentence has the remedy.</summary>
     internal sealed record Never(string Reason) : EnrolmentOutcome;

@@ -16,10 +16,10 @@ internal sealed class NoteEnrolment(IReadOnlyList<string> places, string folder,
     // A code lives 30 minutes: pauses stay short beside that.
     private readonly BackOff _backOff = new(TimeSpan.FromSeconds(2), TimeSpan.FromSeconds(30), new Random(Environment.ProcessId));
     private volatile string _said = "";
-    private volatile EnrolmentWait _waitsFor;
+    private volatile EnrolmentObstacle _waitsFor;
 
     /// <summary>What it waits for now.</summary>
-    public EnrolmentWait WaitsFor => _waitsFor;
+    public EnrolmentObstacle WaitsFor => _waitsFor;
 
     /// <summary>Tries until there are credentials, or no note any more.</summary>
     /// <returns>Whether the gateway is enrolled.</returns>
@@ -30,24 +30,24 @@ internal sealed class NoteEnrolment(IReadOnlyList<string> places, string folder,
         {
             if (File.Exists(Path.Combine(folder, SettingsSources.EnrolmentFile)))
             {
-                Say(EnrolmentWait.None, $"enrolled: {Path.Combine(folder, SettingsSources.EnrolmentFile)} is there");
+                Say(EnrolmentObstacle.None, $"enrolled: {Path.Combine(folder, SettingsSources.EnrolmentFile)} is there");
                 return true;
             }
 
             if (places.FirstOrDefault(File.Exists) is not { } place)
             {
-                Say(EnrolmentWait.None, $"there is no note at {string.Join(" or ", places)}; nothing to redeem");
+                Say(EnrolmentObstacle.None, $"there is no note at {string.Join(" or ", places)}; nothing to redeem");
                 return false;
             }
 
             var (note, fault) = BootFile.From(place);
             var pause = LookAgain;
             if (note is null || (fault = note.Fault(allowUnencrypted: false)) is not null)
-                Say(EnrolmentWait.Note, $"{fault}; waits until the note is mended");
+                Say(EnrolmentObstacle.Note, $"{fault}; waits until the note is mended");
             else if (note == ended)
-                _waitsFor = EnrolmentWait.Code;
+                _waitsFor = EnrolmentObstacle.Code;
             else if (EnrolmentFiles.Fault(folder) is { } full)
-                Say(EnrolmentWait.Disk, $"{folder} takes no files ({full}); the code is not used before it does");
+                Say(EnrolmentObstacle.Disk, $"{folder} takes no files ({full}); the code is not used before it does");
             else
                 (ended, pause) = await TryAsync(place, note, cancellationToken) ? (null, TimeSpan.Zero) : (IsOver ? note : null, IsOver ? LookAgain : _backOff.Next());
             if (pause > TimeSpan.Zero)
@@ -55,7 +55,7 @@ internal sealed class NoteEnrolment(IReadOnlyList<string> places, string folder,
         }
     }
 
-    private bool IsOver => _waitsFor == EnrolmentWait.Code;
+    private bool IsOver => _waitsFor == EnrolmentObstacle.Code;
 
     /// <returns>Whether it is enrolled.</returns>
     private async Task<bool> TryAsync(string place, BootFile note, CancellationToken cancellationToken)
@@ -69,7 +69,7 @@ internal sealed class NoteEnrolment(IReadOnlyList<string> places, string folder,
                 }
                 catch (Exception error) when (error is IOException or UnauthorizedAccessException)
                 {
-                    Say(EnrolmentWait.Code, $"the server took the code, but {folder} takes no files ({error.Message}); mend that, then write a new code into {place}");
+                    Say(EnrolmentObstacle.Code, $"the server took the code, but {folder} takes no files ({error.Message}); mend that, then write a new code into {place}");
                     return false;
                 }
 
@@ -79,14 +79,14 @@ internal sealed class NoteEnrolment(IReadOnlyList<string> places, string folder,
                 Say(wait, $"not enrolled yet: {reason}; tries again");
                 return false;
             case EnrolmentOutcome.Never(var reason):
-                Say(EnrolmentWait.Code, $"not enrolled: {reason}; waits for a new code in {place}");
+                Say(EnrolmentObstacle.Code, $"not enrolled: {reason}; waits for a new code in {place}");
                 return false;
             case var unknown:
                 throw new InvalidOperationException($"no such outcome: {unknown}");
         }
     }
 
-    private void Say(EnrolmentWait wait, string words)
+    private void Say(EnrolmentObstacle wait, string words)
     {
         _waitsFor = wait;
         if (_said == words)

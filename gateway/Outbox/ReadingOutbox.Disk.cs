@@ -77,7 +77,7 @@ internal sealed partial class ReadingOutbox
         {
             if (Path.GetDirectoryName(_path) is { Length: > 0 } folder)
                 Directory.CreateDirectory(folder);
-            if (OwnFiles.Tighten(_path) is { } open)
+            if (GatewayFileRights.Tighten(_path) is { } open)
                 _logger.OpenToOthers(open);
             _file = OutboxFile.Open(_path);
             _handedOver = _file.HandedOver();

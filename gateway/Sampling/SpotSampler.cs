@@ -22,7 +22,7 @@ internal sealed class SpotSampler(SpotId spot, SpotOptions options, SamplingOpti
     private const double BelowLimitKelvin = 0.5;
     private static readonly TimeSpan AirStaysKnown = TimeSpan.FromMinutes(10);
 
-    private SurfaceJudge _judge = new(options.Effusivity());
+    private SurfacePlausibility _judge = new(options.Effusivity());
     private SpotOptions _options = options;
     private readonly List<double> _surface = [];
     private readonly List<double> _raw = [];
@@ -48,7 +48,7 @@ internal sealed class SpotSampler(SpotId spot, SpotOptions options, SamplingOpti
         {
             Clear();
             _latest.Clear();
-            _judge = new SurfaceJudge(changed.Effusivity());
+            _judge = new SurfacePlausibility(changed.Effusivity());
         }
 
         _options = changed;

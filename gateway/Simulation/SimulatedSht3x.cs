@@ -6,7 +6,7 @@ namespace PavementWatch.Gateway.Simulation;
 /// <param name="measure">[°C, %] Air temperature and relative humidity.</param>
 internal sealed class SimulatedSht3x(Func<(double AirCelsius, double HumidityPercent)> measure) : SimulatedChip
 {
-    private readonly TwoWords _answer = new();
+    private readonly SensirionAnswer _answer = new();
     private bool _heater;
     private bool _wasReset = true;
 

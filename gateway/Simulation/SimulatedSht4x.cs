@@ -5,7 +5,7 @@ namespace PavementWatch.Gateway.Simulation;
 /// <param name="measure">[°C, %] Air temperature and relative humidity.</param>
 internal sealed class SimulatedSht4x(Func<(double AirCelsius, double HumidityPercent)> measure) : SimulatedChip
 {
-    private readonly TwoWords _answer = new();
+    private readonly SensirionAnswer _answer = new();
 
     /// <summary>Words sent in place of the measured ones, when set.</summary>
     public (ushort Air, ushort Humidity)? Words { get; set; }

@@ -38,7 +38,7 @@ internal static class SpotCommand
 
             try
             {
-                output.Write(Describe(SeenSpot.From(h, v, parsed.GetValue(tilt))));
+                output.Write(Describe(SensorFootprint.From(h, v, parsed.GetValue(tilt))));
                 return 0;
             }
             catch (ArgumentOutOfRangeException fault)
@@ -58,11 +58,11 @@ internal static class SpotCommand
             "| ------ | " + string.Join(" | ", TableFieldsOfView.Select(_ => "-----:")) + " |",
         };
         lines.AddRange(TableHeights.Select(h =>
-            Say($"| {h:0.0} m  | ") + string.Join(" | ", TableFieldsOfView.Select(v => Say($"{SeenSpot.From(h, v).WidthMeters:0.00} m"))) + " |"));
+            Say($"| {h:0.0} m  | ") + string.Join(" | ", TableFieldsOfView.Select(v => Say($"{SensorFootprint.From(h, v).WidthMeters:0.00} m"))) + " |"));
         return Lines(lines);
     }
 
-    private static string Describe(SeenSpot spot) => Lines(
+    private static string Describe(SensorFootprint spot) => Lines(
     [
         Say($"height {spot.HeightMeters:0.00} m, field of view {spot.FieldOfViewDegrees:0.#}°, tilt {spot.TiltDegrees:0.#}° from straight down"),
         Say($"spot   {spot.LengthMeters:0.00} m long, {spot.WidthMeters:0.00} m wide"),

@@ -10,7 +10,7 @@ namespace PavementWatch.Server.Analyst;
 
 /// <summary>Runs uploaded backtests one at a time, so that the watch keeps its processor; the results live in memory.</summary>
 internal sealed class Backtests([FromKeyedServices(Clocks.People)] TimeProvider time, ILogger<Backtests> logger)
-    : Worker, IBacktests
+    : ServerBackgroundService, IBacktests
 {
     /// <summary>How many may wait; each holds its rows in memory, 53 MB at most.</summary>
     public const int MostWaiting = 3;

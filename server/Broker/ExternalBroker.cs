@@ -20,7 +20,7 @@ namespace PavementWatch.Server.Broker;
 /// they are, and a pack's age counts only where the dates say no less: it may have waited in that broker.
 /// Who may publish on whose topic is that broker's to enforce: one user a gateway, allowed <c>pavement/v1/{user}/#</c>.
 /// </remarks>
-internal sealed class ExternalBroker : Worker, IBroker
+internal sealed class ExternalBroker : ServerBackgroundService, IBroker
 {
     private readonly BrokerOptions _options;
     private readonly Inbox _inbox;

@@ -81,7 +81,7 @@ internal sealed class CheckCsvRows
         if (_utc.IsThere)
             return _table.Time(_utc, "end UTC times with Z; name the column time_local if they are the spot's own");
         var local = _table.Cell(_local);
-        return LocalTime.TryRead(local, known.TimeZoneId, out var moment) is { } fault
+        return LocalTimeEntry.TryRead(local, known.TimeZoneId, out var moment) is { } fault
             ? throw _table.Refuse(_local, $"'{local}'", fault, "correct the time")
             : moment;
     }

@@ -7,7 +7,7 @@ namespace PavementWatch.Server.Database;
 /// <summary>Looks whether the disk of the data folder still takes what is written: by writing, flushing and removing a small file.</summary>
 /// <remarks>A database that answers, or that takes a row and gives it back, does not notice a full disk.</remarks>
 internal sealed class DiskProbe(
-    DataFolder folder, IOptions<DataOptions> data, IOptions<StoreOptions> store, StoreCondition condition) : Worker
+    DataFolder folder, IOptions<DataOptions> data, IOptions<StoreOptions> store, StoreCondition condition) : ServerBackgroundService
 {
     /// <summary>[B] What is written.</summary>
     public const int Bytes = 64 * 1024;

@@ -14,7 +14,7 @@ namespace PavementWatch.Server.Days;
 
 /// <summary>Days of spots: what was measured, what is estimated for the gaps and the hours ahead, and when it was too hot.</summary>
 internal sealed class SpotDays(
-    SpotCatalogue catalogue, IReadingStore store, SpotEstimates ground, WalkMarks walks, SpotBoard board, TimeProvider time) : ISpotDays
+    SpotCatalogue catalogue, IReadingStore store, SpotEstimates ground, VisitorWalkQuery walks, SpotBoard board, TimeProvider time) : ISpotDays
 {
     /// <summary>Spacing of measured points.</summary>
     public static readonly TimeSpan Step = TimeSpan.FromMinutes(5);

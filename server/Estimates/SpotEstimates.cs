@@ -40,11 +40,11 @@ internal sealed class SpotEstimates(SiteWeather weather, FitStore fits)
 
     /// <summary>By the fit that is in use.</summary>
     public IReadOnlyList<InformedEstimate> Now(
-        Spot spot, SpotWeather known, IReadOnlyList<DateTimeOffset> at, IReadOnlyList<LentState> lent) =>
+        Spot spot, SpotWeather known, IReadOnlyList<DateTimeOffset> at, IReadOnlyList<NeighbourResidual> lent) =>
         SpotEstimation.At(fits.InUse(spot.Id), spot, known, at, lent);
 
     /// <summary>What a measured spot lends to a dark one of its site; <c>null</c> where it has learned nothing or is not seen.</summary>
-    public LentState? StateNow(Spot spot, SpotWeather known, DateTimeOffset now) =>
+    public NeighbourResidual? StateNow(Spot spot, SpotWeather known, DateTimeOffset now) =>
         fits.InUse(spot.Id) is { SampleCount: > 0 } fit ? SpotEstimation.StateAt(fit, spot, known, now) : null;
 
     /// <summary>What a spot's surface should have been, as if its sensor had not been there.</summary>

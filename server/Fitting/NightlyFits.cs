@@ -9,7 +9,7 @@ namespace PavementWatch.Server.Fitting;
 /// <summary>Fits each spot once a night, by its own clock; what was missed while the server was down is made up at the start.</summary>
 internal sealed class NightlyFits(
     FitRunner runner, FitStore fits, SpotCatalogue catalogue, IOptions<FittingOptions> options, TimeProvider time,
-    ILogger<NightlyFits> logger) : Worker
+    ILogger<NightlyFits> logger) : ServerBackgroundService
 {
     private static readonly TimeSpan Look = TimeSpan.FromMinutes(1);
 

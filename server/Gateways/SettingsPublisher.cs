@@ -16,7 +16,7 @@ namespace PavementWatch.Server.Gateways;
 /// settings goes the server's word for spots that give no readings, each minute, for the lamp at the gate.
 /// </remarks>
 internal sealed class SettingsPublisher(GatewayCatalogue catalogue, ISpotBoard board, IBroker broker, TimeProvider time, ILogger<SettingsPublisher> logger)
-    : Worker
+    : ServerBackgroundService
 {
     // Spots may also be changed from the command line, by another process.
     private static readonly TimeSpan Round = TimeSpan.FromMinutes(1);

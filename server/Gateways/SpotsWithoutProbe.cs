@@ -9,7 +9,7 @@ namespace PavementWatch.Server.Gateways;
 
 /// <summary>Spots for which their gateway says that it has no probe: nothing will ever be measured there, and the business is told.</summary>
 internal sealed class SpotsWithoutProbe(
-    GatewayCatalogue catalogue, GatewayStatusBoard statuses, ServiceFaults faults, TimeProvider time, ILogger<SpotsWithoutProbe> logger) : Worker
+    GatewayCatalogue catalogue, GatewayStatusBoard statuses, ServiceFaults faults, TimeProvider time, ILogger<SpotsWithoutProbe> logger) : ServerBackgroundService
 {
     private static readonly TimeSpan Period = TimeSpan.FromMinutes(1);
 

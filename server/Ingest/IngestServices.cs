@@ -20,10 +20,10 @@ internal static class IngestServices
         services.AddSingleton<PackLedger>();
         services.AddSingleton<IngestMetrics>();
         services.AddSingleton<RefusalLog>();
-        services.AddSingleton<HandedOn>();
-        services.AddSingleton<AsidePacks>();
+        services.AddSingleton<UnstoredReadings>();
+        services.AddSingleton<PackQuarantine>();
         services.AddSingleton<IngestPipeline>();
-        services.AddHostedService<AsideIntake>();
+        services.AddHostedService<PackQuarantineReplay>();
         return services;
     }
 }

@@ -15,7 +15,7 @@ internal sealed class BusinessOutbox(
     ServiceFaults faults,
     IOptions<NotificationOptions> options,
     TimeProvider time,
-    ILogger<BusinessOutbox> logger) : Worker
+    ILogger<BusinessOutbox> logger) : ServerBackgroundService
 {
     private const int FailuresUntilFault = 3;
     private static readonly TimeSpan Period = TimeSpan.FromSeconds(10);

@@ -21,7 +21,7 @@ internal sealed class FaultNotices(
     PublicAddress address,
     IOptions<NotificationOptions> options,
     TimeProvider time,
-    ILogger<FaultNotices> logger) : Worker
+    ILogger<FaultNotices> logger) : ServerBackgroundService
 {
     private static readonly TimeSpan Period = TimeSpan.FromSeconds(5);
 

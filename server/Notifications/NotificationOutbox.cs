@@ -20,10 +20,10 @@ namespace PavementWatch.Server.Notifications;
 internal sealed class NotificationOutbox(
     IDbContextFactory<RegistryDb> registry,
     PushSender sender,
-    DeviceTurns turns,
+    DeviceLocks turns,
     IOptions<NotificationOptions> options,
     TimeProvider time,
-    ILogger<NotificationOutbox> logger) : Worker
+    ILogger<NotificationOutbox> logger) : ServerBackgroundService
 {
     private const int AtOncePerService = 32;
     private const int ForbiddenUntilDead = 3;

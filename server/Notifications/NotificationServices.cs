@@ -21,7 +21,7 @@ internal static class NotificationServices
         services.AddSingleton<Receipts>();
         services.AddSingleton<DevicesNear>();
         services.AddSingleton<AlertNotifications>();
-        services.AddSingleton<DeviceTurns>();
+        services.AddSingleton<DeviceLocks>();
         services.AddSingleton<NotificationOutbox>();
         services.AddHostedService(provider => provider.GetRequiredService<NotificationOutbox>());
         services.AddSingleton<IBusinessChannel, BusinessWebhook>();

@@ -17,7 +17,7 @@ internal sealed class UnseenWarnings(
     PublicAddress address,
     IOptions<NotificationOptions> options,
     TimeProvider time,
-    ILogger<UnseenWarnings> logger) : Worker
+    ILogger<UnseenWarnings> logger) : ServerBackgroundService
 {
     private static readonly TimeSpan Period = TimeSpan.FromSeconds(10);
     private static readonly TimeSpan Matters = TimeSpan.FromHours(2);

@@ -6,7 +6,7 @@ using PavementWatch.Server.Hosting;
 namespace PavementWatch.Server.People;
 
 /// <summary>The live streams that are open: a few for each person, and none longer than its sign-in.</summary>
-internal sealed class LiveStreams(Sessions sessions, ILogger<LiveStreams> logger) : Worker
+internal sealed class LiveStreams(Sessions sessions, ILogger<LiveStreams> logger) : ServerBackgroundService
 {
     /// <summary>Streams of one person at most. The oldest goes first: a phone leaves dead ones behind, and the newest is the one that is looked at.</summary>
     public const int MostPerPerson = 5;

@@ -156,8 +156,8 @@ internal sealed class InfluxReadingStore : IReadingStore, IAsyncDisposable
                 SensorCelsius = OrNull(row, "sensor_celsius"),
                 LightLux = OrNull(row, "light_lux"),
                 SupplyVolts = OrNull(row, "supply_volts"),
-                Quality = ReadingWords.ReadQuality(row.GetValueByKey("quality") as string ?? ""),
-                Doubt = ReadingWords.ReadDoubt(row.GetValueByKey("doubt") as string ?? ""),
+                Quality = QualityNames.ReadQuality(row.GetValueByKey("quality") as string ?? ""),
+                Doubt = QualityNames.ReadDoubt(row.GetValueByKey("doubt") as string ?? ""),
             },
             DateTimeOffset.FromUnixTimeMilliseconds((long)row.GetValueByKey("received_at")));
 

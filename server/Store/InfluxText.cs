@@ -18,8 +18,8 @@ internal static class InfluxText
         var line = new StringBuilder(160);
         line.Append("reading,spot=").Append(reading.Spot.Value)
             .Append(CultureInfo.InvariantCulture, $" received_at={stored.ReceivedAt.ToUnixTimeMilliseconds()}i")
-            .Append(CultureInfo.InvariantCulture, $",quality=\"{ReadingWords.Of(reading.Quality)}\"")
-            .Append(CultureInfo.InvariantCulture, $",doubt=\"{ReadingWords.Of(reading.Doubt)}\"");
+            .Append(CultureInfo.InvariantCulture, $",quality=\"{QualityNames.Of(reading.Quality)}\"")
+            .Append(CultureInfo.InvariantCulture, $",doubt=\"{QualityNames.Of(reading.Doubt)}\"");
         Field(line, "surface_celsius", reading.SurfaceCelsius);
         Field(line, "air_celsius", reading.AirCelsius);
         Field(line, "humidity_percent", reading.HumidityPercent);

@@ -176,8 +176,8 @@ internal sealed class SqliteReadingStore : IReadingStore, IAsyncDisposable
                 SensorCelsius = OrNull(row, 6),
                 LightLux = OrNull(row, 7),
                 SupplyVolts = OrNull(row, 8),
-                Quality = ReadingWords.ReadQuality(row.GetString(9)),
-                Doubt = ReadingWords.ReadDoubt(row.GetString(10)),
+                Quality = QualityNames.ReadQuality(row.GetString(9)),
+                Doubt = QualityNames.ReadDoubt(row.GetString(10)),
             },
             DateTimeOffset.FromUnixTimeMilliseconds(row.GetInt64(2)));
 

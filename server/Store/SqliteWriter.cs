@@ -89,8 +89,8 @@ internal sealed class SqliteWriter : IDisposable
         _values[6].Value = OrNull(reading.SensorCelsius);
         _values[7].Value = OrNull(reading.LightLux);
         _values[8].Value = OrNull(reading.SupplyVolts);
-        _values[9].Value = ReadingWords.Of(reading.Quality);
-        _values[10].Value = ReadingWords.Of(reading.Doubt);
+        _values[9].Value = QualityNames.Of(reading.Quality);
+        _values[10].Value = QualityNames.Of(reading.Doubt);
     }
 
     private static object OrNull(double? value) => value is { } v ? v : DBNull.Value;

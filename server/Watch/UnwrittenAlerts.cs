@@ -26,7 +26,7 @@ internal sealed class UnwrittenAlerts(
     AlertNotifications news,
     PushSender sender,
     NotificationOutbox outbox,
-    DeviceTurns turns,
+    DeviceLocks turns,
     UnseenWarnings unseen,
     ServiceFaults faults,
     TimeProvider time,

@@ -28,7 +28,7 @@ internal sealed class WatchService(
     ServiceFaults faults,
     IOptions<WatchOptions> options,
     TimeProvider time,
-    ILogger<WatchService> logger) : Worker
+    ILogger<WatchService> logger) : ServerBackgroundService
 {
     private static readonly TimeSpan ForecastStep = TimeSpan.FromMinutes(5);
 
@@ -314,9 +314,9 @@ internal sealed class WatchService(
     }
 
     /// <summary>How far the measured spots of the site are from what their own fits expect: the same cloud is over a dark one.</summary>
-    private List<LentState> LentStates(IEnumerable<SpotWatch> neighbours, DateTimeOffset now)
+    private List<NeighbourResidual> LentStates(IEnumerable<SpotWatch> neighbours, DateTimeOffset now)
     {
-        var states = new List<LentState>();
+        var states = new List<NeighbourResidual>();
         foreach (var neighbour in neighbours)
         {
             if (neighbour.NewestGood?.MeasuredAt is not { } seen || now - seen > LentReach)

@@ -7,7 +7,7 @@ namespace PavementWatch.Server.Weather;
 /// <summary>Looks at the forecast's file and address, takes what is new, and removes what is kept no longer. What cannot be read leaves the last good one.</summary>
 internal sealed class ForecastWatch(
     WeatherStore book, WeatherIntake door, IOptions<WeatherOptions> options, TimeProvider time, ILogger<ForecastWatch> logger)
-    : Worker, IHealthCheck
+    : ServerBackgroundService, IHealthCheck
 {
     private static readonly TimeSpan PruneEvery = TimeSpan.FromHours(1);
 

@@ -58,11 +58,11 @@ public class TextTests
     public void Moment_of_another_day_carries_its_date()
     {
         var now = new DateTimeOffset(2026, 7, 14, 5, 30, 0, TimeSpan.Zero); // 00:30 in Chicago
-        Assert.Equal("00:10", LocalTimes.Moment(now.AddMinutes(-20), now, "America/Chicago"));
-        Assert.Equal("13 July 23:30", LocalTimes.Moment(now.AddHours(-1), now, "America/Chicago"));
+        Assert.Equal("00:10", MomentTexts.Moment(now.AddMinutes(-20), now, "America/Chicago"));
+        Assert.Equal("13 July 23:30", MomentTexts.Moment(now.AddHours(-1), now, "America/Chicago"));
     }
 
     [Fact]
     public void Unknown_time_zone_is_shown_as_UTC_and_says_so() =>
-        Assert.Equal("05:30 UTC", LocalTimes.Clock(new(2026, 7, 14, 5, 30, 0, TimeSpan.Zero), "Mars/Olympus"));
+        Assert.Equal("05:30 UTC", MomentTexts.Clock(new(2026, 7, 14, 5, 30, 0, TimeSpan.Zero), "Mars/Olympus"));
 }

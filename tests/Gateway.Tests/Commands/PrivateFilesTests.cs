@@ -59,7 +59,7 @@ public sealed class PrivateFilesTests : IDisposable
 
         File.SetUnixFileMode(_folder["shared"], Shared);
 
-        Assert.Null(OwnFiles.Tighten(_folder["shared/outbox.db"]));
+        Assert.Null(GatewayFileRights.Tighten(_folder["shared/outbox.db"]));
 
         Assert.Equal(Shared, File.GetUnixFileMode(_folder["shared"]));
         Assert.Equal((UnixFileMode)0b110_000_000, File.GetUnixFileMode(_folder["shared/outbox.db"]));

@@ -40,13 +40,13 @@ public sealed class NoteEnrolmentTests : IAsyncDisposable
     {
         var enrolment = new NoteEnrolment([Note], _folder["data"], _said.Enqueue, TimeProvider.System);
         var running = enrolment.RunAsync(_ended.Token);
-        await UntilAsync(() => enrolment.WaitsFor == EnrolmentWait.Network);
+        await UntilAsync(() => enrolment.WaitsFor == EnrolmentObstacle.Network);
 
         // The server is up, but not ready; then somebody else has used the code.
         Answer(503, """{"detail":"The code is still good, but the broker is not there yet."}""");
-        await UntilAsync(() => enrolment.WaitsFor == EnrolmentWait.Server);
+        await UntilAsync(() => enrolment.WaitsFor == EnrolmentObstacle.Server);
         Answer(409, """{"detail":"It was used at 10:02."}""");
-        await UntilAsync(() => enrolment.WaitsFor == EnrolmentWait.Code);
+        await UntilAsync(() => enrolment.WaitsFor == EnrolmentObstacle.Code);
         Assert.Contains(_said, said => said.Contains("waits for a new code in", StringComparison.Ordinal));
 
         // A code that has ended is not asked for again: only another one is.
@@ -60,20 +60,20 @@ public sealed class NoteEnrolmentTests : IAsyncDisposable
     }
 
     [Theory]
-    [InlineData(200, "<html>sign in to this network</html>", nameof(EnrolmentWait.Server))]
-    [InlineData(404, "<html>nginx</html>", nameof(EnrolmentWait.Server))]
-    [InlineData(429, "", nameof(EnrolmentWait.Server))]
-    [InlineData(502, "", nameof(EnrolmentWait.Server))]
-    [InlineData(404, "{\"detail\":\"This code was never given out here.\"}", nameof(EnrolmentWait.Code))]
-    [InlineData(410, "{\"detail\":\"It ended at 10:32.\"}", nameof(EnrolmentWait.Code))]
-    [InlineData(400, "{\"detail\":\"This cannot be a code.\"}", nameof(EnrolmentWait.Code))]
+    [InlineData(200, "<html>sign in to this network</html>", nameof(EnrolmentObstacle.Server))]
+    [InlineData(404, "<html>nginx</html>", nameof(EnrolmentObstacle.Server))]
+    [InlineData(429, "", nameof(EnrolmentObstacle.Server))]
+    [InlineData(502, "", nameof(EnrolmentObstacle.Server))]
+    [InlineData(404, "{\"detail\":\"This code was never given out here.\"}", nameof(EnrolmentObstacle.Code))]
+    [InlineData(410, "{\"detail\":\"It ended at 10:32.\"}", nameof(EnrolmentObstacle.Code))]
+    [InlineData(400, "{\"detail\":\"This cannot be a code.\"}", nameof(EnrolmentObstacle.Code))]
     public async Task Answer_tells_a_code_that_has_ended_from_a_server_that_is_not_ready(int status, string body, string expected)
     {
         Answer(status, body);
         var enrolment = new NoteEnrolment([Note], _folder["data"], _said.Enqueue, TimeProvider.System);
         var running = enrolment.RunAsync(_ended.Token);
 
-        await UntilAsync(() => enrolment.WaitsFor != EnrolmentWait.None);
+        await UntilAsync(() => enrolment.WaitsFor != EnrolmentObstacle.None);
 
         Assert.Equal(expected, enrolment.WaitsFor.ToString());
         Assert.True(File.Exists(Note));
@@ -90,10 +90,10 @@ public sealed class NoteEnrolmentTests : IAsyncDisposable
         await File.WriteAllTextAsync(Note, new string('x', 10_000), TestContext.Current.CancellationToken);
         var enrolment = new NoteEnrolment([Note], _folder["data"], _said.Enqueue, TimeProvider.System);
         var running = enrolment.RunAsync(_ended.Token);
-        await UntilAsync(() => enrolment.WaitsFor == EnrolmentWait.Note);
+        await UntilAsync(() => enrolment.WaitsFor == EnrolmentObstacle.Note);
 
         WriteNote("ABCD-EFGH");
-        await UntilAsync(() => enrolment.WaitsFor == EnrolmentWait.Disk);
+        await UntilAsync(() => enrolment.WaitsFor == EnrolmentObstacle.Disk);
         Assert.Empty(_asked);
 
         File.Delete(_folder["data"]);
@@ -105,7 +105,7 @@ public sealed class NoteEnrolmentTests : IAsyncDisposable
     {
         var enrolment = new NoteEnrolment([Note], _folder["data"], _said.Enqueue, TimeProvider.System);
         var running = enrolment.RunAsync(_ended.Token);
-        await UntilAsync(() => enrolment.WaitsFor == EnrolmentWait.Network);
+        await UntilAsync(() => enrolment.WaitsFor == EnrolmentObstacle.Network);
         Directory.CreateDirectory(_folder["data"]);
         await File.WriteAllTextAsync(_folder["data/enrolment.json"], "{}", TestContext.Current.CancellationToken);
         Assert.True(await running.WaitAsync(Patience.Span, TestContext.Current.CancellationToken));

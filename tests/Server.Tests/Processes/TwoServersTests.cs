@@ -92,8 +92,8 @@ public sealed class TwoServersTests : IDisposable
     [Fact]
     public void Whatever_works_by_itself_waits_until_the_ports_are_bound() =>
         Assert.DoesNotContain(
-            typeof(Worker).Assembly.GetTypes(),
-            t => t.IsSubclassOf(typeof(BackgroundService)) && t != typeof(Worker) && !t.IsSubclassOf(typeof(Worker)));
+            typeof(ServerBackgroundService).Assembly.GetTypes(),
+            t => t.IsSubclassOf(typeof(BackgroundService)) && t != typeof(ServerBackgroundService) && !t.IsSubclassOf(typeof(ServerBackgroundService)));
 
     /// <summary>A push to a device that is forgotten already: the first look at the outbox marks it failed.</summary>
     private static Task<int> PutAsync(string data) => WithRegistryAsync(data, async (db, book) =>

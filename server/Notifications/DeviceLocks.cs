@@ -1,7 +1,7 @@
 namespace PavementWatch.Server.Notifications;
 
 /// <summary>One message at a time to each device, in the order asked for, whoever sends it: an older one never arrives after a newer.</summary>
-internal sealed class DeviceTurns
+internal sealed class DeviceLocks
 {
     private readonly Lock _lock = new();
     private readonly Dictionary<int, Task> _last = [];
@@ -31,7 +31,7 @@ internal sealed class DeviceTurns
         }
     }
 
-    private sealed class Turn(DeviceTurns turns, int device) : IDisposable
+    private sealed class Turn(DeviceLocks turns, int device) : IDisposable
     {
         private readonly TaskCompletionSource _ended = new(TaskCreationOptions.RunContinuationsAsynchronously);
 

@@ -9,7 +9,7 @@ namespace PavementWatch.Core.Offsets;
 /// <param name="Surface">The lender's ground.</param>
 /// <param name="SeenAt">When its surface was read, UTC.</param>
 /// <param name="Sigmas">[standard deviations] Measured minus expected; −4 to 4.</param>
-public readonly record struct LentState(SurfaceKind Surface, DateTimeOffset SeenAt, double Sigmas)
+public readonly record struct NeighbourResidual(SurfaceKind Surface, DateTimeOffset SeenAt, double Sigmas)
 {
     // How much of one spot's residual another one shares. Our choice: no open measurement of two spots was found.
     private const double SameKindShare = 0.6;

@@ -3,7 +3,7 @@ using PavementWatch.Server.Hosting;
 namespace PavementWatch.Server.Ingest;
 
 /// <summary>Stores at the start what an earlier run had to set aside.</summary>
-internal sealed class AsideIntake(AsidePacks packs, IngestPipeline pipeline, ILogger<AsideIntake> logger) : Worker
+internal sealed class PackQuarantineReplay(PackQuarantine packs, IngestPipeline pipeline, ILogger<PackQuarantineReplay> logger) : ServerBackgroundService
 {
     protected override async Task RunAsync(CancellationToken stoppingToken)
     {

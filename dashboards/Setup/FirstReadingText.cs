@@ -4,7 +4,7 @@ using PavementWatch.Dashboards.Texts;
 namespace PavementWatch.Dashboards.Setup;
 
 /// <summary>Whether a reading makes sense, in plain words.</summary>
-internal static class LookText
+internal static class FirstReadingText
 {
     // Beyond the 90 % interval by more than this no shade or breeze explains it. Our choice.
     private const double FarKelvin = 6;

@@ -3,7 +3,7 @@ using System.Globalization;
 namespace PavementWatch.Dashboards.Checks;
 
 /// <summary>Times as a spot's own clock shows them, as moments.</summary>
-public static class LocalTime
+public static class LocalTimeEntry
 {
     private static readonly string[] Forms = ["yyyy-MM-ddTHH:mm", "yyyy-MM-dd HH:mm", "yyyy-MM-ddTHH:mm:ss", "yyyy-MM-dd HH:mm:ss"];
 

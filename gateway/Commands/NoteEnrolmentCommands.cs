@@ -9,7 +9,7 @@ using PavementWatch.Gateway.Simulation;
 namespace PavementWatch.Gateway.Commands;
 
 /// <summary>The two that wait for an enrolment by a note: <c>enrol --wait</c>, which redeems it, and <c>run</c>, which begins once it is redeemed.</summary>
-internal static class EnrolmentWaiting
+internal static class NoteEnrolmentCommands
 {
     private static readonly TimeSpan LookAgain = TimeSpan.FromSeconds(2);
 

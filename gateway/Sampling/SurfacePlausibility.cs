@@ -16,7 +16,7 @@ internal sealed record SurfaceSummary(
 
 /// <summary>Looks at each interval of a spot in turn and says what is doubtful about it.</summary>
 /// <param name="effusivity">[W·s^½/(m²·K)] Of the surface, its low end; more than 0.</param>
-internal sealed class SurfaceJudge(double effusivity)
+internal sealed class SurfacePlausibility(double effusivity)
 {
     /// <summary>[W/m²] What sun and wind together can add or take at most: full sun. Common practice, no source.</summary>
     public const double MostFluxWattsPerSquareMeter = 1000;

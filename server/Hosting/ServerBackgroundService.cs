@@ -5,7 +5,7 @@ namespace PavementWatch.Server.Hosting;
 /// It begins when every service of the host has started, so after all ports are bound: a server that cannot listen, as there is
 /// another one, ends without having sent, marked or written anything.
 /// </remarks>
-internal abstract class Worker : BackgroundService, IHostedLifecycleService
+internal abstract class ServerBackgroundService : BackgroundService, IHostedLifecycleService
 {
     private readonly TaskCompletionSource _allStarted = new(TaskCreationOptions.RunContinuationsAsynchronously);
 

@@ -3,7 +3,7 @@ using PavementWatch.Core.Readings;
 namespace PavementWatch.Server.Ingest;
 
 /// <summary>Readings that the watch has heard and the store does not have: each is told once, however often its gateway sends it again.</summary>
-internal sealed class HandedOn
+internal sealed class UnstoredReadings
 {
     /// <summary>Readings remembered; beyond that the oldest are forgotten, and would be told again.</summary>
     public const int Most = 100_000;

@@ -4,13 +4,13 @@ using System.Runtime.InteropServices;
 namespace PavementWatch.Gateway.Hosting;
 
 /// <summary>Keeps what the gateway writes from the other users of the machine, also where no unit of systemd does.</summary>
-internal static class PrivateFiles
+internal static class FileCreationMask
 {
     // Octal 077: nothing for group and others.
     private const uint OthersRights = 63;
 
     /// <summary>From now on this process makes files and folders that only its own user can read, whoever makes them.</summary>
-    public static void OnlyOwnFromNowOn()
+    public static void OwnerOnly()
     {
         if (!OperatingSystem.IsWindows())
             _ = SetMask(OthersRights);

@@ -1,7 +1,7 @@
 namespace PavementWatch.Gateway.Outbox;
 
 /// <summary>Keeps what lies beside the outbox from the other users of the machine, also where an earlier build or somebody's hand left it open.</summary>
-internal static class OwnFiles
+internal static class GatewayFileRights
 {
     private const UnixFileMode Others =
         UnixFileMode.GroupRead | UnixFileMode.GroupWrite | UnixFileMode.GroupExecute

@@ -2,12 +2,12 @@ using PavementWatch.Server.Notifications;
 
 namespace PavementWatch.Server.Tests.Notifications;
 
-public sealed class DeviceTurnsTests
+public sealed class DeviceLocksTests
 {
     [Fact]
     public async Task What_is_asked_for_later_goes_out_later_and_no_device_waits_for_another()
     {
-        var turns = new DeviceTurns();
+        var turns = new DeviceLocks();
         var first = await turns.TakeAsync(1);
         var second = turns.TakeAsync(1);
         var third = turns.TakeAsync(1);

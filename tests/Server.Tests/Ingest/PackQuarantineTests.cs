@@ -12,7 +12,7 @@ using static PavementWatch.Server.Tests.Api.RunningServer;
 namespace PavementWatch.Server.Tests.Ingest;
 
 /// <summary>The folder of packs that a damaged store did not take, after a cut supply and when many wait.</summary>
-public sealed class AsidePacksTests : IDisposable
+public sealed class PackQuarantineTests : IDisposable
 {
     private static readonly GatewayId Gateway = GatewayId.Parse("north-gate");
 
@@ -61,13 +61,13 @@ public sealed class AsidePacksTests : IDisposable
         await packs.TellAsync();
         Assert.StartsWith("2 packs", Words(), StringComparison.Ordinal);
 
-        string Words() => Assert.Single(faults.Standing, fault => fault.Key == AsidePacks.Fault).Words;
+        string Words() => Assert.Single(faults.Standing, fault => fault.Key == PackQuarantine.Fault).Words;
     }
 
-    private static AsidePacks Packs(string folder, ServiceFaults faults) => new(
-        Options.Create(new StoreOptions { Path = Path.Combine(folder, "readings.sqlite") }), faults, NullLogger<AsidePacks>.Instance);
+    private static PackQuarantine Packs(string folder, ServiceFaults faults) => new(
+        Options.Create(new StoreOptions { Path = Path.Combine(folder, "readings.sqlite") }), faults, NullLogger<PackQuarantine>.Instance);
 
-    private AsidePacks Packs(ServiceFaults faults) => Packs(_folder, faults);
+    private PackQuarantine Packs(ServiceFaults faults) => Packs(_folder, faults);
 
     private string Name(string last) => Path.Combine(Aside, $"20260714T165500000Z_north-gate_{last}.json.next");
 }

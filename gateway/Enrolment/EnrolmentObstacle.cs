@@ -1,7 +1,7 @@
 namespace PavementWatch.Gateway.Enrolment;
 
 /// <summary>What an enrolment by a note waits for; the number is how often the lamp flashes after its long flash.</summary>
-internal enum EnrolmentWait
+internal enum EnrolmentObstacle
 {
     /// <summary>Nothing: it is under way or done.</summary>
     None = 0,

@@ -3,7 +3,7 @@ using System.Globalization;
 namespace PavementWatch.Dashboards.Texts;
 
 /// <summary>Moments in a spot's own time zone. Everything else in the system is UTC.</summary>
-internal static class LocalTimes
+internal static class MomentTexts
 {
     /// <summary>Time of day, e.g. <c>14:32</c>; with <c> UTC</c> behind it where the zone's name is not known to this machine.</summary>
     public static string Clock(DateTimeOffset at, string timeZoneId) =>

@@ -3,7 +3,7 @@ using PavementWatch.Gateway.Sensors.Sht3x;
 namespace PavementWatch.Gateway.Simulation;
 
 /// <summary>The answer of a simulated Sensirion sensor: two words with their check bytes, given once.</summary>
-internal sealed class TwoWords
+internal sealed class SensirionAnswer
 {
     private readonly byte[] _frame = new byte[2 * SensirionWord.Length];
     private int _ready;

@@ -3,7 +3,7 @@ using PavementWatch.Tests;
 
 namespace PavementWatch.Core.Tests.Mounting;
 
-public sealed class SeenSpotTests
+public sealed class SensorFootprintTests
 {
     [Theory]
     //          height  view  diameter tolerance
@@ -18,7 +18,7 @@ public sealed class SeenSpotTests
     public void Spot_straight_below_agrees_with_the_check_values(double height, double view, double diameter, double tolerance)
     {
         const string source = "check values 3.3, 2·d·tan(FOV/2) computed apart from this code";
-        var spot = SeenSpot.From(height, view);
+        var spot = SensorFootprint.From(height, view);
         Published.Near(diameter, spot.WidthMeters, tolerance, source);
         Published.Near(diameter, spot.LengthMeters, tolerance, source);
         Published.Near(0, spot.CenterMeters, 1e-12, "by definition: no tilt, nothing to the side");
@@ -32,7 +32,7 @@ public sealed class SeenSpotTests
     [InlineData(1.0, 5, 80)]
     public void Every_ray_on_the_rim_of_the_view_meets_the_ground_on_the_ellipse(double height, double view, double tilt)
     {
-        var spot = SeenSpot.From(height, view, tilt);
+        var spot = SensorFootprint.From(height, view, tilt);
         for (var turn = 0; turn < 360; turn += 15)
         {
             var (x, y) = RimRayOnGround(height, view, tilt, turn);
@@ -45,8 +45,8 @@ public sealed class SeenSpotTests
     [Fact]
     public void Tilting_lengthens_the_spot_and_moves_it_outwards()
     {
-        var straight = SeenSpot.From(2.5, 12);
-        var tilted = SeenSpot.From(2.5, 12, 30);
+        var straight = SensorFootprint.From(2.5, 12);
+        var tilted = SensorFootprint.From(2.5, 12, 30);
         Assert.True(tilted.LengthMeters > tilted.WidthMeters);
         Assert.True(tilted.WidthMeters > straight.WidthMeters);
         Assert.True(tilted.NearMeters > straight.FarMeters);
@@ -57,7 +57,7 @@ public sealed class SeenSpotTests
     [InlineData(20, 120, 25)]
     [InlineData(1, 10, 80)]
     public void Ends_of_the_ranges_are_accepted(double height, double view, double tilt) =>
-        Assert.True(SeenSpot.From(height, view, tilt).LengthMeters > 0);
+        Assert.True(SensorFootprint.From(height, view, tilt).LengthMeters > 0);
 
     [Theory]
     [InlineData(0.049, 12, 0, "heightMeters")]
@@ -70,7 +70,7 @@ public sealed class SeenSpotTests
     [InlineData(1, 10, 80.1, "tiltDegrees")]
     [InlineData(1, 10, double.NaN, "tiltDegrees")]
     public void What_cannot_be_mounted_is_refused(double height, double view, double tilt, string named) =>
-        Assert.Equal(named, Assert.Throws<ArgumentOutOfRangeException>(() => SeenSpot.From(height, view, tilt)).ParamName);
+        Assert.Equal(named, Assert.Throws<ArgumentOutOfRangeException>(() => SensorFootprint.From(height, view, tilt)).ParamName);
 
     // A cone about the axis (sin tilt, 0, −cos tilt), cut with the ground at z = −height.
     private static (double X, double Y) RimRayOnGround(double height, double view, double tilt, double turn)

@@ -4,7 +4,7 @@ using static PavementWatch.Core.Tests.Offsets.SimulatedSpot;
 namespace PavementWatch.Core.Tests.Offsets;
 
 /// <summary>What the number shown adds on the hottest hours. The simulated sky is what the air cannot tell: its truth is known.</summary>
-public sealed class WarmLeanTests
+public sealed class HotHourCorrectionTests
 {
     private static readonly OffsetModel Model = new(new OffsetOptions());
 
@@ -15,7 +15,7 @@ public sealed class WarmLeanTests
     [InlineData(32, 2)]
     [InlineData(60, 2)]
     public void It_grows_from_nothing_to_all_of_it_between_two_temperatures(double expectedCelsius, double leanKelvin) =>
-        Assert.Equal(leanKelvin, new WarmLean(30, 32, 2).At(expectedCelsius), 12);
+        Assert.Equal(leanKelvin, new HotHourCorrection(30, 32, 2).At(expectedCelsius), 12);
 
     [Fact]
     public void The_first_week_does_not_lean()

@@ -14,7 +14,7 @@ namespace PavementWatch.Core.Offsets;
 /// <param name="FromCelsius">[°C] Expected surface from which it leans.</param>
 /// <param name="FullCelsius">[°C] Expected surface from which it leans fully; above <paramref name="FromCelsius"/>.</param>
 /// <param name="Kelvin">[K] The full lean, 0 to 4.</param>
-public sealed record WarmLean(double FromCelsius, double FullCelsius, double Kelvin)
+public sealed record HotHourCorrection(double FromCelsius, double FullCelsius, double Kelvin)
 {
     private const int Days = 40;
     private const int LearningDays = 4;
@@ -39,7 +39,7 @@ public sealed record WarmLean(double FromCelsius, double FullCelsius, double Kel
     /// <param name="errors">[K] Measured minus expected, each expected before its day was learnt; NaN where unknown.</param>
     /// <param name="sigma">[K] One standard deviation of the errors for each solar hour.</param>
     /// <returns>The lean; <c>null</c> in the first week, or when none is called for.</returns>
-    internal static WarmLean? Of(WeatherGrid grid, double[] errors, IReadOnlyList<double> sigma)
+    internal static HotHourCorrection? Of(WeatherGrid grid, double[] errors, IReadOnlyList<double> sigma)
     {
         var told = new List<(double Expected, double Measured)>();
         var last = grid.Count - grid.StepsIn(24 * Days);
@@ -58,7 +58,7 @@ public sealed record WarmLean(double FromCelsius, double FullCelsius, double Kel
         var expected = told.Select(t => t.Expected).Order().ToArray();
         var from = Robust.Quantile(expected, FromFraction);
         var full = Math.Max(from + LeastRampKelvin, Robust.Quantile(expected, FullFraction));
-        var shape = new WarmLean(from, full, 1);
+        var shape = new HotHourCorrection(from, full, 1);
         var hottest = told.OrderByDescending(t => t.Measured).Take((int)Math.Ceiling(HottestFraction * told.Count)).ToList();
         var missing = hottest.Sum(t => t.Measured - t.Expected);
         var kelvin = Math.Min(MostKelvin, missing / (hottest.Sum(t => shape.At(t.Expected)) + PriorSteps));

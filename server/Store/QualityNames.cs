@@ -3,7 +3,7 @@ using PavementWatch.Core.Readings;
 namespace PavementWatch.Server.Store;
 
 /// <summary>Quality and doubts by name, as both stores keep them: <c>suspect</c>, <c>spike,wet</c>.</summary>
-internal static class ReadingWords
+internal static class QualityNames
 {
     public const string Good = "good";
 

@@ -10,7 +10,7 @@ namespace PavementWatch.Server.Ingest;
 
 /// <summary>Packs that a damaged store does not take: kept in a folder beside it, so that they hold up nobody. The next start stores them if it can.</summary>
 /// <remarks>A full disk, or one that does not answer, is no reason: that passes, and until then the gateway keeps its packs.</remarks>
-internal sealed class AsidePacks(IOptions<StoreOptions> store, ServiceFaults faults, ILogger<AsidePacks> logger) : IDisposable
+internal sealed class PackQuarantine(IOptions<StoreOptions> store, ServiceFaults faults, ILogger<PackQuarantine> logger) : IDisposable
 {
     /// <summary>Fault of packs that wait here.</summary>
     public const string Fault = "store.aside";

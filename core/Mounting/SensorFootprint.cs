@@ -5,7 +5,7 @@ namespace PavementWatch.Core.Mounting;
 /// The sensor's view is a cone whose full angle is the field of view. Makers state that angle where the sensitivity has
 /// fallen to half, so some heat from beyond the edge counts too: see <see cref="PatchDiameterMeters"/>.
 /// </remarks>
-public sealed record SeenSpot
+public sealed record SensorFootprint
 {
     /// <summary>[m] Lowest height accepted.</summary>
     public const double MinHeightMeters = 0.05;
@@ -22,7 +22,7 @@ public sealed record SeenSpot
     /// <summary>[°] The whole view must lie within this angle of straight down, or the far edge runs off to the horizon.</summary>
     public const double MaxEdgeDegrees = 85;
 
-    private SeenSpot()
+    private SensorFootprint()
     {
     }
 
@@ -64,7 +64,7 @@ public sealed record SeenSpot
     /// Straight down: 2·h·tan(FOV/2). Tilted: a plane cuts the cone in an ellipse of eccentricity sin(tilt)/cos(FOV/2)
     /// (textbook conic section); its ends lie at h·tan(tilt ± FOV/2).
     /// </remarks>
-    public static SeenSpot From(double heightMeters, double fieldOfViewDegrees, double tiltDegrees = 0)
+    public static SensorFootprint From(double heightMeters, double fieldOfViewDegrees, double tiltDegrees = 0)
     {
         Require(heightMeters, MinHeightMeters, MaxHeightMeters, nameof(heightMeters));
         Require(fieldOfViewDegrees, MinFieldOfViewDegrees, MaxFieldOfViewDegrees, nameof(fieldOfViewDegrees));
@@ -75,7 +75,7 @@ public sealed record SeenSpot
         var near = heightMeters * Math.Tan(tilt - half);
         var far = heightMeters * Math.Tan(tilt + half);
         var eccentricity = Math.Sin(tilt) / Math.Cos(half);
-        return new SeenSpot
+        return new SensorFootprint
         {
             HeightMeters = heightMeters,
             FieldOfViewDegrees = fieldOfViewDegrees,

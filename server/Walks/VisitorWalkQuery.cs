@@ -8,7 +8,7 @@ using PavementWatch.Server.People;
 namespace PavementWatch.Server.Walks;
 
 /// <summary>Which walk is drawn on a day: the visitor's own first walk by the spot.</summary>
-internal sealed class WalkMarks(IDbContextFactory<RegistryDb> registry, IHttpContextAccessor visit)
+internal sealed class VisitorWalkQuery(IDbContextFactory<RegistryDb> registry, IHttpContextAccessor visit)
 {
     public async Task<WalkMark?> FindAsync(
         SpotId spot, DateTimeOffset from, DateTimeOffset to, CancellationToken cancellationToken)
