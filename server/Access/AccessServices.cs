@@ -1,5 +1,8 @@
 using System.Globalization;
+using System.Security.Cryptography;
+using System.Text;
 using System.Threading.RateLimiting;
+using Microsoft.AspNetCore.Antiforgery;
 using Microsoft.AspNetCore.Authentication;
 using Microsoft.AspNetCore.Authentication.Cookies;
 using Microsoft.AspNetCore.DataProtection.KeyManagement;
@@ -34,7 +37,10 @@ internal static class AccessServices
         services.HideLinkSecrets();
         services.AddHttpContextAccessor();
         services.AddExceptionHandler<StorageFaults>();
-        services.AddAntiforgery(o => o.Cookie.Name = "pw-form");
+        services.AddAntiforgery();
+        // Browsers tell no ports apart: of another server of this machine, or of the demo before, it could not be read.
+        services.AddOptions<AntiforgeryOptions>().Configure<DataFolder>((o, folder) =>
+            o.Cookie.Name = $"pw-form-{Convert.ToHexStringLower(SHA256.HashData(Encoding.UTF8.GetBytes(folder.Path)))[..8]}");
         AddKeys(services);
         AddUsers(services);
         AddCookie(services);

@@ -15,9 +15,9 @@ internal readonly record struct PackOrigin(PackNumber? Number, TimeSpan? Age, bo
     // What two clocks that are kept differ by.
     private static readonly TimeSpan Agreed = TimeSpan.FromMinutes(1);
 
-    // Up to here a reading's own date and its age agree: what the way takes. More, and a clock that is set by less than a
-    // reading's interval would put a newer reading before an older one.
-    private static readonly TimeSpan OnItsWay = TimeSpan.FromSeconds(5);
+    /// <summary>Up to here a reading's own date and its age agree: what the way takes. More, and a clock that is set by less than a
+    /// reading's interval would put a newer reading before an older one.</summary>
+    public static readonly TimeSpan OnItsWay = TimeSpan.FromSeconds(5);
 
     /// <summary>Reads what the properties say.</summary>
     /// <returns>The origin; and what is wrong with a number, or <c>null</c>.</returns>

@@ -38,6 +38,9 @@ internal sealed class WatchService(
     /// <summary>A start looks at readings of this time one by one, and before it at steps.</summary>
     private static readonly TimeSpan LookedAtClosely = TimeSpan.FromHours(1);
 
+    /// <summary>Set back by this, the clock could date a newer reading before an older one; by less, a reading counts by its own date.</summary>
+    private static readonly TimeSpan SetBack = PackOrigin.OnItsWay;
+
     private readonly Dictionary<SpotId, SpotWatch> _watches = [];
 
     /// <summary>Steps in a row that failed, of each spot that fails.</summary>
@@ -121,8 +124,9 @@ internal sealed class WatchService(
     // What was measured is as old as it was before a clock was set.
     private void FollowClock()
     {
-        var ahead = _clock.Look(options.Value.Interval);
-        if (ahead == TimeSpan.Zero)
+        var ahead = _clock.Look(SetBack);
+        // A little ahead, everything is a little older, and in its order all the same.
+        if (ahead == TimeSpan.Zero || (ahead > TimeSpan.Zero && ahead < options.Value.Interval))
             return;
         logger.ClockLeapt(ahead);
         if (ahead > TimeSpan.Zero)

@@ -40,6 +40,22 @@ public sealed class EntryEndpointsTests
     }
 
     [Fact]
+    public async Task A_browser_that_knows_another_server_of_this_machine_enters_without_a_word_in_the_log()
+    {
+        var cookies = new CookieContainer();
+        foreach (var _ in Enumerable.Range(0, 2))
+        {
+            await using var server = await RunningServer.StartAsync();
+            var ines = await server.Get<PersonStore>().AddAsync("Ines", Role.Walker, Cancel);
+            using var browser = server.Browser(cookies: cookies);
+
+            using var entered = await browser.EnterAsync($"/enter/{await server.Get<PersonStore>().NewSignInTokenAsync(ines.Id, Cancel)}");
+
+            Assert.Equal(HttpStatusCode.Redirect, entered.StatusCode);
+        }
+    }
+
+    [Fact]
     public async Task A_link_works_until_it_expires()
     {
         await using var server = await RunningServer.StartAsync();

@@ -224,27 +224,29 @@ internal sealed class RunningServer : IAsyncDisposable
     {
         public ConcurrentQueue<string> Lines { get; } = [];
 
-        // What the database finds odd about a question is a mistake of ours.
-        public ILogger CreateLogger(string categoryName) =>
-            new Kept(Lines, categoryName == "Microsoft.EntityFrameworkCore.Query" ? LogLevel.Warning : LogLevel.Error);
+        public ILogger CreateLogger(string categoryName) => new Kept(Lines, categoryName);
 
         public void Dispose()
         {
         }
 
-        private sealed class Kept(ConcurrentQueue<string> lines, LogLevel least) : ILogger
+        private sealed class Kept(ConcurrentQueue<string> lines, string category) : ILogger
         {
             public IDisposable? BeginScope<TState>(TState state)
                 where TState : notnull => null;
 
-            public bool IsEnabled(LogLevel logLevel) => logLevel >= least;
+            public bool IsEnabled(LogLevel logLevel) => logLevel >= LogLevel.Warning;
 
             public void Log<TState>(
                 LogLevel logLevel, EventId eventId, TState state, Exception? exception, Func<TState, Exception?, string> formatter)
             {
-                if (IsEnabled(logLevel))
+                if (logLevel >= LogLevel.Error || IsMistake(eventId))
                     lines.Enqueue($"{formatter(state, exception)} {exception}");
             }
+
+            // What the database finds odd about a question; a page that says of caches what its form's token then takes back.
+            private bool IsMistake(EventId warning) =>
+                category == "Microsoft.EntityFrameworkCore.Query" || warning.Name == "ResponseCacheHeadersOverridenToNoCache";
         }
     }
 }

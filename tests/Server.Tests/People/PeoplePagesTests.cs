@@ -58,6 +58,29 @@ public sealed partial class PeoplePagesTests
         Assert.Equal(HttpStatusCode.NotFound, gone.StatusCode);
     }
 
+    [Fact]
+    public async Task A_passkey_is_removed_only_by_who_says_so()
+    {
+        await using var server = await RunningServer.StartAsync();
+        using var here = await server.BrowserOfAsync(Role.Walker, "Ines");
+        var ines = (await server.Get<PersonStore>().FindAsync("Ines"))!.Id;
+        await using var db = await server.Get<IDbContextFactory<RegistryDb>>().CreateDbContextAsync(Cancel);
+        db.Add(new IdentityUserPasskey<int>
+        {
+            UserId = ines,
+            CredentialId = [1, 2, 3],
+            Data = new IdentityPasskeyData { Name = "phone", PublicKey = [1], AttestationObject = [1], ClientDataJson = [1], CreatedAt = RunningServer.Noon },
+        });
+        await db.SaveChangesAsync(Cancel);
+        var form = Regex.Match(await here.GetStringAsync(At("/me"), Cancel), "value=\"(passkey-[^\"]+)\"").Groups[1].Value;
+
+        Assert.Contains("tick the box", await TextAsync(await here.PostAsync("/me", form, new Dictionary<string, string>())), StringComparison.Ordinal);
+        Assert.Equal(1, await db.Set<IdentityUserPasskey<int>>().CountAsync(Cancel));
+        using var removed = await here.PostAsync("/me", form, Sure);
+        Assert.Equal(HttpStatusCode.Redirect, removed.StatusCode);
+        Assert.Equal(0, await db.Set<IdentityUserPasskey<int>>().CountAsync(Cancel));
+    }
+
     [Theory]
     [InlineData("end-all", false)]
     [InlineData("lost", true)]

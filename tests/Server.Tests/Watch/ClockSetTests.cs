@@ -51,6 +51,24 @@ public sealed class ClockSetTests
         Assert.NotEqual((51, false), (now.SurfaceCelsius, now.Estimated));
     }
 
+    [Theory]
+    [InlineData(-6)]
+    [InlineData(-50)]
+    public async Task A_hot_reading_that_comes_at_once_is_shown_though_the_clock_was_set_back_by_less_than_an_interval(int seconds)
+    {
+        var clock = new CalendarThatIsSet(Noon);
+        await using var server = await StartAsync(time: clock);
+        await server.Get<GatewayStore>().SetGatewayAsync(Gate, "secret", [NorthGate.Id], Cancel);
+        await SendAsync(server, 1, Noon, 48);
+        await server.SeenAsync(NorthGate, s => s.SurfaceCelsius == 48);
+
+        clock.Set(TimeSpan.FromSeconds(seconds));
+        clock.Advance(TimeSpan.FromSeconds(5));
+        await SendAsync(server, 2, Noon.AddSeconds(5), 60);
+
+        await server.SeenAsync(NorthGate, s => !s.Estimated && s.SurfaceCelsius == 60);
+    }
+
     [Fact]
     public async Task Heat_told_before_midnight_is_not_told_again_when_the_clock_is_set_over_it_and_back()
     {
