@@ -11,7 +11,7 @@ namespace PavementWatch.Core.Offsets;
 internal static class OffsetFeatures
 {
     /// <summary>Changes whenever a feature is added, removed or redefined: coefficients of another set mean nothing here.</summary>
-    public const int Edition = 2;
+    public const int Edition = 3;
 
     private const int Harmonics = 4;
     private const int BeamHarmonics = 6;

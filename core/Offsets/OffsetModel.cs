@@ -15,9 +15,6 @@ namespace PavementWatch.Core.Offsets;
 /// <param name="options">How to fit.</param>
 public sealed class OffsetModel(OffsetOptions options)
 {
-    // What is known of an error before a spot has shown any: mean absolute, by night and at noon.
-    private const double PriorNightErrorKelvin = 1.5;
-    private const double PriorNoonErrorKelvin = 3.5;
     private const double NeededFraction = 0.6;
     private const int KeptLagDays = 9;
 
@@ -115,8 +112,9 @@ public sealed class OffsetModel(OffsetOptions options)
     private static OffsetPart FitPart(SkyAndAir sky, double[] offsets, SurfaceKind surface, OffsetInputs inputs)
     {
         var replay = new OffsetReplay(sky.Grid, OffsetFeatures.Rows(sky, surface, inputs), offsets, inputs);
+        var ground = HandbookPrior.Of(surface);
         var calibration = new ReplayErrors(
-            sky.Grid, replay.Errors, new ErrorScale(PriorNightErrorKelvin, PriorNoonErrorKelvin));
+            sky.Grid, replay.Errors, new ErrorScale(ground.NightErrorKelvin, ground.NoonErrorKelvin));
         return new OffsetPart
         {
             Inputs = inputs,
@@ -124,16 +122,16 @@ public sealed class OffsetModel(OffsetOptions options)
             SigmaKelvin = calibration.SigmaKelvin,
             Quantiles = calibration.Quantiles,
             Persistence = calibration.Persistence,
-            ResidualScaleKelvin = Spread(sky.Grid, replay.Errors),
+            ResidualScaleKelvin = Spread(sky.Grid, replay.Errors, ground),
             IntervalCoveragePercent = calibration.CoveragePercent,
             Lean = HotHourCorrection.Of(sky.Grid, replay.Errors, calibration.SigmaKelvin),
         };
     }
 
-    private static double Spread(WeatherGrid grid, double[] errors)
+    private static double Spread(WeatherGrid grid, double[] errors, in HandbookPrior.Ground ground)
     {
         var last = errors.TakeLast(grid.StepsIn(24 * 14)).Where(double.IsFinite).Select(Math.Abs).ToArray();
-        return last.Length > 0 ? Robust.Median(last) / 0.6745 : PriorNightErrorKelvin;
+        return last.Length > 0 ? Robust.Median(last) / 0.6745 : ground.NightErrorKelvin;
     }
 
     private static List<LagState> LastLags(SkyAndAir sky)

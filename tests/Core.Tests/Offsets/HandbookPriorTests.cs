@@ -19,6 +19,8 @@ public sealed class HandbookPriorTests
     [InlineData(SurfaceKind.ConcreteGrey, 62.22)]
     [InlineData(SurfaceKind.ConcretePale, 62.22)]
     [InlineData(SurfaceKind.Sand, 61.67)]
+    [InlineData(SurfaceKind.Gravel, 76.67)] // Porous rock.
+    [InlineData(SurfaceKind.MetalGrate, 62.22)] // Galvanised metal.
     public void Without_data_the_desert_maxima_come_out_within_four_kelvin(SurfaceKind kind, double surfaceCelsius)
     {
         var at = new DateTimeOffset(2020, 8, 6, 14, 10, 0, TimeSpan.FromHours(-7));
