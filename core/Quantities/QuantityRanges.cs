@@ -38,8 +38,8 @@ public static class QuantityRanges
     /// <summary>[°C] Coldest <see cref="Limit"/>.</summary>
     public const double LimitLeastCelsius = 30;
 
-    /// <summary>[°C] Hottest <see cref="Limit"/>.</summary>
-    public const double LimitMostCelsius = 80;
+    /// <summary>[°C] Hottest <see cref="Limit"/>: skin is hurt within about a minute there (ASTM C1055), a limit above protects nobody.</summary>
+    public const double LimitMostCelsius = 52;
 
     /// <summary>[°C] The surface temperature from which a spot is too hot.</summary>
     public static readonly QuantityRange Limit = new(LimitLeastCelsius, LimitMostCelsius, "°C");

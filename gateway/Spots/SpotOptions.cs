@@ -19,7 +19,7 @@ internal sealed record SpotOptions
     [Range(QuantityRanges.OpenSkyLeastFraction, QuantityRanges.OpenSkyMostFraction)]
     public double OpenSkyFraction { get; init; } = 0.8;
 
-    /// <summary>[°C] From here the spot is too hot, 30 to 80 inclusive; the default limit unless set.</summary>
+    /// <summary>[°C] From here the spot is too hot, 30 to 52 inclusive; the default limit unless set.</summary>
     [Range(QuantityRanges.LimitLeastCelsius, QuantityRanges.LimitMostCelsius)]
     public double LimitCelsius { get; init; } = Spot.DefaultLimitCelsius;
 

@@ -1,5 +1,6 @@
 using Microsoft.EntityFrameworkCore;
 using Microsoft.EntityFrameworkCore.Metadata.Builders;
+using PavementWatch.Core.Quantities;
 using PavementWatch.Core.Readings;
 using PavementWatch.Core.Surfaces;
 
@@ -70,7 +71,8 @@ internal sealed class SpotRow
     public Spot ToSpot() => new(SpotId.Parse(Id), Name, Surface, LatitudeDegrees, LongitudeDegrees, TimeZoneId)
     {
         Site = Site,
-        LimitCelsius = LimitCelsius,
+        // An earlier build took higher ones.
+        LimitCelsius = Math.Min(LimitCelsius, QuantityRanges.LimitMostCelsius),
         EmissivityFraction = EmissivityFraction,
         RadiusMeters = RadiusMeters,
     };

@@ -17,18 +17,18 @@ public class AlertRuleTests
 
     [Theory]
     [InlineData(30)]
-    [InlineData(80)]
+    [InlineData(52)]
     public void Limits_at_the_edges_are_taken(double celsius) =>
         Assert.Equal(celsius, new AlertRule { LimitCelsius = celsius }.LimitCelsius);
 
     [Theory]
     [InlineData(29.99)]
-    [InlineData(80.01)]
+    [InlineData(52.01)]
     [InlineData(double.NaN)]
     public void Limits_outside_are_refused_by_name(double celsius)
     {
         var thrown = Assert.Throws<ArgumentOutOfRangeException>(() => new AlertRule { LimitCelsius = celsius });
-        Assert.Contains("expected 30 to 80 °C", thrown.Message, StringComparison.Ordinal);
+        Assert.Contains("expected 30 to 52 °C", thrown.Message, StringComparison.Ordinal);
     }
 
     [Fact]

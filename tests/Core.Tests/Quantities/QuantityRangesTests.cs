@@ -25,7 +25,7 @@ public sealed class QuantityRangesTests
         { nameof(QuantityRanges.Supply), 0, 60, "0 to 60 V" },
         { nameof(QuantityRanges.Wind), 0, 120, "0 to 120 m/s" },
         { nameof(QuantityRanges.Solar), -20, 2000, "-20 to 2000 W/m²" },
-        { nameof(QuantityRanges.Limit), 30, 80, "30 to 80 °C" },
+        { nameof(QuantityRanges.Limit), 30, 52, "30 to 52 °C" },
         { nameof(QuantityRanges.SurfaceEmissivity), 0.1, 1, "0.1 to 1" },
         { nameof(QuantityRanges.ThermometerEmissivity), 0.1, 1, "0.1 to 1" },
         { nameof(QuantityRanges.OpenSky), 0, 1, "0 to 1" },

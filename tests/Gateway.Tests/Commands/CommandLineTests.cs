@@ -132,7 +132,7 @@ public sealed class CommandLineTests : IDisposable
     [InlineData("check --simulate --Publishing:PasswordFile=/nowhere", "there is no file '/nowhere': run 'enrol' again")]
     [InlineData("check --simulate --Gateway:Id=North_Gate", "Gateway:Id: 'North_Gate', expected 1 to 40 of a-z")]
     [InlineData("check --simulate --Outbox:MaxMegabytes=0", "Outbox:MaxMegabytes: MaxMegabytes must be between 1 and 100000")]
-    [InlineData("run --simulate --Spots:simulated-plaza:LimitCelsius=200", "Spots:simulated-plaza: The field LimitCelsius must be between 30 and 80")]
+    [InlineData("run --simulate --Spots:simulated-plaza:LimitCelsius=200", "Spots:simulated-plaza: The field LimitCelsius must be between 30 and 52")]
     [InlineData("run --simulate --Clock:Trust=Nobody", "Clock:Trust is 'Nobody', expected one of Network, System")]
     [InlineData("run --simulate --speed 0.5", "--speed must be 1 to 5000, e.g. --speed 600")]
     [InlineData("run --speed 600", "--speed, --from, --since and --mishaps go with --simulate; real probes live in real time")]

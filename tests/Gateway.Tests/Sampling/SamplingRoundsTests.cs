@@ -204,7 +204,7 @@ public sealed class SamplingRoundsTests
     [InlineData("Probes:steps-ir:Spot", "plaza", "Probes: plaza-ir and steps-ir all watch spot plaza; give each its own spot")]
     [InlineData("Probes:plaza-ir:Adress", "0x5A", "'ErrorOnUnknownConfiguration' was set on the provided BinderOptions, but the following properties were not found on the instance of PavementWatch.Gateway.Sensors.ProbeOptions: 'Adress'")]
     [InlineData("Spots:plaza:Surface", "tarmac", "Spots:plaza:Surface is 'tarmac', expected one of asphalt, concrete-pale, concrete-grey, brick, stone, sand, gravel, soil, grass, artificial-turf, timber-deck, rubber-tile, metal-grate")]
-    [InlineData("Spots:plaza:LimitCelsius", "95", "Spots:plaza: The field LimitCelsius must be between 30 and 80.")]
+    [InlineData("Spots:plaza:LimitCelsius", "95", "Spots:plaza: The field LimitCelsius must be between 30 and 52.")]
     [InlineData("Spots:plaza:EmissivityFraction", "95", "Spots:plaza: The field EmissivityFraction must be between 0.1 and 1.")]
     [InlineData("Spots:North Gate:Surface", "asphalt", "Spots:North Gate: a spot's name is 1 to 40 of a-z, 0-9 and '-', starting with a letter or digit")]
     public void A_bad_setting_stops_the_start_naming_it(string key, string value, string message)

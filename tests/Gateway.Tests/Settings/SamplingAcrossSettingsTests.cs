@@ -63,9 +63,9 @@ public sealed class SamplingAcrossSettingsTests : IAsyncLifetime
     {
         await using var gateway = Gateway(
             ("Spots:quarry-rim:Surface", "asphalt"), ("Probes:rim:Kind", "Ds18b20"), ("Probes:rim:Spot", "quarry-rim"));
-        gateway.World = now => new TrueValues(50 + (Math.Sin((now - Some.Noon).TotalMinutes / 10) * 3), 30, 40, -10);
+        gateway.World = now => new TrueValues(41 + (Math.Sin((now - Some.Noon).TotalMinutes / 10) * 3), 30, 40, -10);
 
-        var readings = await HourAsync(gateway, minute => Settings($"v{minute}", 60 + (minute % 5), estimateAt: _time.GetUtcNow()));
+        var readings = await HourAsync(gateway, minute => Settings($"v{minute}", 47 + (minute % 5), estimateAt: _time.GetUtcNow()));
 
         foreach (var spot in new[] { "quarry-steps", "quarry-rim" })
         {

@@ -70,7 +70,7 @@ public sealed class ServerSettingsTests : IAsyncLifetime
     public async Task Changed_limit_sends_a_reading_at_once_when_it_is_passed()
     {
         // The simulated surface is near 50 °C.
-        await using var gateway = Gateway(("Spots:quarry-steps:LimitCelsius", "70"));
+        await using var gateway = Gateway(("Spots:quarry-steps:LimitCelsius", "52"));
         await gateway.StartAsync();
         await UntilReportAsync(_ => true);
         await gateway.SampleAsync(_time, TimeSpan.FromSeconds(90));
@@ -86,7 +86,7 @@ public sealed class ServerSettingsTests : IAsyncLifetime
     [Theory]
     [InlineData("not json", "settings cannot be read")]
     [InlineData("{\"spots\":{}}", "version")]
-    [InlineData("{\"version\":\"v9\",\"spots\":{\"quarry-steps\":{\"limitCelsius\":200}}}", "LimitCelsius must be between 30 and 80")]
+    [InlineData("{\"version\":\"v9\",\"spots\":{\"quarry-steps\":{\"limitCelsius\":200}}}", "LimitCelsius must be between 30 and 52")]
     [InlineData("{\"version\":\"v9\",\"spots\":{\"quarry-steps\":{\"surface\":\"cheese\"}}}", "cheese")]
     public async Task Bad_settings_are_refused_in_the_status_and_the_last_good_ones_stay(string message, string fault)
     {

@@ -65,7 +65,7 @@ public sealed partial class SetupPagesTests
     [InlineData("longitude", "97", "97.0 E is 11.5 h from America/Chicago, expected at most 3.5 h; is a minus sign missing?")]
     [InlineData("zone", "Ferngate", "expected an IANA name")]
     [InlineData("limit", "hot", "expected a temperature such as 49")]
-    [InlineData("limit", "20", "expected 30 to 80")]
+    [InlineData("limit", "20", "expected 30 to 52")]
     public async Task What_is_wrong_with_a_spot_is_said_and_what_was_typed_stays(string field, string value, string fault)
     {
         await using var server = await RunningServer.StartAsync();
@@ -148,7 +148,7 @@ public sealed partial class SetupPagesTests
         Assert.Equal(HttpStatusCode.Redirect, again.StatusCode);
         var back = server.Get<Dashboards.Spots.ISpotBoard>().Find(RunningServer.NorthGate.Id);
         Assert.NotNull(back);
-        Assert.NotEqual(Core.Contact.HeatWord.Comfortable, back.Word);
+        Assert.NotEqual(Core.Contact.GroundWord.Comfortable, back.Word);
     }
 
     [Fact]
@@ -230,11 +230,11 @@ public sealed partial class SetupPagesTests
             "/business/spots/north-gate-plaza", "limit", new Dictionary<string, string> { ["limit"] = "43.5", ["unit"] = "celsius" });
         Assert.Equal(HttpStatusCode.Redirect, done.StatusCode);
         var now = server.Get<Dashboards.Spots.ISpotBoard>().Find(RunningServer.NorthGate.Id);
-        Assert.Equal((43.5, Core.Contact.HeatWord.TooHot), (now?.LimitCelsius, now?.Word));
+        Assert.Equal((43.5, Core.Contact.GroundWord.TooHot), (now?.LimitCelsius, now?.Word));
 
         using var bad = await browser.PostAsync(
             "/business/spots/north-gate-plaza", "limit", new Dictionary<string, string> { ["limit"] = "40", ["unit"] = "fahrenheit" });
-        Assert.Contains("expected 30 to 80", await bad.Content.ReadAsStringAsync(Cancel), StringComparison.Ordinal);
+        Assert.Contains("expected 30 to 52", await bad.Content.ReadAsStringAsync(Cancel), StringComparison.Ordinal);
         Assert.Equal(43.5, server.Get<SpotCatalogue>().Find(RunningServer.NorthGate.Id)?.LimitCelsius);
     }
 
