@@ -16,4 +16,16 @@ public static class VapourPressure
     /// <returns>[hPa] 0 for dry air.</returns>
     public static double Hectopascals(double airCelsius, double humidityPercent) =>
         humidityPercent / 10 * SaturationKilopascals(airCelsius);
+
+    /// <summary>Dew point of air: the inverse of <see cref="SaturationKilopascals"/>.</summary>
+    /// <param name="airCelsius">[°C] The air, as above.</param>
+    /// <param name="humidityPercent">[%] Its relative humidity; 0 to 100.</param>
+    /// <returns>[°C] The air's own temperature at 100 %, minus infinity for dry air.</returns>
+    public static double DewPointCelsius(double airCelsius, double humidityPercent)
+    {
+        if (!(humidityPercent > 0))
+            return humidityPercent == 0 ? double.NegativeInfinity : double.NaN;
+        var log = Math.Log(humidityPercent / 100 * SaturationKilopascals(airCelsius) / 0.61094);
+        return 243.04 * log / (17.625 - log);
+    }
 }

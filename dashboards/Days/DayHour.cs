@@ -4,12 +4,12 @@ using PavementWatch.Dashboards.Texts;
 
 namespace PavementWatch.Dashboards.Days;
 
-/// <summary>One hour of a day, by its hottest moment: one row of the table, one step of the strip.</summary>
+/// <summary>One hour of a day, by its gravest moment: one row of the table, one step of the strip.</summary>
 /// <param name="Clock">Local time it starts at.</param>
-/// <param name="Word">By the hottest measured value or the highest upper end of an estimate, whichever is hotter.</param>
-internal sealed record DayHour(string Clock, HeatWord Word)
+/// <param name="Word">The gravest word of what was measured and of both ends of the estimates.</param>
+internal sealed record DayHour(string Clock, GroundWord Word)
 {
-    /// <summary>[°C] Hottest measured surface.</summary>
+    /// <summary>[°C] Hottest measured surface; the coldest where that is what the word is of.</summary>
     public double? SurfaceCelsius { get; init; }
 
     /// <summary>Whether any of the hour rests on an estimate.</summary>
@@ -41,13 +41,16 @@ internal sealed record DayHour(string Clock, HeatWord Word)
         var surface = points.Max(p => p.SurfaceCelsius);
         var upper = guessed.Max(p => p.UpperCelsius ?? p.EstimateCelsius);
         var limit = day.Spot.LimitCelsius;
-        var words = new[] { HeatWords.For(surface, limit), HeatWords.ForEstimate(upper, limit, !day.NeverMeasured) };
-        return new(MomentTexts.Clock(start, day.Spot.TimeZoneId), words.Max())
+        var lower = guessed.Min(p => p.LowerCelsius ?? p.EstimateCelsius);
+        var coldest = points.Min(p => p.SurfaceCelsius);
+        var word = GroundWords.Gravest(
+            [GroundWords.For(surface, limit), GroundWords.For(coldest, limit), GroundWords.ForEstimate(lower, upper, limit, !day.NeverMeasured)]);
+        return new(MomentTexts.Clock(start, day.Spot.TimeZoneId), word)
         {
-            SurfaceCelsius = surface,
+            SurfaceCelsius = word is GroundWord.Freezing or GroundWord.Bitter or GroundWord.Cold ? coldest : surface,
             Estimated = guessed.Length > 0,
             LessSure = guessed.Any(p => (p.Doubt & ~EstimateDoubt.AirGuessed) != 0 || (p.Doubt != 0 && !(p.At >= day.Coming?.From))),
-            LowerCelsius = guessed.Min(p => p.LowerCelsius ?? p.EstimateCelsius),
+            LowerCelsius = lower,
             UpperCelsius = upper,
             AirCelsius = points.Max(p => p.AirCelsius),
         };

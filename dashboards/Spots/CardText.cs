@@ -6,11 +6,17 @@ namespace PavementWatch.Dashboards.Spots;
 /// <summary>The sentences of a spot's card. Of these only <see cref="Age"/> changes with time and is said again in <c>wwwroot/js/card.js</c>.</summary>
 internal static class CardText
 {
-    /// <summary>Contact time; for an unknown spot what to do instead.</summary>
-    public static string Touch(SpotNow spot) =>
-        spot.Word == HeatWord.Unknown
-            ? "treat it as too hot until your hand has told you otherwise"
-            : Spans.Touch(spot.ContactTime);
+    /// <summary>After how long skin is hurt; in the cold what to mind; for an unknown spot what to do instead.</summary>
+    public static string Touch(SpotNow spot) => spot.Word switch
+    {
+        GroundWord.Unknown => "treat it as too hot until your hand has told you otherwise",
+        GroundWord.Bitter => $"frost can injure pads within minutes: keep it short{Icy(spot)}",
+        GroundWord.Freezing => $"salt and ice hurt paws: rinse and dry them after{Icy(spot)}",
+        GroundWord.Cold => "cold for small, old and thin-coated dogs: keep them moving",
+        _ => Spans.Hurt(spot.ContactTime),
+    };
+
+    private static string Icy(SpotNow spot) => spot.MayBeIcy ? "; may be icy" : "";
 
     /// <summary>The temperature in both units, marked where it is an estimate; says so where there is none.</summary>
     public static string Degrees(SpotNow spot) => spot.SurfaceCelsius switch

@@ -34,7 +34,7 @@ public sealed record SpotNow(
     /// <summary>[°C] Lower end of the estimate's 90 % interval.</summary>
     public double? LowerCelsius { get; init; }
 
-    /// <summary>[°C] Upper end of the estimate's 90 % interval; it chooses <see cref="Word"/> when estimated and the spot was ever measured.</summary>
+    /// <summary>[°C] Upper end of the estimate's 90 % interval; when estimated and the spot was ever measured both ends choose <see cref="Word"/>.</summary>
     public double? UpperCelsius { get; init; }
 
     /// <summary>When the last good surface reading was taken, UTC; <c>null</c> when there never was one.</summary>
@@ -47,9 +47,15 @@ public sealed record SpotNow(
     public EstimateDoubt EstimateDoubt { get; init; }
 
     /// <summary>The word for it.</summary>
-    public HeatWord Word { get; init; }
+    public GroundWord Word { get; init; }
 
-    /// <summary>How long a paw may touch it (ASTM C1055 curve, human skin standing in); <c>null</c> when unknown; capped at 10 min.</summary>
+    /// <summary>Whether it may be icy: at or under freezing and wet, or under the air's dew point.</summary>
+    public bool MayBeIcy { get; init; }
+
+    /// <summary>
+    /// After how long skin is hurt (ASTM C1055 curve, human skin standing in for paws), at the hot end of what is measured or estimated;
+    /// <c>null</c> when unknown; capped at 10 min.
+    /// </summary>
     public TimeSpan? ContactTime { get; init; }
 
     /// <summary>Where the alert stands.</summary>

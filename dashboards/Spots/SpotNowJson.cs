@@ -36,7 +36,10 @@ public sealed record SpotNowJson(
     /// <summary>[s] Age of that reading at <see cref="Now"/>; a phone with a wrong clock counts on from here.</summary>
     public double? AgeSeconds { get; init; }
 
-    /// <summary>[s] Contact time, capped at 600.</summary>
+    /// <summary>Whether it may be icy.</summary>
+    public bool MayBeIcy { get; init; }
+
+    /// <summary>[s] After how long skin is hurt, capped at 600.</summary>
     public double? ContactSeconds { get; init; }
 
     /// <summary>Doubts about the newest reading, e.g. <c>spike</c>, <c>sensor-heating</c>; empty when there are none.</summary>
@@ -67,11 +70,12 @@ public sealed record SpotNowJson(
             UpperCelsius = spot.UpperCelsius,
             MeasuredAt = spot.MeasuredAt,
             AgeSeconds = (spot.Now - spot.MeasuredAt)?.TotalSeconds,
+            MayBeIcy = spot.MayBeIcy,
             ContactSeconds = spot.ContactTime?.TotalSeconds,
             Doubts = DoubtWords.Text(spot.Doubt).Split(',', StringSplitOptions.RemoveEmptyEntries),
             EstimateDoubts = EstimateDoubtTexts.Names(spot.EstimateDoubt),
             Because = spot.Because,
-            Texts = new(HeatWords.Text(spot.Word), CardText.Touch(spot), CardText.Degrees(spot), CardText.Range(spot), EstimateDoubtTexts.Of(spot.EstimateDoubt)),
+            Texts = new(GroundWords.Text(spot.Word), CardText.Touch(spot), CardText.Degrees(spot), CardText.Range(spot), EstimateDoubtTexts.Of(spot.EstimateDoubt)),
         };
     }
 
@@ -80,7 +84,7 @@ public sealed record SpotNowJson(
 
 /// <summary>What a card says of a spot that does not change with the passing of time.</summary>
 /// <param name="Word">E.g. <c>too hot</c>.</param>
-/// <param name="Touch">How long a paw may touch it, or what to do when nobody knows.</param>
+/// <param name="Touch">After how long skin is hurt, what to mind in the cold, or what to do when nobody knows.</param>
 /// <param name="Degrees">Both units; marked where estimated.</param>
 /// <param name="Range">The estimate's interval and the doubt about the newest reading; empty when there is neither.</param>
 /// <param name="Doubt">Why the estimate may be further off than the interval says; empty when there is no reason.</param>

@@ -25,16 +25,16 @@ internal static class Spans
         };
     }
 
-    /// <summary>How long a paw may touch it, rounded down to a step one can count; empty when unknown.</summary>
-    public static string Touch(TimeSpan? contact) => contact?.TotalSeconds switch
+    /// <summary>After how long skin is hurt, rounded down to a step one can count; empty when unknown. No permission: it says nothing of a shorter touch.</summary>
+    public static string Hurt(TimeSpan? contact) => contact?.TotalSeconds switch
     {
         null or double.NaN => "",
-        >= 600 => "a paw may touch it 10 min or more",
-        >= 120 and var s => $"a paw may touch it about {Math.Floor(s / 60):0} min",
-        >= 90 => "a paw may touch it about 1 min 30 s",
-        >= 60 => "a paw may touch it about 1 min",
-        >= 10 and var s => $"a paw may touch it about {Math.Floor(s / 5) * 5:0} s",
-        >= 1 and var s => $"a paw may touch it about {Math.Floor(s):0} s",
-        _ => "a paw may not touch it at all",
+        >= 600 => "not hot enough to hurt skin within 10 min",
+        >= 120 and var s => $"skin is hurt after about {Math.Floor(s / 60):0} min",
+        >= 90 => "skin is hurt after about 1 min 30 s",
+        >= 60 => "skin is hurt after about 1 min",
+        >= 10 and var s => $"skin is hurt after about {Math.Floor(s / 5) * 5:0} s",
+        >= 1 and var s => $"skin is hurt after about {Math.Floor(s):0} s",
+        _ => "skin is hurt at once",
     };
 }

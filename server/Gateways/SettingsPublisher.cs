@@ -107,7 +107,7 @@ internal sealed class SettingsPublisher(GatewayCatalogue catalogue, ISpotBoard b
         foreach (var spot in spots)
         {
             // Of a spot nobody has measured yet the lamp knows nothing, as the pages do not.
-            if (board.Find(spot.Id) is { Estimated: true, Word: not HeatWord.Unknown, SurfaceCelsius: { } surface, UpperCelsius: { } upper, Now: var at })
+            if (board.Find(spot.Id) is { Estimated: true, Word: not GroundWord.Unknown, SurfaceCelsius: { } surface, UpperCelsius: { } upper, Now: var at })
                 estimates[spot.Id.Value] = new SpotEstimate(Math.Round(surface, 1), Math.Round(upper, 1), at);
         }
 

@@ -71,8 +71,8 @@ internal sealed class SpotBoard(SpotCatalogue catalogue, TimeProvider time) : IS
         {
             LimitCelsius = spot.LimitCelsius,
             Word = now.Estimated
-                ? HeatWords.ForEstimate(now.UpperCelsius, spot.LimitCelsius, now.MeasuredAt is not null)
-                : HeatWords.For(now.SurfaceCelsius, spot.LimitCelsius),
+                ? GroundWords.ForEstimate(now.LowerCelsius, now.UpperCelsius, spot.LimitCelsius, now.MeasuredAt is not null)
+                : GroundWords.For(now.SurfaceCelsius, spot.LimitCelsius),
         },
     };
 

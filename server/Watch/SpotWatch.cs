@@ -110,12 +110,10 @@ internal sealed class SpotWatch(Spot spot, AlertMemory memory)
         var shown = Shown(now, rule);
         var measured = shown?.SurfaceCelsius;
         var estimate = measured is null ? Estimate : null;
-        // The cautious end chooses the word and the contact time where nothing is measured.
-        var deciding = measured ?? estimate?.UpperCelsius;
         var measuredAt = (shown ?? NewestGood)?.MeasuredAt ?? Memory.LastGoodAt;
         var word = measured is null
-            ? HeatWords.ForEstimate(deciding, Spot.LimitCelsius, measuredAt is not null)
-            : HeatWords.For(measured, Spot.LimitCelsius);
+            ? GroundWords.ForEstimate(estimate?.LowerCelsius, estimate?.UpperCelsius, Spot.LimitCelsius, measuredAt is not null)
+            : GroundWords.For(measured, Spot.LimitCelsius);
         var shownAir = NewestAir is { } air && rule.IsCurrent(air.MeasuredAt, now) ? air.AirCelsius : LentAirCelsius;
         return new SpotNow(
             Spot.Id, Spot.Name, Spot.Site, Spot.Surface,
@@ -131,12 +129,21 @@ internal sealed class SpotWatch(Spot spot, AlertMemory memory)
             Doubt = Newest?.Doubt ?? Doubt.None,
             EstimateDoubt = DoubtOf(estimate, shownAir),
             Word = word,
-            ContactTime = word != HeatWord.Unknown && deciding is { } celsius ? ContactTime.Limit(celsius) : null,
+            MayBeIcy = word is GroundWord.Freezing or GroundWord.Bitter && MayBeIcy(measured ?? estimate?.LowerCelsius, shownAir),
+            ContactTime = word != GroundWord.Unknown && Hottest(shown, estimate, shownAir) is { } celsius ? ContactTime.Limit(celsius) : null,
             State = Memory.State,
             Because = Because,
             Now = now,
         };
     }
+
+    /// <summary>[°C] What skin is to be thought of as touching: the hot end of what is measured or estimated.</summary>
+    private double? Hottest(Reading? shown, SurfaceEstimate? estimate, double? airCelsius) => shown?.SurfaceCelsius is { } measured
+        ? ReadingUncertainty.UpperCelsius(Spot, measured, shown.AirCelsius ?? airCelsius, shown.HumidityPercent)
+        : estimate?.UpperCelsius;
+
+    private bool MayBeIcy(double? coldestCelsius, double? airCelsius) =>
+        coldestCelsius is { } celsius && Ice.MayForm(celsius, airCelsius, NewestAir?.HumidityPercent, Newest?.Doubt.HasFlag(Doubt.Wet) ?? false);
 
     /// <summary>The reading that says how the spot is now; <c>null</c> when the estimate does.</summary>
     private Reading? Shown(DateTimeOffset now, AlertRule rule)

@@ -97,14 +97,31 @@ public class DayTests
     {
         var hour = DayHour.Of(Day([Measured(14, 45), Estimated(14.5, 47, 44, 50)], []))[14];
         Assert.Equal("14:00", hour.Clock);
-        Assert.Equal(HeatWord.TooHot, hour.Word);
+        Assert.Equal(GroundWord.TooHot, hour.Word);
         Assert.Equal(45, hour.SurfaceCelsius);
         Assert.Equal(50, hour.UpperCelsius);
     }
 
+    [Theory]
+    //          warm hour  cold  word
+    [InlineData(12.0, -2.0, GroundWord.Freezing)]
+    [InlineData(12.0, -11.0, GroundWord.Bitter)]
+    [InlineData(12.0, 3.0, GroundWord.Cold)]
+    [InlineData(50.0, -2.0, GroundWord.TooHot)]
+    public void Hour_takes_the_gravest_of_its_words(double warm, double cold, GroundWord word)
+    {
+        var hour = DayHour.Of(Day([Measured(7.25, warm), Measured(7.5, cold)], []))[7];
+        Assert.Equal(word, hour.Word);
+        Assert.Equal(word == GroundWord.TooHot ? warm : cold, hour.SurfaceCelsius);
+    }
+
+    [Fact]
+    public void Hour_whose_estimate_may_freeze_says_so() =>
+        Assert.Equal(GroundWord.Freezing, DayHour.Of(Day([Measured(14, 20), Estimated(6.5, 3, -1, 7)], []))[6].Word);
+
     [Fact]
     public void Hour_without_anything_is_unknown_and_not_comfortable() =>
-        Assert.Equal(HeatWord.Unknown, DayHour.Of(Day([Measured(14, 20)], []))[3].Word);
+        Assert.Equal(GroundWord.Unknown, DayHour.Of(Day([Measured(14, 20)], []))[3].Word);
 
     [Theory]
     //          day           hours  why

@@ -44,8 +44,8 @@ public class EstimateDoubtTests
             Assert.Equal((before.Word, before.ContactSeconds, before.UpperCelsius, before.Texts with { Doubt = "" }), (after.Word, after.ContactSeconds, after.UpperCelsius, after.Texts with { Doubt = "" }));
             Assert.Equal("Less sure: may be wet, then probably cooler than this, but do not count on it", after.Texts.Doubt);
             Assert.Equal(
-                SpotOrder.ByHeat(spots).Select(s => s.Id),
-                SpotOrder.ByHeat(spots.Select(s => s.Id == dry.Id ? wet : s)).Select(s => s.Id));
+                SpotOrder.ByGravity(spots).Select(s => s.Id),
+                SpotOrder.ByGravity(spots.Select(s => s.Id == dry.Id ? wet : s)).Select(s => s.Id));
         }
     }
 

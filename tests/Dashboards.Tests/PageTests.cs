@@ -23,10 +23,10 @@ public partial class PageTests
         foreach (var spot in host.Board.All())
         {
             Assert.Contains(spot.Name, page, StringComparison.Ordinal);
-            Assert.Contains($">{HeatWords.Text(spot.Word)}</span>", page, StringComparison.Ordinal);
+            Assert.Contains($">{GroundWords.Text(spot.Word)}</span>", page, StringComparison.Ordinal);
         }
 
-        Assert.Contains("a paw may touch it about 40 s", page, StringComparison.Ordinal);
+        Assert.Contains("skin is hurt after about 40 s", page, StringComparison.Ordinal);
         Assert.Contains("veterinarian", page, StringComparison.Ordinal);
     }
 

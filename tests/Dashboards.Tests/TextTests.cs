@@ -1,3 +1,6 @@
+using PavementWatch.Core.Contact;
+using PavementWatch.Dashboards.Spots;
+using PavementWatch.Dashboards.Tests.Hosting;
 using PavementWatch.Dashboards.Texts;
 using PavementWatch.Tests;
 
@@ -40,19 +43,39 @@ public class TextTests
         Assert.Equal(expected, Spans.Ago(TimeSpan.FromSeconds(seconds)));
 
     [Theory]
-    [InlineData(600.0, "a paw may touch it 10 min or more")]
-    [InlineData(599.9, "a paw may touch it about 9 min")]
-    [InlineData(120.0, "a paw may touch it about 2 min")]
-    [InlineData(119.0, "a paw may touch it about 1 min 30 s")]
-    [InlineData(60.0, "a paw may touch it about 1 min")]
-    [InlineData(44.0, "a paw may touch it about 40 s")]
-    [InlineData(9.9, "a paw may touch it about 9 s")]
-    [InlineData(0.4, "a paw may not touch it at all")]
+    [InlineData(600.0, "not hot enough to hurt skin within 10 min")]
+    [InlineData(599.9, "skin is hurt after about 9 min")]
+    [InlineData(120.0, "skin is hurt after about 2 min")]
+    [InlineData(119.0, "skin is hurt after about 1 min 30 s")]
+    [InlineData(60.0, "skin is hurt after about 1 min")]
+    [InlineData(44.0, "skin is hurt after about 40 s")]
+    [InlineData(9.9, "skin is hurt after about 9 s")]
+    [InlineData(0.4, "skin is hurt at once")]
     public void Contact_time_is_rounded_down_and_capped(double seconds, string expected) =>
-        Assert.Equal(expected, Spans.Touch(TimeSpan.FromSeconds(seconds)));
+        Assert.Equal(expected, Spans.Hurt(TimeSpan.FromSeconds(seconds)));
+
+    [Theory]
+    [InlineData(GroundWord.Bitter, true, "frost can injure pads within minutes: keep it short; may be icy")]
+    [InlineData(GroundWord.Freezing, true, "salt and ice hurt paws: rinse and dry them after; may be icy")]
+    [InlineData(GroundWord.Freezing, false, "salt and ice hurt paws: rinse and dry them after")]
+    [InlineData(GroundWord.Cold, false, "cold for small, old and thin-coated dogs: keep them moving")]
+    [InlineData(GroundWord.Comfortable, false, "skin is hurt after about 4 min")]
+    [InlineData(GroundWord.Unknown, false, "treat it as too hot until your hand has told you otherwise")]
+    public void A_card_says_what_to_mind_and_never_allows(GroundWord word, bool icy, string expected) =>
+        Assert.Equal(expected, CardText.Touch(
+            Ferngate.Spots(Ferngate.Now)[0] with { Word = word, MayBeIcy = icy, ContactTime = TimeSpan.FromMinutes(4) }));
 
     [Fact]
-    public void Unknown_contact_time_has_no_words() => Assert.Equal("", Spans.Touch(null));
+    public void Cards_stand_by_gravity_and_within_the_cold_the_coldest_first()
+    {
+        var spots = Ferngate.Spots(Ferngate.Now);
+        SpotNow Of(int at, GroundWord word, double celsius) => spots[at] with { Word = word, SurfaceCelsius = celsius, Estimated = false };
+        SpotNow[] cold = [Of(0, GroundWord.Freezing, -1), Of(1, GroundWord.Warm, 44), Of(2, GroundWord.Freezing, -8), Of(3, GroundWord.Unknown, 20), Of(4, GroundWord.Bitter, -12)];
+        Assert.Equal([-12, -8, -1, 20, 44], SpotOrder.ByGravity(cold).Select(s => s.SurfaceCelsius!.Value));
+    }
+
+    [Fact]
+    public void Unknown_contact_time_has_no_words() => Assert.Equal("", Spans.Hurt(null));
 
     [Fact]
     public void Moment_of_another_day_carries_its_date()

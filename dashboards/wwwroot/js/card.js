@@ -25,19 +25,19 @@ export class Card {
     const spot = this.spot;
     const silence = secondsSince(confirmed ?? this.received);
     const old = !(silence <= oldAfterSeconds);
-    const hot = spot.word === 'tooHot' || spot.word === 'burnsInSeconds';
-    const word = old && !hot ? 'unknown' : spot.word;
+    const warns = ['tooHot', 'burnsInSeconds', 'freezing', 'bitter'].includes(spot.word);
+    const word = old && !warns ? 'unknown' : spot.word;
 
     this.element.dataset.word = word;
     this.element.toggleAttribute('data-old', old);
     this.element.toggleAttribute('data-estimated', spot.estimated && !old);
     this.element.dataset.state = spot.state;
     this.part('mark').setAttribute('href', `#mark-${word}`);
-    put(this.part('word'), old && !hot ? 'unknown' : spot.texts.word);
+    put(this.part('word'), old && !warns ? 'unknown' : spot.texts.word);
     put(this.part('touch'), old ? this.wasText(silence) : spot.texts.touch);
     put(this.part('degrees'), spot.texts.degrees);
     put(this.part('age'), this.ageText());
-    put(this.part('badge'), old && hot ? 'last known' : spot.estimated && !old ? 'estimated' : '', true);
+    put(this.part('badge'), old && warns ? 'last known' : spot.estimated && !old ? 'estimated' : '', true);
     put(this.part('range'), spot.texts.range, true);
     // Kept from before the server said it, it has none.
     put(this.part('doubt'), old ? '' : spot.texts.doubt ?? '', true);
@@ -47,7 +47,7 @@ export class Card {
   wasText(silence) {
     const at = Date.parse(this.spotAsOfNow().now) - silence * 1000;
     const when = Number.isNaN(at) ? 'at an unknown time' : `at ${clock(at, this.spot.timeZoneId)}, ${ago(silence)}`;
-    return `last known ${when}: ${this.spot.texts.word}. Nobody knows now: use the back of your hand`;
+    return `last known ${when}: ${this.spot.texts.word}. Nobody knows now: use your palm`;
   }
 
   // The same state, its clock and age carried on to this moment.

@@ -82,12 +82,22 @@ export function option(day, now, element, seconds = at => (Date.parse(at) - Date
     },
     { xAxis: inDay(seconds(day.walk.to)) },
   ]];
+  const freezing = min >= 0 ? [] : [[
+    { yAxis: min, itemStyle: { color: hatch(colour('air-line')), opacity: .25 } },
+    { yAxis: 0 },
+  ]];
   const sinceStart = (now - Date.parse(day.from)) / 1000;
   const marks = [{
     yAxis: day.limitCelsius,
     lineStyle: { color: ink, width: 2.5, type: [10, 4] },
     label: { ...text, position: 'insideStartTop', fontWeight: 700, ...over, formatter: `${narrow ? 'limit' : 'too hot from'} ${day.limitCelsius} °C (${Math.round(fahrenheit(day.limitCelsius))} °F)` },
   }];
+  if (min < 0) {
+    marks.push({
+      yAxis: 0, lineStyle: { color: ink, width: 2.5, type: [2, 4] },
+      label: { ...text, position: 'insideEndBottom', fontWeight: 700, ...over, formatter: `${narrow ? 'freezing' : 'freezing at'} 0 °C (32 °F)` },
+    });
+  }
   if (sinceStart > 0 && sinceStart < length) {
     marks.push({ xAxis: sinceStart * 1000, lineStyle: { color: ink, width: 2, type: [2, 3] }, label: { ...text, position: 'start', distance: 22, rotate: 0, formatter: 'now', fontWeight: 700, ...over } });
   }
@@ -121,7 +131,7 @@ export function option(day, now, element, seconds = at => (Date.parse(at) - Date
       { ...plain, name: 'surface, estimated', data: line(day, day.estimateCelsius), color: colour('surface-line'), lineStyle: { color: colour('surface-line'), width: 3, type: [9, 6] } },
       {
         ...plain, name: 'surface', data: line(day, day.surfaceCelsius), color: colour('surface-line'), lineStyle: { color: colour('surface-line'), width: 4 },
-        markArea: { silent: true, data: [...tooHot, ...walk] },
+        markArea: { silent: true, data: [...tooHot, ...walk, ...freezing] },
         markLine: { silent: true, symbol: 'none', animation: false, data: marks },
       },
       // Carries the right axis, which would else not be drawn.

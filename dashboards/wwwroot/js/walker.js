@@ -16,14 +16,18 @@ let heard = null;
 let position = null;
 let keptWhen = -Infinity;
 
-const ranks = { burnsInSeconds: 4, tooHot: 3, unknown: 2, warm: 1, comfortable: 0 };
-const heat = ({ spot }) => [
-  ranks[spot.word], (spot.estimated ? spot.upperCelsius ?? spot.surfaceCelsius : spot.surfaceCelsius) ?? -Infinity];
+const ranks = { burnsInSeconds: 7, tooHot: 6, bitter: 5, freezing: 4, unknown: 3, warm: 2, cold: 1, comfortable: 0 };
+const cold = new Set(['bitter', 'freezing', 'cold']);
+const gravity = ({ spot }) => {
+  const [end, sign] = cold.has(spot.word) ? [spot.lowerCelsius, -1] : [spot.upperCelsius, 1];
+  const celsius = spot.estimated ? end ?? spot.surfaceCelsius : spot.surfaceCelsius;
+  return [ranks[spot.word], celsius === null ? -Infinity : sign * celsius];
+};
 
 function sort() {
   const sorted = [...cards.values()].sort(position
     ? (a, b) => distance(a) - distance(b)
-    : (a, b) => heat(b)[0] - heat(a)[0] || heat(b)[1] - heat(a)[1] || (a.spot.name < b.spot.name ? -1 : 1));
+    : (a, b) => gravity(b)[0] - gravity(a)[0] || gravity(b)[1] - gravity(a)[1] || (a.spot.name < b.spot.name ? -1 : 1));
   if (sorted.some((card, i) => list.children[i] !== card.element.parentElement)) {
     list.append(...sorted.map(card => card.element.parentElement));
   }

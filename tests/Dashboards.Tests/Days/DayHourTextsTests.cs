@@ -15,7 +15,7 @@ public class DayHourTextsTests
     [InlineData(50.0, 48.6, 55.2, false, "50.0 °C|122 °F|and estimated|48 to 56 °C|119 to 132 °F")]
     [InlineData(null, null, null, false, "none")]
     public void What_was_measured_stands_before_what_was_estimated(double? measured, double? lower, double? upper, bool lessSure, string lines) =>
-        Assert.Equal(lines.Split('|'), DayHourTexts.Surface(new DayHour("14:00", HeatWord.TooHot)
+        Assert.Equal(lines.Split('|'), DayHourTexts.Surface(new DayHour("14:00", GroundWord.TooHot)
         {
             SurfaceCelsius = measured,
             LowerCelsius = lower,

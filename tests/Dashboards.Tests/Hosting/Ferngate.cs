@@ -18,32 +18,32 @@ internal static class Ferngate
     [
         Spot("quarry-steps", "Quarry Steps", SurfaceKind.ConcretePale, now) with
         {
-            SurfaceCelsius = 57.3, AirCelsius = 36.2, MeasuredAt = now.AddMinutes(-2), Word = HeatWord.BurnsInSeconds,
+            SurfaceCelsius = 57.3, AirCelsius = 36.2, MeasuredAt = now.AddMinutes(-2), Word = GroundWord.BurnsInSeconds,
             ContactTime = TimeSpan.FromSeconds(14), State = AlertState.TooHot, Because = "At or over the limit since 12:40.",
         },
         Spot("north-gate-plaza", "North Gate plaza", SurfaceKind.Asphalt, now) with
         {
-            SurfaceCelsius = 52.4, AirCelsius = 36.1, MeasuredAt = now.AddMinutes(-1), Word = HeatWord.TooHot,
+            SurfaceCelsius = 52.4, AirCelsius = 36.1, MeasuredAt = now.AddMinutes(-1), Word = GroundWord.TooHot,
             ContactTime = TimeSpan.FromSeconds(44), State = AlertState.TooHot, Because = "At or over the limit since 11:42.",
         },
         Spot("mill-footbridge", "Mill Footbridge", SurfaceKind.TimberDeck, now) with
         {
             SurfaceCelsius = 46.8, AirCelsius = 35.9, MeasuredAt = now.AddMinutes(-42), Estimated = true,
-            LowerCelsius = 43.1, UpperCelsius = 50.4, Word = HeatWord.TooHot, ContactTime = TimeSpan.FromSeconds(175),
+            LowerCelsius = 43.1, UpperCelsius = 50.4, Word = GroundWord.TooHot, ContactTime = TimeSpan.FromSeconds(175),
             State = AlertState.Silent, Because = "No good reading for 42 min; the estimate reaches the limit.",
         },
         Spot("sandpit-corner", "Sandpit Corner", SurfaceKind.Sand, now) with
         {
-            Word = HeatWord.Unknown, State = AlertState.Silent, Because = "Never a good reading here, and nothing to estimate from.",
+            Word = GroundWord.Unknown, State = AlertState.Silent, Because = "Never a good reading here, and nothing to estimate from.",
         },
         Spot("orchard-green", "Orchard Green", SurfaceKind.Grass, now) with
         {
-            SurfaceCelsius = 33.2, AirCelsius = 35.8, MeasuredAt = now.AddSeconds(-25), Word = HeatWord.Comfortable,
+            SurfaceCelsius = 33.2, AirCelsius = 35.8, MeasuredAt = now.AddSeconds(-25), Word = GroundWord.Comfortable,
             ContactTime = TimeSpan.FromMinutes(10), State = AlertState.Clear, Doubt = Doubt.Wet,
         },
         Spot("mill-lane", "Mill Lane", SurfaceKind.Brick, now) with
         {
-            SurfaceCelsius = 45.0, AirCelsius = 36.0, MeasuredAt = now.AddMinutes(-1), Word = HeatWord.Warm,
+            SurfaceCelsius = 45.0, AirCelsius = 36.0, MeasuredAt = now.AddMinutes(-1), Word = GroundWord.Warm,
             ContactTime = TimeSpan.FromMinutes(10), State = AlertState.Rising, Because = "Expected to reach the limit within 30 min.",
         },
     ];

@@ -105,7 +105,7 @@ public class OfflineTests(BrowserFixture browser)
         await host.RefuseAsync(true);
         await Expect(phone.Page.Locator("#live")).ToContainTextAsync("Offline, last known at 14:32");
         var spot = host.Board.All().Single(s => s.Id.Value == "mill-lane");
-        host.Board.Change(spot with { SurfaceCelsius = 51, Word = HeatWord.TooHot });
+        host.Board.Change(spot with { SurfaceCelsius = 51, Word = GroundWord.TooHot });
         await host.RefuseAsync(false);
 
         await Expect(phone.Page.Locator("#live")).ToHaveTextAsync("Live");

@@ -17,7 +17,7 @@ public class WalkerPageTests(BrowserFixture browser)
 
         var card = phone.Card("north-gate-plaza");
         await Expect(card.Locator(".word")).ToHaveTextAsync("too hot");
-        await Expect(card.Locator(".touch")).ToHaveTextAsync("a paw may touch it about 40 s");
+        await Expect(card.Locator(".touch")).ToHaveTextAsync("skin is hurt after about 40 s");
         await Expect(card.Locator(".degrees")).ToHaveTextAsync("52.4 °C · 126 °F");
         await Expect(card.Locator(".age")).ToHaveTextAsync("measured 1 min ago");
         await phone.PictureAsync("walker-phone");
@@ -48,14 +48,14 @@ public class WalkerPageTests(BrowserFixture browser)
         host.Board.Change(spot with
         {
             SurfaceCelsius = 49.0,
-            Word = HeatWord.TooHot,
+            Word = GroundWord.TooHot,
             ContactTime = TimeSpan.FromSeconds(300),
             MeasuredAt = spot.Now,
         });
 
         var card = phone.Card("orchard-green");
         await Expect(card.Locator(".word")).ToHaveTextAsync("too hot");
-        await Expect(card.Locator(".touch")).ToHaveTextAsync("a paw may touch it about 5 min");
+        await Expect(card.Locator(".touch")).ToHaveTextAsync("skin is hurt after about 5 min");
         await Expect(card.Locator(".degrees")).ToHaveTextAsync("49.0 °C · 120 °F");
         await Expect(card).ToHaveAttributeAsync("data-word", "tooHot");
     }

@@ -26,7 +26,7 @@ public sealed class SettingsPublisherTests
         var measured = await broker.AfterAsync(courier);
         Assert.Null(Assert.Single(measured).Estimates);
 
-        board.Plaza = board.Plaza with { Estimated = true, Word = HeatWord.TooHot, SurfaceCelsius = 51.26, UpperCelsius = 54.94, Now = RunningServer.Noon.AddMinutes(4) };
+        board.Plaza = board.Plaza with { Estimated = true, Word = GroundWord.TooHot, SurfaceCelsius = 51.26, UpperCelsius = 54.94, Now = RunningServer.Noon.AddMinutes(4) };
         var silent = await broker.AfterAsync(courier);
         var (spot, estimate) = Assert.Single(Assert.Single(silent).Estimates!);
         Assert.Equal("north-gate-plaza", spot);
@@ -35,10 +35,10 @@ public sealed class SettingsPublisherTests
 
         Assert.Empty(await broker.AfterAsync(courier)); // Nothing new to say.
 
-        board.Plaza = board.Plaza with { Word = HeatWord.Unknown }; // Never measured: an estimate is no word for the lamp.
+        board.Plaza = board.Plaza with { Word = GroundWord.Unknown }; // Never measured: an estimate is no word for the lamp.
         Assert.Null(Assert.Single(await broker.AfterAsync(courier)).Estimates);
 
-        board.Plaza = board.Plaza with { Word = HeatWord.TooHot };
+        board.Plaza = board.Plaza with { Word = GroundWord.TooHot };
         Assert.NotNull(Assert.Single(await broker.AfterAsync(courier)).Estimates);
         board.Plaza = board.Plaza with { Estimated = false };
         Assert.Null(Assert.Single(await broker.AfterAsync(courier)).Estimates);

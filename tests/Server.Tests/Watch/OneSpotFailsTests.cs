@@ -28,7 +28,7 @@ public sealed class OneSpotFailsTests
 
         await WatchTests.TooHotAsync(server);
 
-        Assert.Equal(HeatWord.Unknown, server.Get<SpotBoard>().Find(QuarrySteps.Id)?.Word);
+        Assert.Equal(GroundWord.Unknown, server.Get<SpotBoard>().Find(QuarrySteps.Id)?.Word);
         var fault = Assert.Single(server.Get<ServiceFaults>().Standing);
         Assert.Equal("watch.quarry-steps", fault.Key);
         Assert.Contains("Quarry Steps", fault.Words, StringComparison.Ordinal);
@@ -36,7 +36,7 @@ public sealed class OneSpotFailsTests
         await ExecuteAsync(server, "DELETE FROM AlertMemories WHERE SpotId = 'quarry-steps'");
         await server.MinuteAsync(QuarrySteps);
         await server.MeasureAsync(Good(QuarrySteps, server.Time.GetUtcNow(), 31));
-        Assert.Equal(HeatWord.Comfortable, (await server.SeenAsync(QuarrySteps, s => s.SurfaceCelsius == 31)).Word);
+        Assert.Equal(GroundWord.Comfortable, (await server.SeenAsync(QuarrySteps, s => s.SurfaceCelsius == 31)).Word);
         Assert.Empty(server.Get<ServiceFaults>().Standing);
     }
 
@@ -57,7 +57,7 @@ public sealed class OneSpotFailsTests
             server.Time.Advance(TimeSpan.FromMinutes(1));
             await server.MeasureAsync(Good(NorthGate, server.Time.GetUtcNow(), 55 + i));
             var shown = await server.SeenAsync(NorthGate, s => s.SurfaceCelsius == 55 + i);
-            Assert.Equal(HeatWords.For(55 + i, shown.LimitCelsius), shown.Word);
+            Assert.Equal(GroundWords.For(55 + i, shown.LimitCelsius), shown.Word);
         }
 
         await ExecuteAsync(server, "DROP TRIGGER Full");
