@@ -31,7 +31,7 @@ internal static class ThresholdEntry
             {
                 nameof(AgreementThresholds.MostBiasKelvin) => $"Largest bias is “{typed("bias")}”, expected a number over 0.",
                 nameof(AgreementThresholds.MostDifferenceKelvin) => $"Furthest limit is “{typed("limit")}”, expected a number over 0.",
-                nameof(AgreementThresholds.LeastPairs) => $"Fewest checks is “{typed("pairs")}”, expected a whole number, {BlandAltman.LeastPairs} to {MostPairs}.",
+                nameof(AgreementThresholds.LeastPairs) => $"Fewest checks is “{typed("pairs")}”, expected {BlandAltman.LeastPairs} to {MostPairs}, a whole number.",
                 _ => $"Span is “{typed("span")}”, expected a number over 0.",
             });
         }

@@ -16,10 +16,10 @@ public class ThresholdEntryTests
     [InlineData("0", "4", "8", "15", "Largest bias is “0”, expected a number over 0.")]
     [InlineData("", "4", "8", "15", "Largest bias is “”, expected a number over 0.")]
     [InlineData("1", "-4", "8", "15", "Furthest limit is “-4”, expected a number over 0.")]
-    [InlineData("1", "4", "2", "15", "Fewest checks is “2”, expected a whole number, 3 to 1000.")]
-    [InlineData("1", "4", "1001", "15", "Fewest checks is “1001”, expected a whole number, 3 to 1000.")]
-    [InlineData("1", "4", "8.5", "15", "Fewest checks is “8.5”, expected a whole number, 3 to 1000.")]
-    [InlineData("1", "4", "eight", "15", "Fewest checks is “eight”, expected a whole number, 3 to 1000.")]
+    [InlineData("1", "4", "2", "15", "Fewest checks is “2”, expected 3 to 1000, a whole number.")]
+    [InlineData("1", "4", "1001", "15", "Fewest checks is “1001”, expected 3 to 1000, a whole number.")]
+    [InlineData("1", "4", "8.5", "15", "Fewest checks is “8.5”, expected 3 to 1000, a whole number.")]
+    [InlineData("1", "4", "eight", "15", "Fewest checks is “eight”, expected 3 to 1000, a whole number.")]
     [InlineData("1", "4", "8", "NaN", "Span is “NaN”, expected a number over 0.")]
     public void What_cannot_be_asked_is_named_with_what_was_typed(string bias, string limit, string pairs, string span, string fault) =>
         Assert.Equal((null, fault), Read(bias, limit, pairs, span));
