@@ -122,11 +122,12 @@ internal static class SqliteFile
 
     private static void MakeSchema(SqliteConnection connection, string path)
     {
+        // Nothing is written then: a full disk keeps nobody from reading.
+        if (Version(connection) == SchemaVersion)
+            return;
         // Immediate: of two processes that open a new file together, the second finds the table made.
         using var transaction = connection.BeginTransaction(deferred: false);
-        using var ask = connection.CreateCommand();
-        ask.CommandText = "PRAGMA user_version;";
-        var version = (long)ask.ExecuteScalar()!;
+        var version = Version(connection);
         if (version > SchemaVersion)
         {
             throw new ReadingStoreException(
@@ -140,6 +141,13 @@ internal static class SqliteFile
             Execute(connection, KeptSteps + StepsOfAllReadings);
         Execute(connection, $"PRAGMA user_version = {SchemaVersion};");
         transaction.Commit();
+    }
+
+    private static long Version(SqliteConnection connection)
+    {
+        using var ask = connection.CreateCommand();
+        ask.CommandText = "PRAGMA user_version;";
+        return (long)ask.ExecuteScalar()!;
     }
 
     private static void Execute(SqliteConnection connection, string sql)

@@ -273,17 +273,23 @@ internal sealed class SoakTown : IAsyncDisposable
         return came - made >= Rule(row.Reading.Spot).SilentAfter - Interval;
     }
 
-    /// <summary>Everything in the server's store.</summary>
+    /// <summary>Everything in the store of a server that has been stopped; read from a copy, as its disk may be full.</summary>
     public async Task<List<StoredReading>> StoredAsync()
     {
-        await using var store = new SqliteReadingStore(new StoreOptions { Path = Path.Combine(DataFolder, "readings.sqlite") });
+        var copy = Directory.CreateDirectory(Path.Combine(_folder, $"read-{Passed.Ticks}")).FullName;
+        foreach (var file in Directory.GetFiles(DataFolder, "readings.sqlite*").Where(file => !file.EndsWith("-shm", StringComparison.Ordinal)))
+            File.Copy(file, Path.Combine(copy, Path.GetFileName(file)), overwrite: true);
         List<StoredReading> stored = [];
+        var store = new SqliteReadingStore(new StoreOptions { Path = Path.Combine(copy, "readings.sqlite") });
         foreach (var spot in Spots)
         {
             var rows = await store.RangeAsync(spot, DateTimeOffset.UnixEpoch, DateTimeOffset.MaxValue.AddDays(-1), TestContext.Current.CancellationToken);
             stored.AddRange(rows);
         }
 
+        await store.DisposeAsync();
+        SqliteConnection.ClearAllPools();
+        Directory.Delete(copy, recursive: true);
         return stored;
     }
 

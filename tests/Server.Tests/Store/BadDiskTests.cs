@@ -103,6 +103,20 @@ public sealed class BadDiskTests
     }
 
     [Fact]
+    public async Task What_is_stored_is_read_on_a_full_disk_also_after_a_kill()
+    {
+        using var disk = SmallDisk.Require(Directory.CreateTempSubdirectory("pw-full-").FullName, kilobytes: 16_384);
+        var file = Path.Combine(disk.Folder, "readings.sqlite");
+        await using var running = new SqliteReadingStore(new StoreOptions { Path = file });
+        await running.AppendAsync([new StoredReading(Good(NorthGate, Noon, 60), Noon)], Cancel);
+        disk.Fill();
+
+        await using var next = new SqliteReadingStore(new StoreOptions { Path = file });
+
+        Assert.Equal(60, Assert.Single(await next.RangeAsync(NorthGate.Id, Noon, Noon.AddHours(1), Cancel)).Reading.SurfaceCelsius);
+    }
+
+    [Fact]
     public async Task A_damaged_file_stops_neither_gateway_nor_warnings_and_what_it_does_not_take_is_stored_after_a_restore()
     {
         var folder = Directory.CreateTempSubdirectory("pw-damaged-").FullName;
