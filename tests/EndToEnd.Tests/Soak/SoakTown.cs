@@ -42,7 +42,7 @@ internal sealed class SoakTown : IAsyncDisposable
         (SpotId.Parse("simulated-yard"), "asphalt", 35),
         (SpotId.Parse("simulated-ramp"), "asphalt", 40),
         (SpotId.Parse("simulated-path"), "asphalt", 45),
-        (SpotId.Parse("simulated-roof"), "asphalt", 53),
+        (SpotId.Parse("simulated-roof"), "asphalt", 51),
     ];
 
     public static readonly SpotId[] Spots = [.. Limits.Select(limit => limit.Spot)];
