@@ -22,7 +22,7 @@ internal sealed record WeatherStored(int Read, int Added, int Changed, int Kept)
 /// Weather that spots' own probes do not measure. A newer issue of a forecast takes an older one's place for the same
 /// time. Forecasts are removed two days after their time; what was observed is kept for <c>Weather:Keep</c>.
 /// </summary>
-internal sealed class WeatherStore(IDbContextFactory<RegistryDb> registry, SpotCatalogue catalogue, TimeProvider time)
+internal sealed class WeatherStore(IDbContextFactory<RegistryDb> registry, SpotCatalogue catalogue, TimeProvider time) : IDisposable
 {
     /// <summary>How long a forecast stays after its time: it fills in where observations come late.</summary>
     public static readonly TimeSpan ForecastStays = TimeSpan.FromDays(2);
@@ -36,8 +36,13 @@ internal sealed class WeatherStore(IDbContextFactory<RegistryDb> registry, SpotC
 
     private readonly ConcurrentDictionary<string, PlaceWeather> _recent = [];
 
-    // How many rows there were and when the newest was written, at the last look.
-    private (int Count, DateTimeOffset? Newest)? _seen;
+    private readonly SemaphoreSlim _oneLook = new(1);
+
+    // When the newest row was written, at the last look.
+    private DateTimeOffset? _seen;
+    private long _edition;
+
+    public void Dispose() => _oneLook.Dispose();
 
     /// <summary>The site as its spots name it, whatever its case; <c>null</c> when no spot has it. Empty is the whole business.</summary>
     public string? FindSite(string? name) => string.IsNullOrEmpty(name)
@@ -71,9 +76,9 @@ internal sealed class WeatherStore(IDbContextFactory<RegistryDb> registry, SpotC
         WeatherOrigin origin, IReadOnlyList<WeatherValues> rows, CancellationToken cancellationToken)
     {
         var (added, changed) = (0, 0);
-        var now = time.GetUtcNow();
         await using var db = await registry.CreateDbContextAsync(cancellationToken);
         await using var transaction = await db.Database.BeginTransactionAsync(cancellationToken);
+        var now = await LaterThanAllAsync(db, cancellationToken);
         foreach (var batch in rows.Chunk(PerBatch))
         {
             var (first, last) = (batch[0].At, batch[^1].At);
@@ -101,7 +106,6 @@ internal sealed class WeatherStore(IDbContextFactory<RegistryDb> registry, SpotC
         }
 
         await transaction.CommitAsync(cancellationToken);
-        _seen = default;
         await RefreshAsync(cancellationToken);
         return new WeatherStored(rows.Count, added, changed, rows.Count - added - changed);
     }
@@ -116,6 +120,9 @@ internal sealed class WeatherStore(IDbContextFactory<RegistryDb> registry, SpotC
             .OrderBy(w => w.At).ToListAsync(cancellationToken));
     }
 
+    /// <summary>Goes up whenever there was something new; read it before the weather.</summary>
+    public long Edition => Interlocked.Read(ref _edition);
+
     /// <summary>The last days and what is forecast, from memory, for those who ask each minute.</summary>
     public PlaceWeather Recent(string site) =>
         _recent.GetValueOrDefault(site) ?? _recent.GetValueOrDefault("") ?? PlaceWeather.None;
@@ -123,15 +130,25 @@ internal sealed class WeatherStore(IDbContextFactory<RegistryDb> registry, SpotC
     /// <summary>Takes over what is new; another process may have written.</summary>
     public async Task RefreshAsync(CancellationToken cancellationToken)
     {
-        await using var db = await registry.CreateDbContextAsync(cancellationToken);
-        (int, DateTimeOffset?) seen = (await db.Weather.CountAsync(cancellationToken), await db.Weather.MaxAsync(w => (DateTimeOffset?)w.StoredAt, cancellationToken));
-        if (seen == _seen)
-            return;
-        var from = time.GetUtcNow() - RecentReach;
-        var rows = await db.Weather.AsNoTracking().Where(w => w.At >= from).OrderBy(w => w.At).ToListAsync(cancellationToken);
-        foreach (var site in rows.Select(r => r.Site).Concat(_recent.Keys).Append("").Distinct().ToList())
-            _recent[site] = PlaceWeather.Of(site, [.. rows.Where(r => r.Site == site || r.Site.Length == 0)]);
-        _seen = seen;
+        // One at a time: what was read earlier must not take the place of what was read later.
+        await _oneLook.WaitAsync(cancellationToken);
+        try
+        {
+            await using var db = await registry.CreateDbContextAsync(cancellationToken);
+            // Asked each minute, of however many rows.
+            var seen = await NewestAsync(db, cancellationToken);
+            if (seen != _seen)
+            {
+                await ReadRecentAsync(db, cancellationToken);
+                Interlocked.Increment(ref _edition);
+            }
+
+            _seen = seen;
+        }
+        finally
+        {
+            _oneLook.Release();
+        }
     }
 
     /// <summary>Removes what is kept no longer.</summary>
@@ -146,6 +163,24 @@ internal sealed class WeatherStore(IDbContextFactory<RegistryDb> registry, SpotC
         return await db.Weather
             .Where(w => (w.Kind == WeatherKind.Forecast && w.At < forecastFrom) || (w.Kind == WeatherKind.Observed && w.At < observedFrom))
             .ExecuteDeleteAsync(cancellationToken);
+    }
+
+    private static Task<DateTimeOffset?> NewestAsync(RegistryDb db, CancellationToken cancellationToken) =>
+        db.Weather.MaxAsync(w => (DateTimeOffset?)w.StoredAt, cancellationToken);
+
+    // What is written later is dated later, whatever the clock says: by that alone others see that there is something new.
+    private async Task<DateTimeOffset> LaterThanAllAsync(RegistryDb db, CancellationToken cancellationToken)
+    {
+        var now = DateTimeOffset.FromUnixTimeMilliseconds(time.GetUtcNow().ToUnixTimeMilliseconds());
+        return await NewestAsync(db, cancellationToken) is { } newest && newest >= now ? newest.AddMilliseconds(1) : now;
+    }
+
+    private async Task ReadRecentAsync(RegistryDb db, CancellationToken cancellationToken)
+    {
+        var from = time.GetUtcNow() - RecentReach;
+        var rows = await db.Weather.AsNoTracking().Where(w => w.At >= from).OrderBy(w => w.At).ToListAsync(cancellationToken);
+        foreach (var site in rows.Select(r => r.Site).Concat(_recent.Keys).Append("").Distinct().ToList())
+            _recent[site] = PlaceWeather.Of(site, [.. rows.Where(r => r.Site == site || r.Site.Length == 0)]);
     }
 
     /// <summary>Observed values complete a row; a forecast's newer issue is the whole row.</summary>

@@ -1,4 +1,9 @@
+using System.Collections.Concurrent;
+using System.Data.Common;
 using Microsoft.EntityFrameworkCore;
+using Microsoft.EntityFrameworkCore.Diagnostics;
+using Microsoft.Extensions.DependencyInjection;
+using Microsoft.Extensions.Time.Testing;
 using PavementWatch.Server.Database;
 using PavementWatch.Server.Spots;
 using PavementWatch.Server.Weather;
@@ -96,7 +101,7 @@ public sealed class WeatherStoreTests
         await using var server = await StartAsync();
         var book = server.Get<WeatherStore>();
         await book.RefreshAsync(Cancel);
-        var other = new WeatherStore(server.Get<IDbContextFactory<RegistryDb>>(), server.Get<SpotCatalogue>(), server.Time);
+        using var other = new WeatherStore(server.Get<IDbContextFactory<RegistryDb>>(), server.Get<SpotCatalogue>(), server.Time);
         await other.StoreAsync(Forecast("Quarry", 0), Hours(41), Cancel);
         Assert.True(book.Recent("Quarry").IsEmpty);
 
@@ -104,6 +109,39 @@ public sealed class WeatherStoreTests
 
         Assert.Equal(41, book.Recent("Quarry").Forecast.Air.Between(Noon.AddHours(1)));
         Assert.True(book.Recent("North Gate").IsEmpty);
+    }
+
+    [Theory]
+    [InlineData(0, "in the same millisecond")]
+    [InlineData(-120, "by a clock that is two hours behind")]
+    [InlineData(1, "a minute later")]
+    public async Task A_running_server_sees_what_is_changed_after_its_last_look(int minutes, string when)
+    {
+        await using var server = await StartAsync();
+        var book = server.Get<WeatherStore>();
+        await book.StoreAsync(Forecast("Quarry", -3), Hours(30), Cancel);
+        using var other = new WeatherStore(server.Get<IDbContextFactory<RegistryDb>>(), server.Get<SpotCatalogue>(), new FakeTimeProvider(Noon.AddMinutes(minutes)));
+        await other.StoreAsync(Forecast("Quarry", -2), Hours(41), Cancel);
+
+        await book.RefreshAsync(Cancel);
+
+        Assert.True(book.Recent("Quarry").Forecast.Air.Between(Noon.AddHours(1)) == 41, when);
+    }
+
+    [Fact]
+    public async Task Looking_for_what_is_new_counts_no_rows()
+    {
+        var asked = new Asked();
+        await using var server = await StartAsync(services: s => s.ConfigureDbContext<RegistryDb>(options => options.AddInterceptors(asked)));
+        var book = server.Get<WeatherStore>();
+        await book.StoreAsync(Forecast("Quarry", 0), Hours(30, 31), Cancel);
+        asked.Questions.Clear();
+
+        await book.RefreshAsync(Cancel);
+
+        Assert.DoesNotContain(asked.Questions, q => q.Contains("\"Weather\"", StringComparison.Ordinal) && q.Contains("COUNT", StringComparison.Ordinal));
+        // One row by its index.
+        Assert.Contains(asked.Questions, q => q.Contains("MAX(\"w\".\"StoredAt\")", StringComparison.Ordinal));
     }
 
     private static WeatherOrigin Forecast(string site, int hours) => new(site, WeatherKind.Forecast, Noon.AddHours(hours));
@@ -114,4 +152,16 @@ public sealed class WeatherStoreTests
 
     private static IEnumerable<WeatherValues> Days(params int[] days) =>
         days.Select(d => new WeatherValues(Noon.AddDays(d)) { AirCelsius = 20 });
+
+    private sealed class Asked : DbCommandInterceptor
+    {
+        public ConcurrentQueue<string> Questions { get; } = [];
+
+        public override ValueTask<InterceptionResult<DbDataReader>> ReaderExecutingAsync(
+            DbCommand command, CommandEventData eventData, InterceptionResult<DbDataReader> result, CancellationToken cancellationToken = default)
+        {
+            Questions.Enqueue(command.CommandText);
+            return base.ReaderExecutingAsync(command, eventData, result, cancellationToken);
+        }
+    }
 }
