@@ -12,26 +12,25 @@ namespace PavementWatch.Server.Notifications;
 internal sealed class AlertNotifications(DevicesNear near, IOptions<NotificationOptions> options, TimeProvider time)
 {
     /// <summary>Puts them into the outbox; the caller saves.</summary>
-    /// <returns>How many devices will be told, and how many walkers it concerns.</returns>
-    public async Task<(int Devices, int Walkers)> PutAsync(
-        RegistryDb db, Spot spot, AlertDecision decision, int eventId, CancellationToken cancellationToken)
+    /// <param name="db">The registry.</param>
+    /// <param name="changes">What is told, and at which moment of whom.</param>
+    /// <param name="cancellationToken">Stops.</param>
+    /// <returns>How many devices will be told of each change, and how many walkers it concerns.</returns>
+    public async Task<IReadOnlyList<(int Devices, int Walkers)>> PutAsync(
+        RegistryDb db, IReadOnlyList<(Spot Spot, AlertDecision Decision, int EventId, DateTimeOffset At)> changes, CancellationToken cancellationToken)
     {
-        var now = time.GetUtcNow();
-        var (messages, walkers) = await FindAsync(db, spot, decision, cancellationToken);
-        foreach (var (device, body) in messages)
-            db.Notifications.Add(Row(device, body, eventId, now));
-        return (messages.Count, walkers);
+        var found = await FindAsync(db, [.. changes.Select(c => (c.Spot, c.Decision, c.At))], cancellationToken);
+        foreach (var (change, (messages, _)) in changes.Zip(found))
+            db.Notifications.AddRange(messages.Select(m => Row(m.Device, m.Body, change.EventId, change.At)));
+        return [.. found.Select(f => (f.Messages.Count, f.Walkers))];
     }
 
-    /// <summary>A message for each device that is to be told, and how many walkers it concerns.</summary>
-    public async Task<(IReadOnlyList<(PushSubscriptionRow Device, PushMessageBody Body)> Messages, int Walkers)> FindAsync(
-        RegistryDb db, Spot spot, AlertDecision decision, CancellationToken cancellationToken)
+    /// <summary>Of each change a message for each device that is to be told, and how many walkers it concerns.</summary>
+    public async Task<IReadOnlyList<(IReadOnlyList<(PushSubscriptionRow Device, PushMessageBody Body)> Messages, int Walkers)>> FindAsync(
+        RegistryDb db, IReadOnlyList<(Spot Spot, AlertDecision Decision, DateTimeOffset At)> changes, CancellationToken cancellationToken)
     {
-        var now = time.GetUtcNow();
-        var (devices, walkers) = await near.FindAsync(db, spot, now, cancellationToken);
-        return ([.. devices.Select(device => (device, new PushMessageBody(
-            Guid.CreateVersion7(now), spot.Id.Value, AlertTexts.Title(spot.Name, decision), AlertTexts.Body(decision), decision.To, decision.At,
-            $"/spots/{spot.Id}", $"spot-{spot.Id}")))], walkers);
+        var found = await near.FindAsync(db, [.. changes.Select(c => (c.Spot, c.At))], cancellationToken);
+        return [.. changes.Zip(found, (change, f) => (Messages(change.Spot, change.Decision, f.Devices, change.At), f.Walkers))];
     }
 
     /// <summary>The message as the outbox has it.</summary>
@@ -50,4 +49,10 @@ internal sealed class AlertNotifications(DevicesNear near, IOptions<Notification
 
     /// <summary>Whether a decision is still news.</summary>
     public bool Matters(AlertDecision decision) => time.GetUtcNow() - decision.At < options.Value.TimeToLive;
+
+    private static IReadOnlyList<(PushSubscriptionRow Device, PushMessageBody Body)> Messages(
+        Spot spot, AlertDecision decision, IReadOnlyList<PushSubscriptionRow> devices, DateTimeOffset now) =>
+        [.. devices.Select(device => (device, new PushMessageBody(
+            Guid.CreateVersion7(now), spot.Id.Value, AlertTexts.Title(spot.Name, decision), AlertTexts.Body(decision), decision.To, decision.At,
+            $"/spots/{spot.Id}", $"spot-{spot.Id}")))];
 }

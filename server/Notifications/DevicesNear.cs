@@ -15,22 +15,34 @@ internal sealed class DevicesNear(SharedPositions positions)
 
     private static readonly TimeSpan LongestWalk = TimeSpan.FromDays(1);
 
-    /// <returns>The devices, and how many walkers they or the walks belong to: somebody may walk there without a device.</returns>
-    public async Task<(IReadOnlyList<PushSubscriptionRow> Devices, int Walkers)> FindAsync(
-        RegistryDb db, Spot spot, DateTimeOffset now, CancellationToken cancellationToken)
+    /// <returns>Of each spot the devices, and how many walkers they or the walks belong to: somebody may walk there without a device.</returns>
+    public async Task<IReadOnlyList<(IReadOnlyList<PushSubscriptionRow> Devices, int Walkers)>> FindAsync(
+        RegistryDb db, IReadOnlyList<(Spot Spot, DateTimeOffset At)> spots, CancellationToken cancellationToken)
     {
-        var people = positions.Near(spot).ToHashSet();
-        var latestStart = now + BeforeWalk;
-        var earliestStart = now - LongestWalk;
+        if (spots.Count == 0)
+            return [];
+        var ids = spots.Select(s => s.Spot.Id.Value).Distinct().ToList();
+        var latestStart = spots.Max(s => s.At) + BeforeWalk;
+        var earliestStart = spots.Min(s => s.At) - LongestWalk;
         var walks = await db.Walks
-            .Where(w => w.WalkerId != null && w.Start <= latestStart && w.Start > earliestStart && w.Spots.Any(s => s.SpotId == spot.Id.Value))
-            .Select(w => new { w.WalkerId, w.Start, w.Minutes })
+            .Where(w => w.WalkerId != null && w.Start <= latestStart && w.Start > earliestStart)
+            .SelectMany(w => w.Spots.Where(s => ids.Contains(s.SpotId)), (w, s) => new { s.SpotId, w.WalkerId, w.Start, w.Minutes })
             .ToListAsync(cancellationToken);
-        people.UnionWith(walks.Where(w => now <= w.Start + TimeSpan.FromMinutes(w.Minutes)).Select(w => w.WalkerId!.Value));
+        var bySpot = walks.ToLookup(w => w.SpotId);
+        var near = spots.Select(s => positions.Near(s.Spot).Concat(bySpot[s.Spot.Id.Value]
+            .Where(w => w.Start <= s.At + BeforeWalk && s.At <= w.Start + TimeSpan.FromMinutes(w.Minutes)).Select(w => w.WalkerId!.Value)).ToHashSet()).ToList();
+        var people = near.SelectMany(n => n).Distinct().ToList();
         var devices = await db.PushSubscriptions.AsNoTracking()
-            .Where(s => people.Contains(s.PersonId) || s.Follows.Any(f => f.SpotId == spot.Id.Value))
+            .Where(s => people.Contains(s.PersonId) || s.Follows.Any(f => ids.Contains(f.SpotId)))
             .ToListAsync(cancellationToken);
-        people.UnionWith(devices.Select(d => d.PersonId));
-        return (devices, people.Count);
+        var follows = (await db.Follows.Where(f => ids.Contains(f.SpotId)).Select(f => new { f.SpotId, f.SubscriptionId }).ToListAsync(cancellationToken))
+            .ToLookup(f => f.SpotId, f => f.SubscriptionId);
+        return [.. spots.Zip(near, (spot, by) =>
+        {
+            var following = follows[spot.Spot.Id.Value].ToHashSet();
+            IReadOnlyList<PushSubscriptionRow> told = [.. devices.Where(d => by.Contains(d.PersonId) || following.Contains(d.Id))];
+            by.UnionWith(told.Select(d => d.PersonId));
+            return (told, by.Count);
+        })];
     }
 }

@@ -1,3 +1,5 @@
+using System.Collections.Concurrent;
+using System.Globalization;
 using System.Text.Json;
 using Microsoft.EntityFrameworkCore;
 using PavementWatch.Core.Alerts;
@@ -11,9 +13,18 @@ using PavementWatch.Server.Store;
 namespace PavementWatch.Server.Watch;
 
 /// <summary>Writes what the alert machine remembers and decides, and puts what walkers are told into the outbox, all in one transaction.</summary>
+/// <remarks>One writes at a time, in the order decided; what waits meanwhile is written together.</remarks>
 internal sealed class AlertStore(
-    IDbContextFactory<RegistryDb> registry, AlertNotifications news, NotificationOutbox outbox, UnwrittenAlerts unwritten, TimeProvider time)
+    IDbContextFactory<RegistryDb> registry, AlertNotifications news, NotificationOutbox outbox, UnwrittenAlerts unwritten, TimeProvider time) : IDisposable
 {
+    // Each takes three of the parameters that a statement may have.
+    private const int MemoriesPerStatement = 250;
+
+    private readonly SemaphoreSlim _oneAtATime = new(1);
+    private readonly ConcurrentQueue<Change> _waiting = [];
+
+    public void Dispose() => _oneAtATime.Dispose();
+
     /// <summary>What is remembered of a spot and the change that brought it there; <c>null</c> when nothing is.</summary>
     public async Task<(AlertMemory Memory, AlertEventRow? LastChange)?> LoadAsync(SpotId spot, CancellationToken cancellationToken)
     {
@@ -28,67 +39,72 @@ internal sealed class AlertStore(
 
     /// <summary>Writes a change down with its memory, and tells walkers if it says so. Where the registry takes nothing, they are told from memory.</summary>
     /// <returns>How many devices will be told; <c>null</c> where it is not written yet.</returns>
-    public async Task<int?> RecordAsync(
-        Spot spot, AlertMemory memory, AlertDecision decision, CancellationToken cancellationToken)
+    public Task<int?> RecordAsync(Spot spot, AlertMemory memory, AlertDecision decision, CancellationToken cancellationToken)
     {
-        try
-        {
-            // What happened first is written first.
-            if (await unwritten.WriteAsync(cancellationToken))
-                return await WriteAsync(spot, memory, decision, cancellationToken);
-            unwritten.Add(spot, memory, decision, null);
-        }
-        catch (Exception failure) when (DatabaseFaults.TakesNothing(failure))
-        {
-            unwritten.Add(spot, memory, decision, failure);
-        }
-
-        return null;
+        cancellationToken.ThrowIfCancellationRequested();
+        return RecordAsync(spot, memory, decision, batch: null);
     }
 
-    /// <summary>Writes what the registry did not take earlier, if it does now.</summary>
-    /// <returns>Whether nothing is left.</returns>
-    public Task<bool> WriteEarlierAsync(CancellationToken cancellationToken) => unwritten.WriteAsync(cancellationToken);
+    /// <summary>The same, together with others: while the batch is open, the change waits for <see cref="WriteWaitingAsync"/>. Not to be given up, for whoever does not hear that it is written would decide it again.</summary>
+    public async Task<int?> RecordAsync(Spot spot, AlertMemory memory, AlertDecision decision, AlertBatch? batch)
+    {
+        var change = new Change(spot, memory, decision);
+        _waiting.Enqueue(change);
+        if (batch is not { IsOpen: true })
+            await WriteWaitingAsync();
+        return await change.Told.Task;
+    }
+
+    /// <summary>Writes what waits to be written.</summary>
+    public async Task WriteWaitingAsync()
+    {
+        if (_waiting.IsEmpty)
+            return;
+        await _oneAtATime.WaitAsync();
+        try
+        {
+            var changes = new List<Change>();
+            while (_waiting.TryDequeue(out var change))
+                changes.Add(change);
+            // The database may answer on the calling thread, and other spots' readings are heard on it.
+            if (changes.Count > 0)
+                await Task.Run(() => WriteOrSayAsync(changes));
+        }
+        finally
+        {
+            _oneAtATime.Release();
+        }
+    }
+
+    /// <summary>Writes down what the registry did not take earlier, if it does now, and then memories that changed without a decision.</summary>
+    public async Task SaveAsync(IEnumerable<SpotWatch> watches, CancellationToken cancellationToken)
+    {
+        await WriteWaitingAsync();
+        await _oneAtATime.WaitAsync(cancellationToken);
+        try
+        {
+            // First what was decided: a memory without it would have forgotten it.
+            if (!await unwritten.WriteAsync(cancellationToken))
+                return;
+            // What a step under way has written may not be remembered yet. One that begins now writes after this.
+            var unsaved = watches.Where(w => w.IsLoaded && !w.IsStepping && w.Memory != w.Written).Select(w => (Watch: w, w.Memory)).ToList();
+            if (unsaved.Count == 0)
+                return;
+            await using var db = await registry.CreateDbContextAsync(cancellationToken);
+            await using var transaction = await db.Database.BeginTransactionAsync(cancellationToken);
+            await PutAsync(db, [.. unsaved.Select(u => (u.Watch.Spot.Id, u.Memory))], time.GetUtcNow(), cancellationToken);
+            await transaction.CommitAsync(cancellationToken);
+            foreach (var (watch, memory) in unsaved)
+                watch.Written = memory;
+        }
+        finally
+        {
+            _oneAtATime.Release();
+        }
+    }
 
     /// <summary>The clock leapt ahead under what is not written yet.</summary>
     public void ClockLeaptAhead(TimeSpan by) => unwritten.ClockLeaptAhead(by);
-
-    private async Task<int> WriteAsync(
-        Spot spot, AlertMemory memory, AlertDecision decision, CancellationToken cancellationToken)
-    {
-        await using var db = await registry.CreateDbContextAsync(cancellationToken);
-        await using var transaction = await db.Database.BeginTransactionAsync(cancellationToken);
-        await PutAsync(db, spot.Id, memory, time.GetUtcNow(), cancellationToken);
-        var change = EventOf(spot, decision);
-        db.AlertEvents.Add(change);
-        await db.SaveChangesAsync(cancellationToken);
-        var told = 0;
-        if (decision.Notify)
-        {
-            (told, change.Walkers) = await news.PutAsync(db, spot, decision, change.Id, cancellationToken);
-            change.Unseen = decision.IsWarning && change.Walkers > 0 ? UnseenStanding.Watched : UnseenStanding.None;
-        }
-
-        await db.SaveChangesAsync(cancellationToken);
-        await transaction.CommitAsync(cancellationToken);
-        if (told > 0)
-            outbox.Call();
-        return told;
-    }
-
-    /// <summary>Writes memories down that changed without a decision.</summary>
-    public async Task SaveAsync(IReadOnlyList<SpotWatch> watches, CancellationToken cancellationToken)
-    {
-        if (watches.Count == 0)
-            return;
-        await using var db = await registry.CreateDbContextAsync(cancellationToken);
-        await using var transaction = await db.Database.BeginTransactionAsync(cancellationToken);
-        foreach (var watch in watches)
-            await PutAsync(db, watch.Spot.Id, watch.Memory, time.GetUtcNow(), cancellationToken);
-        await transaction.CommitAsync(cancellationToken);
-        foreach (var watch in watches)
-            watch.Unsaved = false;
-    }
 
     /// <summary>A change as the registry has it.</summary>
     public static AlertEventRow EventOf(Spot spot, AlertDecision decision) => new()
@@ -103,14 +119,98 @@ internal sealed class AlertStore(
         Text = AlertTexts.Whole(spot.Name, decision),
     };
 
-    /// <summary>Writes down what is remembered of a spot.</summary>
+    /// <summary>Writes down what is remembered of some spots, each named once.</summary>
     /// <remarks>In one statement: two that look first and write then could both find nothing.</remarks>
-    public static Task<int> PutAsync(RegistryDb db, SpotId spot, AlertMemory memory, DateTimeOffset at, CancellationToken cancellationToken) =>
-        db.Database.ExecuteSqlAsync(
-            $"""
-            INSERT INTO "AlertMemories" ("SpotId", "Json", "SavedAt")
-            VALUES ({spot.Value}, {JsonSerializer.Serialize(memory)}, {at.ToUnixTimeMilliseconds()})
-            ON CONFLICT ("SpotId") DO UPDATE SET "Json" = excluded."Json", "SavedAt" = excluded."SavedAt"
-            """,
-            cancellationToken);
+    public static async Task PutAsync(
+        RegistryDb db, IReadOnlyList<(SpotId Spot, AlertMemory Memory)> memories, DateTimeOffset at, CancellationToken cancellationToken)
+    {
+        foreach (var some in memories.Chunk(MemoriesPerStatement))
+        {
+            var rows = Enumerable.Range(0, some.Length).Select(i => string.Create(CultureInfo.InvariantCulture, $"({{{3 * i}}}, {{{(3 * i) + 1}}}, {{{(3 * i) + 2}}})"));
+            var sql = $"""
+                INSERT INTO "AlertMemories" ("SpotId", "Json", "SavedAt")
+                VALUES {string.Join(", ", rows)}
+                ON CONFLICT ("SpotId") DO UPDATE SET "Json" = excluded."Json", "SavedAt" = excluded."SavedAt"
+                """;
+            await db.Database.ExecuteSqlRawAsync(
+                sql,
+                some.SelectMany(m => new object[] { m.Spot.Value, JsonSerializer.Serialize(m.Memory), at.ToUnixTimeMilliseconds() }),
+                cancellationToken);
+        }
+    }
+
+    /// <summary>Whatever happens, each change hears of it: its spot waits for that.</summary>
+    private async Task WriteOrSayAsync(IReadOnlyList<Change> changes)
+    {
+        try
+        {
+            await WriteAsync(changes);
+        }
+        catch (Exception failure)
+        {
+            foreach (var change in changes)
+                change.Told.TrySetException(failure);
+        }
+    }
+
+    private async Task WriteAsync(IReadOnlyList<Change> changes)
+    {
+        try
+        {
+            // What happened first is written first.
+            if (await unwritten.WriteAsync(CancellationToken.None))
+                await WriteTogetherAsync(changes);
+            else
+                Keep(changes, null);
+        }
+        catch (Exception failure) when (DatabaseFaults.TakesNothing(failure))
+        {
+            Keep(changes, failure);
+        }
+        catch (Exception) when (changes.Count > 1)
+        {
+            // One that cannot be written is no reason to tell of no other.
+            foreach (var change in changes)
+                await WriteOrSayAsync([change]);
+        }
+    }
+
+    private void Keep(IReadOnlyList<Change> changes, Exception? failure)
+    {
+        foreach (var change in changes)
+        {
+            unwritten.Add(change.Spot, change.Memory, change.Decision, failure);
+            change.Told.TrySetResult(null);
+        }
+    }
+
+    private async Task WriteTogetherAsync(IReadOnlyList<Change> changes)
+    {
+        await using var db = await registry.CreateDbContextAsync();
+        await using var transaction = await db.Database.BeginTransactionAsync();
+        await PutAsync(db, [.. changes.GroupBy(c => c.Spot.Id).Select(g => (g.Key, g.Last().Memory))], time.GetUtcNow(), CancellationToken.None);
+        var rows = changes.Select(c => EventOf(c.Spot, c.Decision)).ToList();
+        db.AlertEvents.AddRange(rows);
+        await db.SaveChangesAsync();
+        var told = new int[changes.Count];
+        var toTell = Enumerable.Range(0, changes.Count).Where(i => changes[i].Decision.Notify).ToList();
+        var found = await news.PutAsync(db, [.. toTell.Select(i => (changes[i].Spot, changes[i].Decision, rows[i].Id, changes[i].Decision.At))], CancellationToken.None);
+        foreach (var (i, (devices, walkers)) in toTell.Zip(found))
+        {
+            (told[i], rows[i].Walkers) = (devices, walkers);
+            rows[i].Unseen = changes[i].Decision.IsWarning && walkers > 0 ? UnseenStanding.Watched : UnseenStanding.None;
+        }
+
+        await db.SaveChangesAsync();
+        await transaction.CommitAsync();
+        if (told.Any(devices => devices > 0))
+            outbox.Call();
+        for (var i = 0; i < told.Length; i++)
+            changes[i].Told.TrySetResult(told[i]);
+    }
+
+    private sealed record Change(Spot Spot, AlertMemory Memory, AlertDecision Decision)
+    {
+        public TaskCompletionSource<int?> Told { get; } = new(TaskCreationOptions.RunContinuationsAsynchronously);
+    }
 }

@@ -1,84 +1,203 @@
+using System.Globalization;
 using PavementWatch.Core.Alerts;
 using PavementWatch.Core.Contact;
 using PavementWatch.Core.Offsets;
 using PavementWatch.Core.Readings;
 using PavementWatch.Core.Surfaces;
 using PavementWatch.Dashboards.Spots;
+using PavementWatch.Server.Ingest;
 using PavementWatch.Server.Store;
 using PavementWatch.Server.Weather;
 
 namespace PavementWatch.Server.Watch;
 
-/// <summary>What the watch knows of one spot. Used by one at a time.</summary>
-internal sealed class SpotWatch(Spot spot, AlertMemory memory)
+/// <summary>
+/// What the watch knows of one spot. Who has its <see cref="StepLock"/> steps it, alone; readings are heard and shown at any time, and
+/// what it lends to others of its site may be asked at any time.
+/// </summary>
+internal sealed class SpotWatch(Spot spot) : IDisposable
 {
+    /// <summary>Said of a spot whose steps fail.</summary>
+    public const string Failing = "The watch of this spot fails; its alerts may be missing. Treat it as too hot.";
+
     /// <summary>No heat of one day is followed by that of the next within this.</summary>
     private static readonly TimeSpan LongestKept = TimeSpan.FromHours(12);
+
+    // Guards what is measured and shown; never held for long.
+    private readonly Lock _lock = new();
+    private readonly SpotReadings _readings = new();
+    private readonly Queue<HeardReading> _heard = [];
+    private readonly Queue<Reading> _unstepped = [];
+    private readonly List<TimeSpan> _clockSteps = [];
+    private SurfaceEstimate? _estimate;
+    private double? _lentAirCelsius;
+    private string _because = "Nothing has been measured here yet.";
+    private bool _isCalled;
+    private volatile AlertMemory _memory = AlertMemory.Start(default);
+
+    /// <summary>One step at a time; held until what it decided is written.</summary>
+    public SemaphoreSlim StepLock { get; } = new(1);
+
+    /// <summary>Whether a step is under way.</summary>
+    public bool IsStepping => StepLock.CurrentCount == 0;
+
+    /// <summary>Whether what was known of it at the start has been read.</summary>
+    public bool IsLoaded { get; private set; }
+
+    /// <summary>Whether it was taken off the list; another watch begins where it comes back.</summary>
+    public bool IsGone { get; private set; }
+
+    /// <summary>Steps in a row that failed.</summary>
+    public int Failures { get; private set; }
+
+    /// <summary>The last look at what was heard; ended or under way.</summary>
+    public Task Hearing { get; set; } = Task.CompletedTask;
 
     /// <summary>The spot as the catalogue has it now; its limit may be changed under way.</summary>
     public Spot Spot { get; private set; } = spot;
 
-    public AlertMemory Memory { get; set; } = memory;
+    /// <summary>What the alert machine remembers.</summary>
+    public AlertMemory Memory { get => _memory; set => _memory = value; }
 
-    /// <summary>Whether the memory has changed since it was last written down.</summary>
-    public bool Unsaved { get; set; } = true;
+    /// <summary>The memory as the registry has it; <c>null</c> when that is not known.</summary>
+    public AlertMemory? Written { get; set; }
 
-    public WeatherRing Weather { get; } = new();
+    /// <summary>How many readings wait to be stepped.</summary>
+    public int Waiting
+    {
+        get
+        {
+            lock (_lock)
+                return _heard.Count + _unstepped.Count;
+        }
+    }
 
-    /// <summary>Readings that the alert machine has not seen yet, in the order they came.</summary>
-    public Queue<Reading> Unstepped { get; } = [];
+    /// <summary>Hears a reading; it is known at once if the spot is loaded, and stepped later.</summary>
+    /// <param name="heard">It.</param>
+    /// <param name="now">UTC.</param>
+    /// <param name="ahead">So far ahead of now it may be dated.</param>
+    /// <returns>Whether somebody has to come and step it; <c>false</c> when somebody is on the way.</returns>
+    public bool Hear(HeardReading heard, DateTimeOffset now, TimeSpan ahead)
+    {
+        lock (_lock)
+        {
+            // Not before what was stored earlier.
+            if (IsLoaded)
+                Take_NeedsLock(heard, now, ahead);
+            else
+                _heard.Enqueue(heard);
+            return !_isCalled && (_isCalled = true);
+        }
+    }
 
-    /// <summary>The newest reading of any quality.</summary>
-    public Reading? Newest { get; private set; }
+    /// <summary>Comes to step it: what is heard from here on calls again.</summary>
+    public void Come()
+    {
+        lock (_lock)
+            _isCalled = false;
+    }
 
-    /// <summary>The newest reading that has a surface, good or in doubt.</summary>
-    public Reading? NewestSurface { get; private set; }
+    /// <summary>Begins with what is remembered of it and was measured, and then with what was heard meanwhile.</summary>
+    /// <param name="remembered">What the registry has.</param>
+    /// <param name="changed">The last change, if there was one.</param>
+    /// <param name="steps">The days before, not later than the readings.</param>
+    /// <param name="past">Readings that were stepped, dated when they count.</param>
+    /// <param name="readings">Readings to be stepped, as far as they are not history; the machine passes over those it knows.</param>
+    /// <param name="now">UTC.</param>
+    /// <param name="ahead">So far ahead of now a reading may be dated.</param>
+    public void Begin(
+        AlertMemory? remembered, (DateTimeOffset At, string Text)? changed, IEnumerable<ReadingStep> steps, IEnumerable<Reading> past,
+        IEnumerable<HeardReading> readings, DateTimeOffset now, TimeSpan ahead)
+    {
+        lock (_lock)
+        {
+            (_memory, Written) = (remembered ?? AlertMemory.Start(now), remembered);
+            _clockSteps.Clear();
+            if (changed is var (at, text))
+                Say_NeedsLock(at, text);
+            foreach (var step in steps)
+                _readings.TakeHistory(step);
+            foreach (var reading in past)
+                _readings.Take(reading);
+            foreach (var reading in readings.Concat(_heard))
+                Take_NeedsLock(reading, now, ahead);
+            _heard.Clear();
+            IsLoaded = true;
+        }
+    }
 
-    /// <summary>The newest good reading that has a surface.</summary>
-    public Reading? NewestGood { get; private set; }
+    /// <summary>The reading to step next, if there is one; it stays until <see cref="Stepped"/>.</summary>
+    public bool TryNext(out Reading reading)
+    {
+        lock (_lock)
+            return _unstepped.TryPeek(out reading!);
+    }
 
-    /// <summary>The newest good air, which may come without a surface.</summary>
-    public Reading? NewestAir { get; private set; }
-
-    /// <summary>The estimate for the last tick; <c>null</c> when no air is known.</summary>
-    public SurfaceEstimate? Estimate { get; set; }
-
-    /// <summary>[°C] Air lent by the site, for display where the spot has none of its own.</summary>
-    public double? LentAirCelsius { get; set; }
-
-    /// <summary>Why it stands where it stands.</summary>
-    public string Because { get; set; } = "Nothing has been measured here yet.";
+    /// <summary>The reading was stepped.</summary>
+    public void Stepped()
+    {
+        lock (_lock)
+            _unstepped.Dequeue();
+    }
 
     /// <summary>Takes over how the business describes the spot now. What was measured on other ground says nothing of this one.</summary>
     public void Become(Spot described)
     {
-        if (!described.HasGroundOf(Spot))
-            Weather.ForgetSurface();
-        Spot = described;
+        lock (_lock)
+        {
+            if (!described.HasGroundOf(Spot))
+                _readings.ForgetSurface();
+            Spot = described;
+        }
     }
 
-    /// <summary>Takes a reading that says nothing of how the spot is now.</summary>
-    public void TakeHistory(Reading reading) => Weather.Add(reading);
-
-    /// <summary>Takes a step of the days before, earlier than any reading.</summary>
-    public void TakeHistory(ReadingStep step) => Weather.Add(step);
-
-    /// <summary>Takes a reading, dated when it counts.</summary>
-    public void Take(Reading reading)
+    /// <summary>What the last tick estimates.</summary>
+    /// <param name="estimate">For now; <c>null</c> when no air is known.</param>
+    /// <param name="airCelsius">[°C] Air lent by the site, for display where the spot has none of its own.</param>
+    public void Expect(SurfaceEstimate? estimate, double? airCelsius)
     {
-        Weather.Add(reading);
-        if (reading.Quality == ReadingQuality.Rejected)
-            return;
-        if (IsNewer(reading, Newest))
-            Newest = reading;
-        if (reading.SurfaceCelsius is not null && IsNewerOrHotter(reading, NewestSurface))
-            NewestSurface = reading;
-        if (reading.Quality != ReadingQuality.Good)
-            return;
-        if (reading.SurfaceCelsius is not null && IsNewerOrHotter(reading, NewestGood))
-            NewestGood = reading;
-        if (reading.AirCelsius is not null && IsNewer(reading, NewestAir))
-            NewestAir = reading;
+        lock (_lock)
+            (_estimate, _lentAirCelsius) = (estimate, airCelsius);
+    }
+
+    /// <summary>Says why it stands where it stands. Dated by the spot's clock: the change may be hours old while its state lasts, and undated its temperature would pass for the current one.</summary>
+    public void Say(DateTimeOffset at, string text)
+    {
+        lock (_lock)
+            Say_NeedsLock(at, text);
+    }
+
+    /// <summary>A step failed. What was measured still holds; the estimate may be from before the failure, and old news must not pass for cool.</summary>
+    public void Failed()
+    {
+        lock (_lock)
+            (Failures, _estimate) = (Failures + 1, null);
+    }
+
+    /// <summary>A step succeeded.</summary>
+    /// <returns>Whether the one before it had failed.</returns>
+    public bool Succeeded()
+    {
+        lock (_lock)
+        {
+            var failed = Failures > 0;
+            Failures = 0;
+            return failed;
+        }
+    }
+
+    /// <summary>Its last days in steps, and when it was last well measured.</summary>
+    public (IReadOnlyList<ReadingStep> Steps, DateTimeOffset? SeenAt) Lent(DateTimeOffset now)
+    {
+        lock (_lock)
+            return (_readings.Steps(now), _readings.NewestGood?.MeasuredAt);
+    }
+
+    /// <summary>Adds its air to that of its site.</summary>
+    public void AddAirTo(SiteAir air)
+    {
+        lock (_lock)
+            _readings.AddAirTo(air);
     }
 
     /// <summary>The clock was set back: what was measured and told stays as old as it was, and older than what comes next.</summary>
@@ -86,35 +205,98 @@ internal sealed class SpotWatch(Spot spot, AlertMemory memory)
     /// <param name="now">Now, by the clock as it is set.</param>
     public void ClockWasSetBack(TimeSpan by, DateTimeOffset now)
     {
-        Reading? Dated(Reading? reading) => reading is null ? null : reading with { MeasuredAt = reading.MeasuredAt - by };
-        (Newest, NewestSurface, NewestGood, NewestAir) = (Dated(Newest), Dated(NewestSurface), Dated(NewestGood), Dated(NewestAir));
-        for (var left = Unstepped.Count; left > 0; left--)
-            Unstepped.Enqueue(Dated(Unstepped.Dequeue())!);
-        Weather.ClockWasSetBack(by, now);
-        (Memory, Unsaved) = (Memory.Earlier(by), true);
+        lock (_lock)
+        {
+            _readings.ClockWasSetBack(by, now);
+            Each(_unstepped, reading => reading with { MeasuredAt = reading.MeasuredAt - by });
+            Each(_heard, heard => heard with { CountsAt = heard.CountsAt - by });
+            _clockSteps.Add(-by);
+        }
     }
 
     /// <summary>The clock leapt ahead: it was set, or the machine slept. What was measured may be of now all the same, and is shown where it is the hotter.</summary>
     public void ClockLeaptAhead(TimeSpan by)
     {
-        if (NewestSurface is { } surface)
-            NewestSurface = surface with { MeasuredAt = surface.MeasuredAt + by };
-        // After a longer sleep heat is that of another day, which must be told.
-        if (by < LongestKept)
-            (Memory, Unsaved) = (Memory.ToldLater(by), true);
+        lock (_lock)
+        {
+            _readings.ClockLeaptAhead(by);
+            // After a longer sleep heat is that of another day, which must be told.
+            if (by < LongestKept)
+                _clockSteps.Add(by);
+        }
     }
 
-    /// <summary>The spot as people see it.</summary>
-    public SpotNow Now(DateTimeOffset now, AlertRule rule)
+    /// <summary>What is remembered follows the clock as it was set since the last step. With the step lock: a step under way would forget it.</summary>
+    public void RememberByClock()
     {
-        var shown = Shown(now, rule);
+        lock (_lock)
+        {
+            foreach (var step in _clockSteps)
+                _memory = step < TimeSpan.Zero ? _memory.Earlier(-step) : _memory.ToldLater(step);
+            _clockSteps.Clear();
+        }
+    }
+
+    /// <summary>Shows the spot as it is. One that cannot be loaded is unknown.</summary>
+    public void Show(SpotBoard board, DateTimeOffset now, AlertRule rule)
+    {
+        // What is made later is shown later, whoever shows it.
+        lock (_lock)
+        {
+            if (IsGone)
+                return;
+            if (!IsLoaded && Failures > 0)
+                board.PublishUnknown(Spot, Failing);
+            else
+                board.Publish(Now_NeedsLock(now, rule));
+        }
+    }
+
+    /// <summary>It was taken off the list, and is shown no more.</summary>
+    public void Leave()
+    {
+        lock (_lock)
+            IsGone = true;
+    }
+
+    public void Dispose() => StepLock.Dispose();
+
+    private void Take_NeedsLock(HeardReading heard, DateTimeOffset now, TimeSpan ahead)
+    {
+        if (heard.CountsAt is not { } at || at - now > ahead)
+        {
+            _readings.TakeHistory(heard.Reading);
+            return;
+        }
+
+        var reading = heard.Reading with { MeasuredAt = at };
+        // First of all, so that whatever fails from here on is done again.
+        _unstepped.Enqueue(reading);
+        _readings.Take(reading);
+    }
+
+    private static void Each<T>(Queue<T> queue, Func<T, T> change)
+    {
+        for (var left = queue.Count; left > 0; left--)
+            queue.Enqueue(change(queue.Dequeue()));
+    }
+
+    private void Say_NeedsLock(DateTimeOffset at, string text)
+    {
+        var local = TimeZoneInfo.ConvertTime(at, TimeZoneInfo.FindSystemTimeZoneById(Spot.TimeZoneId));
+        _because = string.Create(CultureInfo.InvariantCulture, $"{local:d MMMM, HH:mm}: {text}");
+    }
+
+    private SpotNow Now_NeedsLock(DateTimeOffset now, AlertRule rule)
+    {
+        var shown = _readings.Shown(now, rule, _estimate?.UpperCelsius);
         var measured = shown?.SurfaceCelsius;
-        var estimate = measured is null ? Estimate : null;
-        var measuredAt = (shown ?? NewestGood)?.MeasuredAt ?? Memory.LastGoodAt;
+        var estimate = measured is null ? _estimate : null;
+        var measuredAt = (shown ?? _readings.NewestGood)?.MeasuredAt ?? _memory.LastGoodAt;
         var word = measured is null
             ? GroundWords.ForEstimate(estimate?.LowerCelsius, estimate?.UpperCelsius, Spot.LimitCelsius, measuredAt is not null)
             : GroundWords.For(measured, Spot.LimitCelsius);
-        var shownAir = NewestAir is { } air && rule.IsCurrent(air.MeasuredAt, now) ? air.AirCelsius : LentAirCelsius;
+        var shownAir = _readings.NewestAir is { } air && rule.IsCurrent(air.MeasuredAt, now) ? air.AirCelsius : _lentAirCelsius;
         return new SpotNow(
             Spot.Id, Spot.Name, Spot.Site, Spot.Surface,
             Spot.LatitudeDegrees, Spot.LongitudeDegrees, Spot.LimitCelsius, Spot.RadiusMeters)
@@ -126,13 +308,13 @@ internal sealed class SpotWatch(Spot spot, AlertMemory memory)
             LowerCelsius = estimate?.LowerCelsius,
             UpperCelsius = estimate?.UpperCelsius,
             MeasuredAt = measuredAt,
-            Doubt = Newest?.Doubt ?? Doubt.None,
+            Doubt = _readings.Newest?.Doubt ?? Doubt.None,
             EstimateDoubt = DoubtOf(estimate, shownAir),
             Word = word,
-            MayBeIcy = word is GroundWord.Freezing or GroundWord.Bitter && MayBeIcy(measured ?? estimate?.LowerCelsius, shownAir),
+            MayBeIcy = word is GroundWord.Freezing or GroundWord.Bitter && MayBeIcy_NeedsLock(measured ?? estimate?.LowerCelsius, shownAir),
             ContactTime = word != GroundWord.Unknown && Hottest(shown, estimate, shownAir) is { } celsius ? ContactTime.Limit(celsius) : null,
-            State = Memory.State,
-            Because = Because,
+            State = _memory.State,
+            Because = Failures > 0 ? Failing : _because,
             Now = now,
         };
     }
@@ -142,26 +324,11 @@ internal sealed class SpotWatch(Spot spot, AlertMemory memory)
         ? ReadingUncertainty.UpperCelsius(Spot, measured, shown.AirCelsius ?? airCelsius, shown.HumidityPercent)
         : estimate?.UpperCelsius;
 
-    private bool MayBeIcy(double? coldestCelsius, double? airCelsius) =>
-        coldestCelsius is { } celsius && Ice.MayForm(celsius, airCelsius, NewestAir?.HumidityPercent, Newest?.Doubt.HasFlag(Doubt.Wet) ?? false);
-
-    /// <summary>The reading that says how the spot is now; <c>null</c> when the estimate does.</summary>
-    private Reading? Shown(DateTimeOffset now, AlertRule rule)
-    {
-        var good = NewestGood is { } measured && rule.IsCurrent(measured.MeasuredAt, now) ? measured : null;
-        var newest = NewestSurface is { } any && rule.IsCurrent(any.MeasuredAt, now) ? any : null;
-        // One in doubt may be right all the same: no spot is shown cooler than its newest reading.
-        return newest?.SurfaceCelsius > (good?.SurfaceCelsius ?? Estimate?.UpperCelsius ?? double.NegativeInfinity) ? newest : good;
-    }
+    private bool MayBeIcy_NeedsLock(double? coldestCelsius, double? airCelsius) => coldestCelsius is { } celsius
+        && Ice.MayForm(celsius, airCelsius, _readings.NewestAir?.HumidityPercent, _readings.Newest?.Doubt.HasFlag(Doubt.Wet) ?? false);
 
     // The model works on half hours and does not have the one under way until its first minute has come: no reason for
     // doubt while air is at hand.
     private static EstimateDoubt DoubtOf(SurfaceEstimate? estimate, double? airCelsius) =>
         (estimate?.Doubt ?? EstimateDoubt.None) & (airCelsius is null ? (EstimateDoubt)(-1) : ~EstimateDoubt.AirGuessed);
-
-    // Of two probes that measure at one moment the hotter counts.
-    private static bool IsNewerOrHotter(Reading reading, Reading? than) =>
-        IsNewer(reading, than) || (reading.MeasuredAt == than!.MeasuredAt && reading.SurfaceCelsius > than.SurfaceCelsius);
-
-    private static bool IsNewer(Reading reading, Reading? than) => than is null || reading.MeasuredAt > than.MeasuredAt;
 }

@@ -1,3 +1,4 @@
+using System.Collections.Concurrent;
 using Microsoft.EntityFrameworkCore;
 using PavementWatch.Core.Alerts;
 using PavementWatch.Core.Readings;
@@ -18,7 +19,7 @@ namespace PavementWatch.Server.Watch;
 /// and the changes are written, in their order, as soon as the registry takes them.
 /// </summary>
 /// <remarks>
-/// Used by one at a time, as the watch is. A restart before they are written forgets them; the next reading decides again. Each is
+/// Used by one at a time, as <see cref="AlertStore"/> is. A restart before they are written forgets them; the next reading decides again. Each is
 /// written together with what the machine remembered then, so that a restart after that knows what was told.
 /// </remarks>
 internal sealed class UnwrittenAlerts(
@@ -30,12 +31,13 @@ internal sealed class UnwrittenAlerts(
     UnseenWarnings unseen,
     ServiceFaults faults,
     TimeProvider time,
-    ILogger<UnwrittenAlerts> logger)
+    ILogger<UnwrittenAlerts> logger) : IDisposable
 {
     /// <summary>Fault of a registry that takes nothing.</summary>
     public const string Fault = "registry.write";
 
-    private readonly Queue<Change> _changes = [];
+    private readonly ConcurrentQueue<Change> _changes = [];
+    private readonly SemaphoreSlim _oneWrites = new(1);
 
     /// <summary>Keeps a change, and begins to tell it.</summary>
     public void Add(Spot spot, AlertMemory memory, AlertDecision decision, Exception? failure)
@@ -60,6 +62,21 @@ internal sealed class UnwrittenAlerts(
     /// <returns>Whether nothing is left.</returns>
     public async Task<bool> WriteAsync(CancellationToken cancellationToken)
     {
+        await _oneWrites.WaitAsync(cancellationToken);
+        try
+        {
+            return await WriteAllAsync(cancellationToken);
+        }
+        finally
+        {
+            _oneWrites.Release();
+        }
+    }
+
+    public void Dispose() => _oneWrites.Dispose();
+
+    private async Task<bool> WriteAllAsync(CancellationToken cancellationToken)
+    {
         var written = 0;
         while (_changes.TryPeek(out var change))
         {
@@ -77,7 +94,7 @@ internal sealed class UnwrittenAlerts(
                 return false;
             }
 
-            _changes.Dequeue();
+            _changes.TryDequeue(out _);
             if (!ToTell(change.Spot.Id).Any())
                 outbox.LetGo(change.Spot.Id);
             written++;
@@ -113,7 +130,7 @@ internal sealed class UnwrittenAlerts(
         // The spot may have been removed meanwhile.
         if (!await db.Spots.AnyAsync(s => s.Id == change.Spot.Id.Value && s.RemovedAt == null, cancellationToken))
             return;
-        await AlertStore.PutAsync(db, change.Spot.Id, change.Memory, time.GetUtcNow(), cancellationToken);
+        await AlertStore.PutAsync(db, [(change.Spot.Id, change.Memory)], time.GetUtcNow(), cancellationToken);
         var row = AlertStore.EventOf(change.Spot, change.Decision);
         db.AlertEvents.Add(row);
         await db.SaveChangesAsync(cancellationToken);
@@ -125,9 +142,9 @@ internal sealed class UnwrittenAlerts(
         else if (change.Decision.Notify)
         {
             row.Walkers = news.Matters(change.Decision)
-                ? (await news.PutAsync(db, change.Spot, change.Decision, row.Id, cancellationToken)).Walkers
+                ? (await news.PutAsync(db, [(change.Spot, change.Decision, row.Id, time.GetUtcNow())], cancellationToken))[0].Walkers
                 // Too old for a phone, it is something for the business all the more.
-                : (await news.FindAsync(db, change.Spot, change.Decision, cancellationToken)).Walkers;
+                : (await news.FindAsync(db, [(change.Spot, change.Decision, time.GetUtcNow())], cancellationToken))[0].Walkers;
         }
 
         row.Unseen = change.Decision is { Notify: true, IsWarning: true } && row.Walkers > 0 ? UnseenStanding.Watched : UnseenStanding.None;
@@ -162,7 +179,7 @@ internal sealed class UnwrittenAlerts(
             if (change.Messages is null)
             {
                 await using var db = await registry.CreateDbContextAsync();
-                var (messages, walkers) = await news.FindAsync(db, change.Spot, change.Decision, CancellationToken.None);
+                var (messages, walkers) = (await news.FindAsync(db, [(change.Spot, change.Decision, time.GetUtcNow())], CancellationToken.None))[0];
                 (change.Messages, change.Walkers) = ([.. messages.Select(m => new Message(m.Device, m.Body, time.GetUtcNow()))], walkers);
             }
 

@@ -1,58 +1,59 @@
-using System.Globalization;
+using System.Collections.Concurrent;
 using Microsoft.Extensions.Options;
 using PavementWatch.Core.Alerts;
 using PavementWatch.Core.Offsets;
 using PavementWatch.Core.Readings;
-using PavementWatch.Core.Surfaces;
-using PavementWatch.Core.Weather;
 using PavementWatch.Dashboards.Texts;
 using PavementWatch.Server.Estimates;
 using PavementWatch.Server.Faults;
 using PavementWatch.Server.Hosting;
 using PavementWatch.Server.Ingest;
 using PavementWatch.Server.Spots;
-using PavementWatch.Server.Store;
 using PavementWatch.Server.Weather;
 
 namespace PavementWatch.Server.Watch;
 
 /// <summary>Watches every spot: each new reading and each tick goes through its alert machine; changes are written, told and shown.</summary>
+/// <remarks>
+/// Each spot has a lock of its own, so that a reading waits for a step of its spot at most, never for a tick over all. What a tick
+/// decides is written together at its end; a reading that comes before has what its spot decided written at once.
+/// </remarks>
 internal sealed class WatchService(
     SpotCatalogue catalogue,
-    IReadingStore store,
     ReadingFeed feed,
+    SpotHistory history,
     SpotEstimates ground,
     AlertStore book,
     SpotBoard board,
     WeatherStore places,
+    WatchMetrics metrics,
     ServiceFaults faults,
     IOptions<WatchOptions> options,
     TimeProvider time,
     ILogger<WatchService> logger) : ServerBackgroundService
 {
-    private static readonly TimeSpan ForecastStep = TimeSpan.FromMinutes(5);
-
-    /// <summary>A spot read within this does not ask its neighbours; one read longer ago has nothing to lend.</summary>
-    private static readonly TimeSpan LentReach = TimeSpan.FromHours(1);
-
-    /// <summary>A start looks at readings of this time one by one, and before it at steps.</summary>
-    private static readonly TimeSpan LookedAtClosely = TimeSpan.FromHours(1);
+    /// <summary>Readings that may wait for their spot before those of others wait, too; the feed holds more, and has a bound.</summary>
+    private const int MostWaiting = 1000;
 
     /// <summary>Set back by this, the clock could date a newer reading before an older one; by less, a reading counts by its own date.</summary>
     private static readonly TimeSpan SetBack = PackOrigin.OnItsWay;
 
-    private readonly Dictionary<SpotId, SpotWatch> _watches = [];
+    private static readonly TimeSpan LongestLoad = TimeSpan.FromSeconds(1);
+    private static readonly TimeSpan ForecastStep = TimeSpan.FromMinutes(5);
 
-    /// <summary>Steps in a row that failed, of each spot that fails.</summary>
-    private readonly Dictionary<SpotId, int> _failures = [];
-    private readonly SemaphoreSlim _oneAtATime = new(1);
+    private readonly ConcurrentDictionary<SpotId, SpotWatch> _watches = [];
+    private readonly TaskCompletionSource _firstLook = new(TaskCreationOptions.RunContinuationsAsynchronously);
     private readonly ClockSteps _clock = new(time);
     private readonly PeriodicTimer _timer = new(options.Value.Tick, time);
+
+    /// <summary>Ends when the spots there are at the start have been looked at.</summary>
+    public Task FirstLook => _firstLook.Task;
 
     public override void Dispose()
     {
         _timer.Dispose();
-        _oneAtATime.Dispose();
+        foreach (var watch in _watches.Values)
+            watch.Dispose();
         base.Dispose();
     }
 
@@ -64,22 +65,47 @@ internal sealed class WatchService(
         var began = TimeProvider.System.GetTimestamp();
         await DoAsync(TickAsync, stoppingToken);
         var milliseconds = (long)TimeProvider.System.GetElapsedTime(began).TotalMilliseconds;
-        logger.Began(milliseconds, _watches.Count);
+        var spots = _watches.Values.Count(w => w.IsLoaded);
+        logger.Began(milliseconds, spots);
+        _firstLook.TrySetResult();
         await Task.WhenAll(HearAsync(readings, stoppingToken), TickAlongAsync(stoppingToken));
-        await DoAsync(_ => SaveAsync(CancellationToken.None), CancellationToken.None);
+        await Task.WhenAll(_watches.Values.Select(w => w.Hearing));
+        await DoAsync(_ => book.SaveAsync(_watches.Values, CancellationToken.None), CancellationToken.None);
     }
 
     private async Task HearAsync(IAsyncEnumerable<HeardReading> readings, CancellationToken stoppingToken)
     {
         try
         {
-            await foreach (var reading in readings)
-                await DoAsync(token => TakeAsync(reading, token), stoppingToken);
+            await foreach (var heard in readings)
+                await DoAsync(token => HearAsync(heard, token), stoppingToken);
         }
         catch (OperationCanceledException) when (stoppingToken.IsCancellationRequested)
         {
             // The server stops.
         }
+    }
+
+    private async Task HearAsync(HeardReading heard, CancellationToken cancellationToken)
+    {
+        FollowClock();
+        // Of a spot that was taken off the list a moment ago the store has it.
+        if (WatchOf(heard.Reading.Spot) is not { } watch)
+            return;
+        if (heard.Reading.SupplyVolts is { } volts)
+            board.NoteSupply(watch.Spot.Id, volts);
+        var call = watch.Hear(heard, time.GetUtcNow(), options.Value.Interval);
+        // That a step is under way, or being written, is no reason to show less than is known.
+        if (watch is { IsLoaded: true, IsStepping: true })
+            Show(watch);
+        // Not awaited: it holds up its own spot only.
+        if (call)
+            watch.Hearing = SpotAsync(watch, tick: null, cancellationToken);
+        if (watch.Waiting > MostWaiting)
+            await watch.Hearing;
+        // Not shown before it is loaded, which is soon done; others wait for it a moment, so that all is shown in the order heard.
+        else if (!watch.IsLoaded)
+            await Task.WhenAny(watch.Hearing, Task.Delay(LongestLoad, TimeProvider.System, cancellationToken));
     }
 
     private async Task TickAlongAsync(CancellationToken stoppingToken)
@@ -95,21 +121,12 @@ internal sealed class WatchService(
         }
     }
 
-    /// <summary>Runs one step alone; a failed one is logged and the watch goes on.</summary>
-    private async Task DoAsync(Func<CancellationToken, Task> step, CancellationToken stoppingToken)
+    /// <summary>Runs what is not one spot's; a failure is logged and the watch goes on.</summary>
+    private async Task DoAsync(Func<CancellationToken, Task> work, CancellationToken stoppingToken)
     {
         try
         {
-            await _oneAtATime.WaitAsync(stoppingToken);
-            try
-            {
-                FollowClock();
-                await step(stoppingToken);
-            }
-            finally
-            {
-                _oneAtATime.Release();
-            }
+            await work(stoppingToken);
         }
         catch (OperationCanceledException) when (stoppingToken.IsCancellationRequested)
         {
@@ -124,38 +141,59 @@ internal sealed class WatchService(
     // What was measured is as old as it was before a clock was set.
     private void FollowClock()
     {
-        var ahead = _clock.Look(SetBack);
-        // A little ahead, everything is a little older, and in its order all the same.
-        if (ahead == TimeSpan.Zero || (ahead > TimeSpan.Zero && ahead < options.Value.Interval))
-            return;
-        logger.ClockLeapt(ahead);
-        if (ahead > TimeSpan.Zero)
-            book.ClockLeaptAhead(ahead);
-        foreach (var watch in _watches.Values)
+        lock (_clock)
         {
-            if (ahead < TimeSpan.Zero)
-                watch.ClockWasSetBack(-ahead, time.GetUtcNow());
-            else
-                watch.ClockLeaptAhead(ahead);
+            var ahead = _clock.Look(SetBack);
+            // A little ahead, everything is a little older, and in its order all the same.
+            if (ahead == TimeSpan.Zero || (ahead > TimeSpan.Zero && ahead < options.Value.Interval))
+                return;
+            logger.ClockLeapt(ahead);
+            if (ahead > TimeSpan.Zero)
+                book.ClockLeaptAhead(ahead);
+            foreach (var watch in _watches.Values)
+            {
+                if (ahead < TimeSpan.Zero)
+                    watch.ClockWasSetBack(-ahead, time.GetUtcNow());
+                else
+                    watch.ClockLeaptAhead(ahead);
+            }
         }
     }
 
     private async Task TickAsync(CancellationToken cancellationToken)
     {
+        var began = TimeProvider.System.GetTimestamp();
+        FollowClock();
         await PartAsync("watch.catalogue", "the list of spots", catalogue.RefreshAsync, cancellationToken);
         await PartAsync("watch.weather", "the weather of places", places.RefreshAsync, cancellationToken);
         await MatchCatalogueAsync(cancellationToken);
-        foreach (var watch in _watches.Values.ToList())
-            await SpotAsync(watch.Spot, token => CatchUpAndTickAsync(watch, token), cancellationToken);
-        await PartAsync(
-            "watch.memory", "what the alerts remember", SaveAsync, cancellationToken);
+        await TickAllAsync(cancellationToken);
+        await PartAsync("watch.memory", "what the alerts remember", token => book.SaveAsync(_watches.Values, token), cancellationToken);
+        metrics.Ticked(TimeProvider.System.GetElapsedTime(began));
     }
 
-    private async Task SaveAsync(CancellationToken cancellationToken)
+    private async Task TickAllAsync(CancellationToken cancellationToken)
     {
-        // First what was decided: a memory without it would have forgotten it.
-        if (await book.WriteEarlierAsync(cancellationToken))
-            await book.SaveAsync([.. _watches.Values.Where(w => w.Unsaved)], cancellationToken);
+        var now = time.GetUtcNow();
+        var batch = new AlertBatch();
+        var steps = new List<Task>();
+        foreach (var site in _watches.Values.Where(w => w.IsLoaded).GroupBy(w => w.Spot.Site))
+        {
+            var watches = site.ToList();
+            // Spots of no site are alone.
+            var shared = new SiteNow(watches, places.Recent(site.Key), ground, now);
+            foreach (var watch in watches)
+            {
+                var share = site.Key.Length > 0 ? shared : new SiteNow([watch], places.Recent(""), ground, now);
+                steps.Add(SpotAsync(watch, () => TickAsync(watch, share, batch), cancellationToken));
+                // What came in meanwhile goes between.
+                await Task.Yield();
+            }
+        }
+
+        batch.Close();
+        await book.WriteWaitingAsync();
+        await Task.WhenAll(steps);
     }
 
     /// <summary>Runs what all spots share; a failed one is named, and the spots known go on being watched.</summary>
@@ -173,245 +211,155 @@ internal sealed class WatchService(
         }
     }
 
-    /// <summary>Runs one spot's step; a failed one is named and tried again with the next reading or tick, and the others go on.</summary>
-    private async Task SpotAsync(Spot spot, Func<CancellationToken, Task> step, CancellationToken cancellationToken)
+    /// <summary>Runs one spot's steps, alone: what was heard of it, and a tick where there is one. A failed step is named and tried again with the next reading or tick, and the others go on.</summary>
+    private async Task SpotAsync(SpotWatch watch, Func<Task>? tick, CancellationToken cancellationToken)
     {
-        var fault = $"watch.{spot.Id}";
         try
         {
-            await step(cancellationToken);
-            if (_failures.Remove(spot.Id))
-                faults.End(fault);
+            if (!await watch.StepLock.WaitAsync(TimeSpan.Zero, cancellationToken))
+            {
+                // What it decided may wait to be written together with what others decide.
+                await book.WriteWaitingAsync();
+                await watch.StepLock.WaitAsync(cancellationToken);
+            }
+
+            try
+            {
+                await LockedAsync(watch, tick, cancellationToken);
+            }
+            finally
+            {
+                watch.StepLock.Release();
+            }
+        }
+        catch (OperationCanceledException) when (cancellationToken.IsCancellationRequested)
+        {
+            // The server stops; the loops end by themselves.
+        }
+    }
+
+    private async Task LockedAsync(SpotWatch watch, Func<Task>? tick, CancellationToken cancellationToken)
+    {
+        watch.Come();
+        // One that was taken off the list a moment ago is not watched any more.
+        if (watch.IsGone || catalogue.Find(watch.Spot.Id) is not { } spot)
+            return;
+        try
+        {
+            watch.Become(spot);
+            // Not on the thread that hears the readings of all.
+            if (!watch.IsLoaded)
+                await Task.Run(() => history.LoadAsync(watch, cancellationToken), cancellationToken);
+            watch.RememberByClock();
+            await CatchUpAsync(watch, cancellationToken);
+            if (tick is not null)
+                await tick();
+            Succeeded(watch);
         }
         catch (Exception e) when (!cancellationToken.IsCancellationRequested)
         {
-            var failures = _failures[spot.Id] = _failures.GetValueOrDefault(spot.Id) + 1;
-            logger.SpotFailed(spot.Id.Value, failures, e);
-            faults.Raise(fault, $"watch of {spot.Name}: {failures} steps in a row failed ({e.GetType().Name}); it is shown as unknown where it is not measured, and its alerts may be missing; look at the log, and at its fit and its settings");
-            ShowFailing(spot);
+            watch.Failed();
+            logger.SpotFailed(spot.Id.Value, watch.Failures, e);
+            faults.Raise(FaultOf(watch), $"watch of {spot.Name}: {watch.Failures} steps in a row failed ({e.GetType().Name}); it is shown as unknown where it is not measured, and its alerts may be missing; look at the log, and at its fit and its settings");
+            ShowFailing(watch);
         }
     }
 
-    // What was measured still holds; the estimate may be from before the failure, and old news must not pass for cool.
-    private void ShowFailing(Spot spot)
+    private static string FaultOf(SpotWatch watch) => $"watch.{watch.Spot.Id}";
+
+    private void Succeeded(SpotWatch watch)
     {
-        const string Because = "The watch of this spot fails; its alerts may be missing. Treat it as too hot.";
+        if (watch.Succeeded())
+            faults.End(FaultOf(watch));
+    }
+
+    private void Show(SpotWatch watch) => watch.Show(board, time.GetUtcNow(), options.Value.Rule(watch.Spot));
+
+    private void ShowFailing(SpotWatch watch)
+    {
         try
         {
-            if (_watches.TryGetValue(spot.Id, out var watch))
-            {
-                watch.Estimate = null;
-                board.Publish(watch.Now(time.GetUtcNow(), options.Value.Rule(spot)) with { Because = Because });
-                return;
-            }
+            Show(watch);
         }
         catch (Exception e)
         {
-            logger.SpotFailed(spot.Id.Value, _failures[spot.Id], e);
+            logger.SpotFailed(watch.Spot.Id.Value, watch.Failures, e);
+            board.PublishUnknown(watch.Spot, SpotWatch.Failing);
         }
-
-        board.PublishUnknown(spot, Because);
-    }
-
-    private async Task CatchUpAndTickAsync(SpotWatch watch, CancellationToken cancellationToken)
-    {
-        await CatchUpAsync(watch, cancellationToken);
-        await TickAsync(watch, cancellationToken);
     }
 
     /// <summary>Steps through the readings that were not stepped yet; one whose step fails stays for the next time.</summary>
     private async Task CatchUpAsync(SpotWatch watch, CancellationToken cancellationToken)
     {
-        while (watch.Unstepped.TryPeek(out var reading))
+        while (watch.TryNext(out var reading))
         {
-            await StepAsync(watch, new Measured(time.GetUtcNow(), reading), cancellationToken);
-            watch.Unstepped.Dequeue();
+            cancellationToken.ThrowIfCancellationRequested();
+            await StepAsync(watch, new Measured(time.GetUtcNow(), reading), batch: null);
+            watch.Stepped();
         }
     }
 
-    private async Task TickAsync(SpotWatch watch, CancellationToken cancellationToken)
+    private Task TickAsync(SpotWatch watch, SiteNow site, AlertBatch batch)
     {
         var now = time.GetUtcNow();
-        var estimates = Estimate(watch, now);
-        watch.Estimate = estimates.Count > 0 ? estimates[0] : null;
-        await StepAsync(
-            watch,
-            estimates.Count > 0 ? new Estimated(now, estimates[0], [.. estimates.Skip(1)]) : new Tick(now),
-            cancellationToken);
+        var estimates = Estimate(watch, site);
+        return StepAsync(watch, estimates.Count > 0 ? new Estimated(now, estimates[0], [.. estimates.Skip(1)]) : new Tick(now), batch);
     }
 
-    private async Task TakeAsync(HeardReading heard, CancellationToken cancellationToken)
-    {
-        var reading = heard.Reading;
-        if (!_watches.TryGetValue(reading.Spot, out var watch))
-        {
-            await MatchCatalogueAsync(cancellationToken);
-            // Of a spot that was taken off the list a moment ago, or could not be loaded: the store has it, and loading takes it from there.
-            if (!_watches.TryGetValue(reading.Spot, out watch))
-                return;
-        }
-
-        await SpotAsync(
-            watch.Spot,
-            token =>
-            {
-                if (reading.SupplyVolts is { } volts)
-                    board.NoteSupply(reading.Spot, volts);
-                Take(watch, reading, heard.CountsAt, time.GetUtcNow());
-                return CatchUpAsync(watch, token);
-            },
-            cancellationToken);
-    }
-
-    /// <summary>Takes a reading at the moment it counts, to be stepped; what is not of now is history.</summary>
-    private void Take(SpotWatch watch, Reading reading, DateTimeOffset? countsAt, DateTimeOffset now)
-    {
-        if (countsAt is { } at && at - now <= options.Value.Interval)
-        {
-            reading = reading with { MeasuredAt = at };
-            // First of all, so that whatever fails from here on is done again.
-            watch.Unstepped.Enqueue(reading);
-            watch.Take(reading);
-        }
-        else
-        {
-            watch.TakeHistory(reading);
-        }
-    }
-
-    private async Task StepAsync(SpotWatch watch, AlertInput input, CancellationToken cancellationToken)
+    private async Task StepAsync(SpotWatch watch, AlertInput input, AlertBatch? batch)
     {
         var rule = options.Value.Rule(watch.Spot);
         var (memory, decision) = AlertMachine.Step(watch.Memory, input, rule);
-        var isWritten = false;
         if (decision is not null)
         {
+            // What was measured is not held back by what has to be written.
+            if (input is Measured)
+                Show(watch);
             // Written before it counts, or kept to be written where the registry takes nothing: if this fails, the next input decides again.
-            var told = await book.RecordAsync(watch.Spot, memory, decision, cancellationToken);
-            isWritten = told is not null;
+            var told = await book.RecordAsync(watch.Spot, memory, decision, batch);
             // Told: from here on nothing that fails may decide it again.
-            (watch.Unsaved, watch.Memory) = (!isWritten, memory);
-            watch.Because = Dated(watch.Spot, decision.At, AlertTexts.Whole(watch.Spot.Name, decision));
+            (watch.Memory, watch.Written) = (memory, told is null ? null : memory);
+            watch.Say(decision.At, AlertTexts.Whole(watch.Spot.Name, decision));
             logger.Changed(watch.Spot.Id.Value, decision.From, decision.To, decision.Because, decision.SurfaceCelsius, told ?? 0);
         }
 
-        watch.Unsaved = !isWritten && (watch.Unsaved || memory != watch.Memory);
         watch.Memory = memory;
-        board.Publish(watch.Now(input.Now, rule));
+        Succeeded(watch);
+        Show(watch);
     }
 
     /// <summary>The estimates for now and the time to come; empty when no air is known.</summary>
-    private List<SurfaceEstimate> Estimate(SpotWatch watch, DateTimeOffset now)
+    private List<SurfaceEstimate> Estimate(SpotWatch watch, SiteNow site)
     {
-        var neighbours = SiteWeather.Neighbours(catalogue, watch.Spot)
-            .Select(s => _watches.GetValueOrDefault(s.Id)).OfType<SpotWatch>().ToList();
-        var weather = SiteWeather.Combine(
-            watch.Weather.Steps(now), [.. neighbours.Select(n => n.Weather.Steps(now))], places.Recent(watch.Spot.Site),
-            now - SpotEstimation.Reach, now, now + options.Value.RisingLead + ForecastStep);
-        watch.LentAirCelsius = weather.AirAt(now);
-        if (weather.Samples.Count == 0)
-            return [];
+        var now = site.Now;
+        var weather = site.WeatherOf(watch, options.Value.RisingLead + ForecastStep);
         var moments = Enumerable.Range(0, (int)(options.Value.RisingLead / ForecastStep) + 1).Select(i => now + i * ForecastStep);
-        var states = weather.Samples.Any(s => s.At > now - LentReach && s.SurfaceCelsius is not null) ? [] : LentStates(neighbours, now);
-        return [.. ground.Now(watch.Spot, weather, [.. moments], states)
+        List<SurfaceEstimate> estimates = weather.Samples.Count == 0 ? [] : [.. ground.Now(watch.Spot, weather, [.. moments], site.StatesFor(watch, weather))
             .Select(e => e.Value).TakeWhile(e => double.IsFinite(e.UpperCelsius))];
+        watch.Expect(estimates.Count > 0 ? estimates[0] : null, weather.AirAt(now));
+        return estimates;
     }
 
-    /// <summary>How far the measured spots of the site are from what their own fits expect: the same cloud is over a dark one.</summary>
-    private List<NeighbourResidual> LentStates(IEnumerable<SpotWatch> neighbours, DateTimeOffset now)
-    {
-        var states = new List<NeighbourResidual>();
-        foreach (var neighbour in neighbours)
-        {
-            if (neighbour.NewestGood?.MeasuredAt is not { } seen || now - seen > LentReach)
-                continue;
-            var weather = SiteWeather.Combine(
-                neighbour.Weather.Steps(now), [], places.Recent(neighbour.Spot.Site), now - SpotEstimation.Reach, now, now);
-            if (ground.StateNow(neighbour.Spot, weather, now) is { } state)
-                states.Add(state);
-        }
-
-        return states;
-    }
+    /// <summary>The watch of a spot of the catalogue; <c>null</c> for any other.</summary>
+    private SpotWatch? WatchOf(SpotId id) => _watches.TryGetValue(id, out var known) ? known
+        : catalogue.Find(id) is { } spot ? _watches.GetOrAdd(id, static (_, added) => new SpotWatch(added), spot) : null;
 
     private async Task MatchCatalogueAsync(CancellationToken cancellationToken)
     {
-        foreach (var gone in _watches.Keys.Concat(_failures.Keys).Distinct().Where(id => catalogue.Find(id) is null).ToList())
+        foreach (var (id, watch) in _watches.Where(w => catalogue.Find(w.Key) is null))
         {
-            _watches.Remove(gone);
-            board.Forget(gone);
-            if (_failures.Remove(gone))
-                faults.End($"watch.{gone}");
+            await watch.StepLock.WaitAsync(cancellationToken);
+            watch.Leave();
+            watch.StepLock.Release();
+            _watches.TryRemove(id, out _);
+            board.Forget(id);
+            Succeeded(watch);
         }
 
         foreach (var spot in catalogue.All)
         {
-            if (_watches.TryGetValue(spot.Id, out var known))
-                known.Become(spot);
-            else
-                await SpotAsync(spot, async token => _watches[spot.Id] = await LoadAsync(spot, token), cancellationToken);
+            if (WatchOf(spot.Id) is { IsLoaded: false } watch)
+                await SpotAsync(watch, tick: null, cancellationToken);
         }
     }
-
-    // The change may be hours old while its state lasts; undated, its temperature would pass for the current one.
-    private static string Dated(Spot spot, DateTimeOffset at, string text)
-    {
-        var local = TimeZoneInfo.ConvertTime(at, TimeZoneInfo.FindSystemTimeZoneById(spot.TimeZoneId));
-        return string.Create(CultureInfo.InvariantCulture, $"{local:d MMMM, HH:mm}: {text}");
-    }
-
-    private async Task<SpotWatch> LoadAsync(Spot spot, CancellationToken cancellationToken)
-    {
-        var now = time.GetUtcNow();
-        var remembered = await book.LoadAsync(spot.Id, cancellationToken);
-        var watch = new SpotWatch(spot, remembered?.Memory ?? AlertMemory.Start(now));
-        if (remembered?.LastChange is { } change)
-            watch.Because = Dated(spot, change.At, change.Text);
-        var rule = options.Value.Rule(spot);
-        var (steps, readings) = await HistoryAsync(spot, now, rule, cancellationToken);
-        var groundSince = await ground.GroundSinceAsync(spot.Id, cancellationToken);
-        foreach (var step in steps)
-            watch.TakeHistory(step.End <= groundSince ? step with { SurfaceCelsius = null } : step);
-        foreach (var stored in readings)
-        {
-            // No reading was measured later than it came.
-            var at = stored.Reading.MeasuredAt < stored.ReceivedAt ? stored.Reading.MeasuredAt : stored.ReceivedAt;
-            // What was stored but not looked at before a crash is looked at now; the machine passes over what it knows.
-            if (at <= groundSince)
-                watch.TakeHistory(stored.Reading with { MeasuredAt = at, SurfaceCelsius = null });
-            else if (at > now - rule.SilentAfter)
-                Take(watch, stored.Reading, at, now);
-            else
-                watch.Take(stored.Reading with { MeasuredAt = at });
-        }
-
-        await CatchUpAsync(watch, cancellationToken);
-        return watch;
-    }
-
-    /// <summary>The last days as stored: steps, and the readings of the time that is looked at one by one. Nothing where the store does not give them: what comes in from now on must be watched all the same.</summary>
-    /// <remarks>Three days of minutes are read in a fraction of the time as steps, and a start after a crash waits for every spot.</remarks>
-    private async Task<(IReadOnlyList<ReadingStep> Steps, IReadOnlyList<StoredReading> Readings)> HistoryAsync(
-        Spot spot, DateTimeOffset now, AlertRule rule, CancellationToken cancellationToken)
-    {
-        try
-        {
-            var (from, until) = (now - SpotEstimation.Reach, now + rule.Interval);
-            var closely = ClosestStep(now - (rule.SilentAfter > LookedAtClosely ? rule.SilentAfter : LookedAtClosely));
-            var readings = await store.RangeAsync(spot.Id, closely, until, cancellationToken);
-            // Of a spot that has been silent for long, its last reading is still shown as such.
-            return readings.Any(r => r.Reading is { Quality: ReadingQuality.Good, SurfaceCelsius: not null })
-                ? (await store.StepsAsync(spot.Id, from, closely, SpotWeather.Step, cancellationToken), readings)
-                : ([], await store.RangeAsync(spot.Id, from, until, cancellationToken));
-        }
-        catch (ReadingStoreException failure)
-        {
-            logger.WithoutHistory(spot.Id.Value, failure.Message);
-            return ([], []);
-        }
-    }
-
-    // Just after the end of a step, which belongs to it: no reading counts in two.
-    private static DateTimeOffset ClosestStep(DateTimeOffset moment) =>
-        new DateTimeOffset(moment.UtcTicks - (moment.UtcTicks % SpotWeather.Step.Ticks), TimeSpan.Zero).AddMilliseconds(1);
 }

@@ -14,6 +14,8 @@ internal static class WatchServices
         services.AddSingleton<IValidateOptions<WatchOptions>, WatchOptionsValidator>();
         services.AddSingleton<AlertStore>();
         services.AddSingleton<UnwrittenAlerts>();
+        services.AddSingleton<SpotHistory>();
+        services.AddSingleton<WatchMetrics>();
         services.AddSingleton<SpotBoard>();
         services.AddSingleton<ISpotBoard>(provider => provider.GetRequiredService<SpotBoard>());
         services.AddHostedService<WatchService>();

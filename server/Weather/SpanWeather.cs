@@ -69,8 +69,8 @@ internal sealed class SpanWeather(
 
         return sums.Where(s => s.Value.Air.Count > 0).ToDictionary(s => s.Key, s => new ReadingStep(s.Key, 1, 1)
         {
-            AirCelsius = s.Value.Air.Mean,
-            HumidityPercent = s.Value.Humidity.Mean,
+            AirCelsius = s.Value.Air.Value,
+            HumidityPercent = s.Value.Humidity.Value,
         });
     }
 
@@ -78,30 +78,13 @@ internal sealed class SpanWeather(
 
     private struct Sums
     {
-        public Sum Air;
-        public Sum Humidity;
+        public RunningMean Air;
+        public RunningMean Humidity;
 
         public void Add(ReadingStep step)
         {
             Air.Add(step.AirCelsius);
             Humidity.Add(step.HumidityPercent);
-        }
-    }
-
-    private struct Sum
-    {
-        private double _sum;
-
-        public int Count { get; private set; }
-
-        public readonly double? Mean => Count > 0 ? _sum / Count : null;
-
-        public void Add(double? value)
-        {
-            if (value is not { } v)
-                return;
-            _sum += v;
-            Count++;
         }
     }
 }

@@ -41,9 +41,9 @@ internal sealed class WeatherRing
         {
             Number = number,
             Newest = step.End,
-            Surface = Sum.Of(step.SurfaceCelsius, step.GoodCount),
-            Air = Sum.Of(step.AirCelsius, step.GoodCount),
-            Humidity = Sum.Of(step.HumidityPercent, step.GoodCount),
+            Surface = RunningMean.Of(step.SurfaceCelsius, step.GoodCount),
+            Air = RunningMean.Of(step.AirCelsius, step.GoodCount),
+            Humidity = RunningMean.Of(step.HumidityPercent, step.GoodCount),
         };
     }
 
@@ -79,15 +79,29 @@ internal sealed class WeatherRing
     /// <summary>The steps not older than the reach, in time order; the last one ends with its newest reading.</summary>
     public IReadOnlyList<ReadingStep> Steps(DateTimeOffset now)
     {
-        var oldest = (now - Reach).UtcTicks / StepTicks;
         var newest = now.UtcTicks / StepTicks;
-        return [.. _bins.Where(b => b.Number > oldest && b.Number <= newest + 1).OrderBy(b => b.Number).Select(b =>
-            new ReadingStep(b.Number > newest ? b.Newest : new DateTimeOffset(b.Number * StepTicks, TimeSpan.Zero), 1, 1)
+        var steps = new List<ReadingStep>(_bins.Length);
+        for (var number = newest - _bins.Length + 2; number <= newest + 1; number++)
+        {
+            ref readonly var bin = ref _bins[number % _bins.Length];
+            if (bin.Number != number)
+                continue;
+            steps.Add(new ReadingStep(number > newest ? bin.Newest : new DateTimeOffset(number * StepTicks, TimeSpan.Zero), 1, 1)
             {
-                SurfaceCelsius = b.Surface.Mean,
-                AirCelsius = b.Air.Mean,
-                HumidityPercent = b.Humidity.Mean,
-            })];
+                SurfaceCelsius = bin.Surface.Value,
+                AirCelsius = bin.Air.Value,
+                HumidityPercent = bin.Humidity.Value,
+            });
+        }
+
+        return steps;
+    }
+
+    /// <summary>Adds what it has of the air to that of its site.</summary>
+    public void AddAirTo(SiteAir air)
+    {
+        foreach (ref readonly var bin in _bins.AsSpan())
+            air.Add(bin.Number, bin.Newest, bin.Air.Value, bin.Humidity.Value);
     }
 
     // The step that a moment belongs to ends with it or later.
@@ -97,26 +111,8 @@ internal sealed class WeatherRing
     {
         public long Number;
         public DateTimeOffset Newest;
-        public Sum Surface;
-        public Sum Air;
-        public Sum Humidity;
-    }
-
-    private struct Sum
-    {
-        private double _sum;
-        private int _count;
-
-        public static Sum Of(double? mean, int count) => mean is { } m ? new Sum { _sum = m * count, _count = count } : default;
-
-        public readonly double? Mean => _count > 0 ? _sum / _count : null;
-
-        public void Add(double? value)
-        {
-            if (value is not { } v)
-                return;
-            _sum += v;
-            _count++;
-        }
+        public RunningMean Surface;
+        public RunningMean Air;
+        public RunningMean Humidity;
     }
 }

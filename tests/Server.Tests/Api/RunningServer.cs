@@ -103,7 +103,9 @@ internal sealed class RunningServer : IAsyncDisposable
         var server = new RunningServer(folder, time ?? new FakeTimeProvider(Noon), settings, services, peopleNow);
         await server.App.StartAsync();
         // What it makes up for at the start is done before a test adds spots that it would fit too.
-        await server.App.Services.GetServices<IHostedService>().OfType<NightlyFits>().Single().FirstLook;
+        var working = server.App.Services.GetServices<IHostedService>().ToList();
+        await working.OfType<NightlyFits>().Single().FirstLook;
+        await working.OfType<WatchService>().Single().FirstLook;
         foreach (var spot in spots ?? [NorthGate, QuarrySteps])
             await server.Get<SpotStore>().AddSpotAsync(spot, default);
         return server;

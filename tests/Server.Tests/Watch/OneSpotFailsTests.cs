@@ -7,6 +7,7 @@ using PavementWatch.Server.Notifications;
 using PavementWatch.Server.Setup;
 using PavementWatch.Server.Tests.Api;
 using PavementWatch.Server.Watch;
+using PavementWatch.Tests;
 using static PavementWatch.Server.Tests.Api.RunningServer;
 
 namespace PavementWatch.Server.Tests.Watch;
@@ -67,6 +68,32 @@ public sealed class OneSpotFailsTests
         await using var db = await server.Get<IDbContextFactory<RegistryDb>>().CreateDbContextAsync(Cancel);
         Assert.Single(await db.AlertEvents.Where(e => e.To == AlertState.TooHot).ToListAsync(Cancel));
         Assert.DoesNotContain(server.Get<ServiceFaults>().Standing, f => f.Key == "watch.north-gate-plaza");
+    }
+
+    [Fact]
+    public async Task Spot_whose_change_cannot_be_written_stops_none_of_those_decided_with_it()
+    {
+        await using var server = await StartAsync(settings: new Dictionary<string, string?> { ["Logging:LogLevel:Microsoft.EntityFrameworkCore"] = "None" });
+        server.ExpectedError = "watch of north-gate-plaza";
+        await server.MeasureAsync(Good(NorthGate, Noon, 40), Good(QuarrySteps, Noon, 40));
+        await server.SeenAsync(NorthGate, s => s.State == AlertState.Clear);
+        await server.SeenAsync(QuarrySteps, s => s.State == AlertState.Clear);
+        await ExecuteAsync(server, "CREATE TRIGGER Refused BEFORE INSERT ON AlertEvents WHEN NEW.SpotId = 'north-gate-plaza' BEGIN SELECT RAISE(ABORT, 'not this one'); END");
+
+        // Both fall silent in one tick.
+        for (var minute = 1; minute <= 3; minute++)
+            await server.MinuteAsync(QuarrySteps);
+
+        await server.SeenAsync(QuarrySteps, s => s.State == AlertState.Silent);
+        await Patience.UntilAsync(
+            () => server.Get<ServiceFaults>().Standing.Any(f => f.Key == "watch.north-gate-plaza"), () => "the spot that fails is not named");
+        await using var db = await server.Get<IDbContextFactory<RegistryDb>>().CreateDbContextAsync(Cancel);
+        Assert.Equal(["quarry-steps"], await db.AlertEvents.Where(e => e.To == AlertState.Silent).Select(e => e.SpotId).ToListAsync(Cancel));
+
+        await ExecuteAsync(server, "DROP TRIGGER Refused");
+        server.Time.Advance(TimeSpan.FromMinutes(1));
+        await server.SeenAsync(NorthGate, s => s.State == AlertState.Silent);
+        Assert.Empty(server.Get<ServiceFaults>().Standing);
     }
 
     private static async Task ExecuteAsync(RunningServer server, string sql)

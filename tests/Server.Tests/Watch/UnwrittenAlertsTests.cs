@@ -148,7 +148,14 @@ public sealed class UnwrittenAlertsTests
         using var told = await UnseenAsync(server, hook);
 
         Assert.Equal("North Gate plaza", told.RootElement.GetProperty("data").GetProperty("spotName").GetString());
-        await UntilAsync(server, db => db.AlertEvents.AnyAsync(e => e.Unseen == UnseenStanding.Unseen, Cancel), "the warning is not written as unseen");
+        await UntilAsync(
+            server,
+            db =>
+            {
+                server.Time.Advance(TimeSpan.FromMinutes(1));
+                return db.AlertEvents.AnyAsync(e => e.Unseen == UnseenStanding.Unseen, Cancel);
+            },
+            "the warning is not written as unseen");
     }
 
     [Fact]

@@ -1,0 +1,92 @@
+using PavementWatch.Core.Alerts;
+using PavementWatch.Core.Readings;
+using PavementWatch.Server.Store;
+using PavementWatch.Server.Weather;
+
+namespace PavementWatch.Server.Watch;
+
+/// <summary>What was measured at one spot: the last days, and the newest of each kind. Used by one at a time.</summary>
+internal sealed class SpotReadings
+{
+    private readonly WeatherRing _weather = new();
+
+    // Has a surface, good or in doubt.
+    private Reading? _newestSurface;
+
+    /// <summary>The newest reading of any quality.</summary>
+    public Reading? Newest { get; private set; }
+
+    /// <summary>The newest good reading that has a surface.</summary>
+    public Reading? NewestGood { get; private set; }
+
+    /// <summary>The newest good air, which may come without a surface.</summary>
+    public Reading? NewestAir { get; private set; }
+
+    /// <summary>Its last days in steps.</summary>
+    public IReadOnlyList<ReadingStep> Steps(DateTimeOffset now) => _weather.Steps(now);
+
+    /// <summary>Adds its air to that of its site.</summary>
+    public void AddAirTo(SiteAir air) => _weather.AddAirTo(air);
+
+    /// <summary>Takes a reading that says nothing of how the spot is now.</summary>
+    public void TakeHistory(Reading reading) => _weather.Add(reading);
+
+    /// <summary>Takes a step of the days before, earlier than any reading.</summary>
+    public void TakeHistory(ReadingStep step) => _weather.Add(step);
+
+    /// <summary>Takes a reading, dated when it counts.</summary>
+    public void Take(Reading reading)
+    {
+        _weather.Add(reading);
+        if (reading.Quality == ReadingQuality.Rejected)
+            return;
+        if (IsNewer(reading, Newest))
+            Newest = reading;
+        if (reading.SurfaceCelsius is not null && IsNewerOrHotter(reading, _newestSurface))
+            _newestSurface = reading;
+        if (reading.Quality != ReadingQuality.Good)
+            return;
+        if (reading.SurfaceCelsius is not null && IsNewerOrHotter(reading, NewestGood))
+            NewestGood = reading;
+        if (reading.AirCelsius is not null && IsNewer(reading, NewestAir))
+            NewestAir = reading;
+    }
+
+    /// <summary>The ground is another now: what was measured on the old one says nothing of it.</summary>
+    public void ForgetSurface() => _weather.ForgetSurface();
+
+    /// <summary>The clock was set back: what was measured stays as old as it was, and older than what comes next.</summary>
+    /// <param name="by">How far.</param>
+    /// <param name="now">Now, by the clock as it is set.</param>
+    public void ClockWasSetBack(TimeSpan by, DateTimeOffset now)
+    {
+        Reading? Dated(Reading? reading) => reading is null ? null : reading with { MeasuredAt = reading.MeasuredAt - by };
+        (Newest, _newestSurface, NewestGood, NewestAir) = (Dated(Newest), Dated(_newestSurface), Dated(NewestGood), Dated(NewestAir));
+        _weather.ClockWasSetBack(by, now);
+    }
+
+    /// <summary>The clock leapt ahead: it was set, or the machine slept. What was measured may be of now all the same, and is shown where it is the hotter.</summary>
+    public void ClockLeaptAhead(TimeSpan by)
+    {
+        if (_newestSurface is { } surface)
+            _newestSurface = surface with { MeasuredAt = surface.MeasuredAt + by };
+    }
+
+    /// <summary>The reading that says how the spot is now; <c>null</c> when the estimate does.</summary>
+    /// <param name="now">UTC.</param>
+    /// <param name="rule">The spot's.</param>
+    /// <param name="estimatedCelsius">[°C] The estimate's upper end, if there is one.</param>
+    public Reading? Shown(DateTimeOffset now, AlertRule rule, double? estimatedCelsius)
+    {
+        var good = NewestGood is { } measured && rule.IsCurrent(measured.MeasuredAt, now) ? measured : null;
+        var newest = _newestSurface is { } any && rule.IsCurrent(any.MeasuredAt, now) ? any : null;
+        // One in doubt may be right all the same: no spot is shown cooler than its newest reading.
+        return newest?.SurfaceCelsius > (good?.SurfaceCelsius ?? estimatedCelsius ?? double.NegativeInfinity) ? newest : good;
+    }
+
+    // Of two probes that measure at one moment the hotter counts.
+    private static bool IsNewerOrHotter(Reading reading, Reading? than) =>
+        IsNewer(reading, than) || (reading.MeasuredAt == than!.MeasuredAt && reading.SurfaceCelsius > than.SurfaceCelsius);
+
+    private static bool IsNewer(Reading reading, Reading? than) => than is null || reading.MeasuredAt > than.MeasuredAt;
+}

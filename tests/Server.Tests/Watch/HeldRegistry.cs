@@ -1,0 +1,75 @@
+using System.Data.Common;
+using Microsoft.EntityFrameworkCore.Diagnostics;
+using Microsoft.Extensions.DependencyInjection;
+using PavementWatch.Server.Database;
+
+namespace PavementWatch.Server.Tests.Watch;
+
+/// <summary>A registry that takes its time with one transaction, and notes in how many of them changes were written.</summary>
+internal sealed class HeldRegistry : DbTransactionInterceptor
+{
+    private readonly TaskCompletionSource _arrived = new(TaskCreationOptions.RunContinuationsAsynchronously);
+    private readonly TaskCompletionSource _released = new(TaskCreationOptions.RunContinuationsAsynchronously);
+    private readonly ChangesSeen _changes = new();
+    private int _isHeld;
+
+    /// <summary>Ends when what is held has come.</summary>
+    public Task Arrived => _arrived.Task;
+
+    /// <summary>Transactions in which changes were written since <see cref="CountAnew"/>.</summary>
+    public int Transactions => _changes.Transactions;
+
+    public void CountAnew() => _changes.CountAnew();
+
+    /// <summary>The next transaction does not begin until <see cref="Release"/>; those after it do.</summary>
+    public void HoldNext() => Volatile.Write(ref _isHeld, 1);
+
+    public void Release() => _released.SetResult();
+
+    public void AddTo(IServiceCollection services) => services.ConfigureDbContext<RegistryDb>(options => options.AddInterceptors(this, _changes));
+
+    public override async ValueTask<InterceptionResult<DbTransaction>> TransactionStartingAsync(
+        DbConnection connection, TransactionStartingEventData eventData, InterceptionResult<DbTransaction> result, CancellationToken cancellationToken = default)
+    {
+        if (Interlocked.Exchange(ref _isHeld, 0) == 1)
+        {
+            _arrived.SetResult();
+            await _released.Task.WaitAsync(cancellationToken);
+        }
+
+        return await base.TransactionStartingAsync(connection, eventData, result, cancellationToken);
+    }
+
+    private sealed class ChangesSeen : DbCommandInterceptor
+    {
+        private readonly Lock _lock = new();
+        private readonly HashSet<DbTransaction> _transactions = [];
+
+        public int Transactions
+        {
+            get
+            {
+                lock (_lock)
+                    return _transactions.Count;
+            }
+        }
+
+        public void CountAnew()
+        {
+            lock (_lock)
+                _transactions.Clear();
+        }
+
+        public override ValueTask<InterceptionResult<DbDataReader>> ReaderExecutingAsync(
+            DbCommand command, CommandEventData eventData, InterceptionResult<DbDataReader> result, CancellationToken cancellationToken = default)
+        {
+            if (command.Transaction is { } transaction && command.CommandText.Contains("INSERT INTO \"AlertEvents\"", StringComparison.Ordinal))
+            {
+                lock (_lock)
+                    _transactions.Add(transaction);
+            }
+
+            return base.ReaderExecutingAsync(command, eventData, result, cancellationToken);
+        }
+    }
+}
