@@ -4,18 +4,20 @@ using PavementWatch.Core.Surfaces;
 
 namespace PavementWatch.Dashboards.Days;
 
-/// <summary>One local day of one spot, ready to draw.</summary>
+/// <summary>One local day of one spot, ready to draw; the same for everybody, but for a walk that is drawn on it.</summary>
 /// <param name="Spot">The spot.</param>
 /// <param name="Day">The local day.</param>
 /// <param name="From">Its first moment, UTC.</param>
 /// <param name="To">Its end, exclusive, UTC (23, 24 or 25 h later).</param>
 /// <param name="Points">In time order, at most one a minute; gaps are gaps.</param>
 /// <param name="TooHot">Spans at or over the limit, measured or estimated.</param>
-/// <param name="Walk">A dog's walk to draw on it, or <c>null</c>.</param>
 public sealed record SpotDay(
     Spot Spot, DateOnly Day, DateTimeOffset From, DateTimeOffset To,
-    IReadOnlyList<DayPoint> Points, IReadOnlyList<TooHotSpan> TooHot, WalkMark? Walk)
+    IReadOnlyList<DayPoint> Points, IReadOnlyList<TooHotSpan> TooHot)
 {
+    /// <summary>A dog's walk to draw on it, put there by who shows it to somebody; <c>null</c> for none.</summary>
+    public WalkMark? Walk { get; init; }
+
     /// <summary>Where the air of the hours that are still to come is from; <c>null</c> when the day has none that is estimated.</summary>
     public ComingHours? Coming { get; init; }
 
@@ -71,7 +73,7 @@ public sealed record WalkMark(DateTimeOffset From, DateTimeOffset To, string Dog
 public interface ISpotDays
 {
     /// <summary>A local day of a spot.</summary>
-    /// <returns>The day; <c>null</c> when there is no such spot. A day without readings has no points.</returns>
+    /// <returns>The day, without any walk; <c>null</c> when there is no such spot. A day without readings has no points.</returns>
     Task<SpotDay?> DayAsync(SpotId spot, DateOnly day, CancellationToken cancellationToken);
 
     /// <summary>Today at the spot, in its own time zone; <c>null</c> when there is no such spot.</summary>

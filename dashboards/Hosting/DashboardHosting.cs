@@ -18,7 +18,7 @@ public static class DashboardHosting
 {
     /// <summary>
     /// Adds what the pages need, except <see cref="ISpotBoard"/> and <see cref="ISpotDays"/>, which the host brings; and
-    /// <see cref="IOwnerLinks"/>, <see cref="IGatewayBoard"/>, <see cref="IStandingFaults"/>, <see cref="ISetup"/> and <see cref="IPeopleSetup"/>, which it may.
+    /// <see cref="IOwnerLinks"/>, <see cref="IVisitorWalkQuery"/>, <see cref="IGatewayBoard"/>, <see cref="IStandingFaults"/>, <see cref="ISetup"/> and <see cref="IPeopleSetup"/>, which it may.
     /// </summary>
     public static IServiceCollection AddDashboards(this IServiceCollection services)
     {
@@ -27,6 +27,7 @@ public static class DashboardHosting
         services.AddSingleton<PageAssets>();
         services.TryAddSingleton(TimeProvider.System);
         services.TryAddSingleton<IOwnerLinks, NoOwnerLinks>();
+        services.TryAddSingleton<IVisitorWalkQuery, NoVisitorWalkQuery>();
         services.TryAddSingleton<IGatewayBoard, NoGateways>();
         services.TryAddSingleton<IStandingFaults, NoFaults>();
         services.TryAddSingleton<ISetup, NoSetup>();

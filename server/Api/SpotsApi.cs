@@ -1,10 +1,12 @@
 using System.Globalization;
 using System.Net.ServerSentEvents;
 using System.Runtime.CompilerServices;
+using System.Security.Claims;
 using Microsoft.AspNetCore.Http.HttpResults;
 using PavementWatch.Core.Readings;
 using PavementWatch.Dashboards.Days;
 using PavementWatch.Dashboards.Spots;
+using PavementWatch.Dashboards.Walks;
 using PavementWatch.Server.Access;
 using PavementWatch.Server.People;
 using PavementWatch.Server.Watch;
@@ -72,7 +74,7 @@ internal static class SpotsApi
     }
 
     private static async Task<Results<Ok<SpotDayJson>, NotFound, ValidationProblem>> DayAsync(
-        string id, string? date, ISpotDays days, CancellationToken cancellationToken)
+        string id, string? date, ISpotDays days, IVisitorWalkQuery walks, ClaimsPrincipal visitor, CancellationToken cancellationToken)
     {
         if (!SpotId.TryParse(id, out var spot) || days.Today(spot) is not { } day)
             return TypedResults.NotFound();
@@ -87,7 +89,7 @@ internal static class SpotsApi
         }
 
         return await days.DayAsync(spot, day, cancellationToken) is { } found
-            ? TypedResults.Ok(SpotDayJson.Of(found))
+            ? TypedResults.Ok(SpotDayJson.Of(found with { Walk = await walks.FindAsync(visitor, found, cancellationToken) }))
             : TypedResults.NotFound();
     }
 }

@@ -7,6 +7,7 @@ internal static class DaysServices
 {
     public static IServiceCollection AddDays(this IServiceCollection services)
     {
+        services.AddSingleton<DayCache>();
         services.AddSingleton<ISpotDays, SpotDays>();
         return services;
     }

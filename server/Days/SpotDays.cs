@@ -7,14 +7,15 @@ using PavementWatch.Dashboards.Days;
 using PavementWatch.Server.Estimates;
 using PavementWatch.Server.Spots;
 using PavementWatch.Server.Store;
-using PavementWatch.Server.Walks;
 using PavementWatch.Server.Watch;
+using PavementWatch.Server.Weather;
 
 namespace PavementWatch.Server.Days;
 
-/// <summary>Days of spots: what was measured, what is estimated for the gaps and the hours ahead, and when it was too hot.</summary>
+/// <summary>Days of spots: what was measured, what is estimated for the gaps and the hours ahead, and when it was too hot. The same for everybody.</summary>
 internal sealed class SpotDays(
-    SpotCatalogue catalogue, IReadingStore store, SpotEstimates ground, VisitorWalkQuery walks, SpotBoard board, TimeProvider time) : ISpotDays
+    SpotCatalogue catalogue, IReadingStore store, ReadingRevisions revisions, SpotEstimates ground, WeatherStore places, SpotBoard board, DayCache made,
+    TimeProvider time) : ISpotDays
 {
     /// <summary>Spacing of measured points.</summary>
     public static readonly TimeSpan Step = TimeSpan.FromMinutes(5);
@@ -38,12 +39,21 @@ internal sealed class SpotDays(
     {
         if (catalogue.Find(spot) is not { } place)
             return null;
+        var now = time.GetUtcNow();
+        // Asked before anything is read: what comes in meanwhile is another basis.
+        var basis = new DayBasis(
+            place, now.UtcTicks / TimeSpan.TicksPerMinute, revisions.Of(spot), places.Edition, ground.FitInUse(spot), board.Find(spot)?.MeasuredAt is not null);
+        // Made for all who ask: it goes on when one of them leaves.
+        return await made.GetAsync(spot, day, basis, () => MakeAsync(place, day, now, basis.WasMeasured, CancellationToken.None)).WaitAsync(cancellationToken);
+    }
+
+    private async Task<SpotDay> MakeAsync(Spot place, DateOnly day, DateTimeOffset now, bool wasMeasured, CancellationToken cancellationToken)
+    {
         var from = LocalDay.Start(Zone(place), day);
         var to = LocalDay.Start(Zone(place), day.AddDays(1));
-        var now = time.GetUtcNow();
         // What is dated later than now was measured by another clock.
         var known = to < now + Ordinary ? to : now + Ordinary;
-        var steps = from < known ? await store.StepsAsync(spot, from, known, Step, cancellationToken) : [];
+        var steps = from < known ? await store.StepsAsync(place.Id, from, known, Step, cancellationToken) : [];
         var (estimates, coming) = await EstimatesAsync(place, steps, from, to, now, cancellationToken);
         var moments = steps.Where(s => s.SurfaceCelsius is not null || s.AirCelsius is not null).Select(s => Moment.Of(s, place.LimitCelsius))
             .Concat(estimates.Select(e => Moment.Of(e, place.LimitCelsius)))
@@ -51,11 +61,10 @@ internal sealed class SpotDays(
         return new SpotDay(
             place, day, from, to,
             [.. moments.Select(m => m.Point)],
-            TooHotSpans.Of(moments, to),
-            await walks.FindAsync(spot, from, to, cancellationToken))
+            TooHotSpans.Of(moments, to))
         {
             Coming = coming,
-            NeverMeasured = board.Find(spot)?.MeasuredAt is null && steps.All(s => s.SurfaceCelsius is null),
+            NeverMeasured = !wasMeasured && steps.All(s => s.SurfaceCelsius is null),
         };
     }
 

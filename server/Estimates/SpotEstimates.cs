@@ -33,6 +33,9 @@ internal sealed class SpotEstimates(SiteWeather weather, FitStore fits)
     /// <summary>Since when a spot has its present ground, where it was changed: what was measured before says nothing of it.</summary>
     public Task<DateTimeOffset?> GroundSinceAsync(SpotId spot, CancellationToken cancellationToken) => fits.GroundSinceAsync(spot, cancellationToken);
 
+    /// <summary>The fit that is in use; <c>null</c> for the handbook's offset.</summary>
+    public string? FitInUse(SpotId spot) => fits.InUse(spot)?.Id;
+
     /// <summary>By the fit that was in use at a time.</summary>
     public async Task<IReadOnlyList<InformedEstimate>> AsOfAsync(
         DateTimeOffset time, Spot spot, SpotWeather known, IReadOnlyList<DateTimeOffset> at, CancellationToken cancellationToken) =>

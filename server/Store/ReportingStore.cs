@@ -2,8 +2,8 @@ using PavementWatch.Core.Readings;
 
 namespace PavementWatch.Server.Store;
 
-/// <summary>A store that tells <see cref="StoreCondition"/> what came of each call.</summary>
-internal sealed class ReportingStore(IReadingStore store, StoreCondition condition) : IReadingStore, IAsyncDisposable
+/// <summary>A store that tells <see cref="StoreCondition"/> what came of each call, and <see cref="ReadingRevisions"/> of which spots there is more.</summary>
+internal sealed class ReportingStore(IReadingStore store, StoreCondition condition, ReadingRevisions revisions) : IReadingStore, IAsyncDisposable
 {
     /// <summary>The store itself.</summary>
     public IReadingStore Inner => store;
@@ -23,6 +23,11 @@ internal sealed class ReportingStore(IReadingStore store, StoreCondition conditi
         {
             condition.NotCommitted(failure);
             throw;
+        }
+        finally
+        {
+            // Also where nobody waited for the answer: it may be there all the same.
+            revisions.MayHave(readings);
         }
     }
 

@@ -13,6 +13,7 @@ internal static class StoreServices
             .ValidateOnStart();
         services.AddSingleton<IValidateOptions<StoreOptions>, StoreOptionsValidator>();
         services.AddSingleton<StoreCondition>();
+        services.AddSingleton<ReadingRevisions>();
         services.AddSingleton<IReadingStore>(provider =>
         {
             var options = provider.GetRequiredService<IOptions<StoreOptions>>().Value;
@@ -21,7 +22,7 @@ internal static class StoreServices
                 StoreKind.InfluxDb => new InfluxReadingStore(options),
                 _ => OpenSqlite(options, provider.GetRequiredService<ILogger<SqliteReadingStore>>()),
             };
-            return new ReportingStore(store, provider.GetRequiredService<StoreCondition>());
+            return new ReportingStore(store, provider.GetRequiredService<StoreCondition>(), provider.GetRequiredService<ReadingRevisions>());
         });
         return services;
     }

@@ -139,5 +139,5 @@ public class DayTests
         new(At(hour), null, 25, celsius, lower, upper);
 
     private static SpotDay Day(DayPoint[] points, TooHotSpan[] spans) =>
-        new(Plaza, new(2026, 7, 14), Midnight, Midnight.AddDays(1), points, spans, null);
+        new(Plaza, new(2026, 7, 14), Midnight, Midnight.AddDays(1), points, spans);
 }

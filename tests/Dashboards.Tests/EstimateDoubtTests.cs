@@ -105,7 +105,7 @@ public class EstimateDoubtTests
 
     private static SpotDay Day(params DayPoint[] points) => new(
         new Spot(SpotId.Parse("north-gate-plaza"), "North Gate plaza", SurfaceKind.Asphalt, 37.4, -97.0, Ferngate.Zone),
-        new DateOnly(2026, 7, 14), Midnight, Midnight.AddDays(1), points, [], null);
+        new DateOnly(2026, 7, 14), Midnight, Midnight.AddDays(1), points, []);
 
     private static DayPoint Estimated(double hour, EstimateDoubt doubt) => new(At(hour), null, 30, 45, 41, 49) { Doubt = doubt };
 

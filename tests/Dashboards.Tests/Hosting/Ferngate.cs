@@ -71,7 +71,7 @@ internal static class Ferngate
 
         var hot = points.Where(p => (p.SurfaceCelsius ?? p.UpperCelsius) >= spot.LimitCelsius).ToList();
         TooHotSpan[] spans = hot.Count == 0 ? [] : [new(hot[0].At, hot[^1].At, Estimated: hot.Any(p => p.SurfaceCelsius is null))];
-        return new(spot, day, from, to, points, spans, null);
+        return new(spot, day, from, to, points, spans);
     }
 
     private static DateTimeOffset Midnight(DateOnly day, TimeZoneInfo zone)
