@@ -1,9 +1,6 @@
 using System.Diagnostics;
 using System.Globalization;
-using System.Net;
 using System.Security.Claims;
-using System.Text.RegularExpressions;
-using Microsoft.AspNetCore.Builder;
 using Microsoft.Data.Sqlite;
 using Microsoft.Extensions.DependencyInjection;
 using PavementWatch.Core.Offsets;
@@ -14,14 +11,13 @@ using PavementWatch.Core.Weather;
 using PavementWatch.Dashboards.Checks;
 using PavementWatch.Server.Fitting;
 using PavementWatch.Server.Hosting;
-using PavementWatch.Server.People;
 using PavementWatch.Server.Setup;
 using PavementWatch.Server.Store;
 
 namespace PavementWatch.Benchmarks;
 
 /// <summary>What the analyst waits for: the list of all offsets, and the page of a spot that was checked by hand a thousand times.</summary>
-internal static partial class AnalystLoad
+internal static class AnalystLoad
 {
     private const int Checks = 1000;
     private const int WarmUp = 20;
@@ -42,7 +38,7 @@ internal static partial class AnalystLoad
             });
             await app.StartAsync();
             await FillAsync(app.Services, spots, fits);
-            using var browser = await AnalystAsync(app);
+            using var browser = await SignedIn.BrowserAsync(app, Role.Analyst);
             var list = await MeasureAsync(browser, "/analyst", visits);
             var spot = await MeasureAsync(browser, "/analyst/spots/spot-0", visits / 10);
             Console.WriteLine(string.Create(
@@ -98,18 +94,6 @@ internal static partial class AnalystLoad
         }
     }
 
-    private static async Task<HttpClient> AnalystAsync(WebApplication app)
-    {
-        var people = app.Services.GetRequiredService<PersonStore>();
-        var token = await people.NewSignInTokenAsync((await people.AddAsync("Ines", Role.Analyst, CancellationToken.None)).Id, CancellationToken.None);
-        var browser = new HttpClient(new HttpClientHandler { CookieContainer = new CookieContainer(), AllowAutoRedirect = false }) { BaseAddress = new Uri(app.Urls.Single()) };
-        var link = new Uri($"/enter/{token}", UriKind.Relative);
-        var form = Token().Match(await browser.GetStringAsync(link)).Groups[1].Value;
-        using var content = new FormUrlEncodedContent([KeyValuePair.Create("__RequestVerificationToken", form)]);
-        using var entered = await browser.PostAsync(link, content);
-        return entered.StatusCode == HttpStatusCode.Redirect ? browser : throw new InvalidOperationException($"not signed in: {entered.StatusCode}");
-    }
-
     private static async Task<(double Median, double P99, double Most, int Bytes)> MeasureAsync(HttpClient browser, string path, int visits)
     {
         var milliseconds = new List<double>();
@@ -125,7 +109,4 @@ internal static partial class AnalystLoad
         milliseconds.Sort();
         return (milliseconds[milliseconds.Count / 2], milliseconds[(int)((milliseconds.Count - 1) * 0.99)], milliseconds[^1], bytes);
     }
-
-    [GeneratedRegex("name=\"__RequestVerificationToken\" value=\"([^\"]+)\"")]
-    private static partial Regex Token();
 }
