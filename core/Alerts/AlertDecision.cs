@@ -10,10 +10,13 @@ namespace PavementWatch.Core.Alerts;
 public sealed record AlertDecision(
     AlertState From, AlertState To, AlertReason Because, DateTimeOffset At, bool Notify, double? SurfaceCelsius)
 {
+    /// <summary>Whether it is of heat or of cold; of the cold <see cref="AlertState.TooHot"/> means at or under its limit.</summary>
+    public AlertSide Side { get; init; }
+
     /// <summary>[°C] The limit that held.</summary>
     public double LimitCelsius { get; init; }
 
-    /// <summary>[°C] The estimate's upper end, where an estimate decided.</summary>
+    /// <summary>[°C] The estimate's upper end, where an estimate decided; of the cold its lower end.</summary>
     public double? UpperCelsius { get; init; }
 
     /// <summary>When the limit is expected to be reached, UTC, where that decided.</summary>
@@ -31,5 +34,6 @@ public sealed record AlertDecision(
     /// <summary>Whether this warns: the ground is, may be or will be too hot.</summary>
     public bool IsWarning => Because is AlertReason.ReadingsOverLimit or AlertReason.OverLimitAgain
         or AlertReason.TrendReachesLimit or AlertReason.ForecastReachesLimit
-        or AlertReason.EstimateOverLimit or AlertReason.DoubtfulOverLimit;
+        or AlertReason.EstimateOverLimit or AlertReason.DoubtfulOverLimit
+        or AlertReason.ReadingsExtreme or AlertReason.EstimateExtreme;
 }

@@ -1,3 +1,4 @@
+using PavementWatch.Core.Offsets;
 using PavementWatch.Core.Places;
 using PavementWatch.Core.Readings;
 
@@ -10,7 +11,7 @@ namespace PavementWatch.Core.Alerts;
 /// <item>Readings in doubt never ease, clear or end silence; two of them over the limit while silent are told as too hot.</item>
 /// <item>While silent the estimate's upper end rules. Falling silent is never an all-clear: what walkers were told stands.</item>
 /// <item>Late readings are history: they do what a tick does.</item>
-/// <item>Walkers are told only what changes what they were told before.</item>
+/// <item>Walkers are told only what changes what they were told before; that it burns in seconds is told once even where too hot was.</item>
 /// <item>What was told of a hot spell ends with the spot's local day; heat that goes on over midnight is the same spell.</item>
 /// </list>
 /// </remarks>
@@ -28,12 +29,12 @@ public static class AlertMachine
         ArgumentNullException.ThrowIfNull(rule);
 
         if (HasExpired(memory, input.Now, rule))
-            memory = memory with { Hot = HotEpisode.None };
+            memory = memory with { Hot = HotEpisode.None, ExtremeTold = false };
 
         // A long gap, or a clock set back, ends what counted on readings following each other.
         var quiet = IsQuiet(memory, input.Now, rule);
         if (quiet)
-            memory = memory with { HotReadings = 0, EasedSince = null, RisingAt = null, Recent = [] };
+            memory = memory with { HotReadings = 0, ExtremeReadings = 0, EasedSince = null, RisingAt = null, Recent = [] };
         if (IsStaleDoubt(memory, input.Now, rule))
             memory = memory with { DoubtfulHotReadings = 0 };
 
@@ -51,6 +52,41 @@ public static class AlertMachine
                 return FallSilent(memory, input.Now, quiet).Told(rule);
         }
     }
+
+    /// <summary>Takes one input for the cold: the same machine with every temperature's sign turned over.</summary>
+    /// <param name="memory">What is remembered of the spot; of it only <see cref="AlertMemory.Cold"/> changes.</param>
+    /// <param name="input">What happened.</param>
+    /// <param name="rule">The spot's rule.</param>
+    /// <returns>The new memory and the decision, if there was one; its temperatures are true ones.</returns>
+    public static AlertStep StepCold(AlertMemory memory, AlertInput input, AlertRule rule)
+    {
+        ArgumentNullException.ThrowIfNull(memory);
+        ArgumentNullException.ThrowIfNull(input);
+        ArgumentNullException.ThrowIfNull(rule);
+
+        var (turned, decision) = Step(
+            TurnedOver(memory.Cold ?? AlertMemory.Start(input.Now)), TurnedOver(input), rule with { Side = AlertSide.Cold });
+        return new AlertStep(
+            memory with { Cold = TurnedOver(turned) },
+            decision is null ? null : decision with { SurfaceCelsius = -decision.SurfaceCelsius, UpperCelsius = -decision.UpperCelsius });
+    }
+
+    private static AlertMemory TurnedOver(AlertMemory memory) => memory with
+    {
+        LastGoodCelsius = -memory.LastGoodCelsius,
+        Recent = [.. memory.Recent.Select(p => p with { SurfaceCelsius = -p.SurfaceCelsius })],
+    };
+
+    private static AlertInput TurnedOver(AlertInput input) => input switch
+    {
+        Measured measured => measured with { Reading = measured.Reading with { SurfaceCelsius = -measured.Reading.SurfaceCelsius } },
+        Estimated estimated => estimated with { Current = TurnedOver(estimated.Current), Ahead = [.. estimated.Ahead.Select(TurnedOver)] },
+        _ => input,
+    };
+
+    // A lean to the warm side is no warning of cold.
+    private static SurfaceEstimate TurnedOver(SurfaceEstimate estimate) =>
+        new(estimate.At, -estimate.ExpectedCelsius, -estimate.UpperCelsius, -estimate.LowerCelsius);
 
     private static bool IsQuiet(AlertMemory memory, DateTimeOffset now, AlertRule rule) =>
         memory.LastGoodAt is not { } last || (now - last).Duration() >= rule.SilentAfter;

@@ -28,6 +28,12 @@ public sealed record AlertMemory
     [JsonConverter(typeof(JsonStringEnumConverter<HotEpisode>))]
     public HotEpisode Hot { get; init; }
 
+    /// <summary>Good readings that burn in seconds (or are bitter), one after another, up to now.</summary>
+    public int ExtremeReadings { get; init; }
+
+    /// <summary>Whether walkers were told in this spell that it burns in seconds (or is bitter).</summary>
+    public bool ExtremeTold { get; init; }
+
     /// <summary>When the ground was last measured or estimated as not under the limit by the margin, UTC; <c>null</c> also in what an earlier edition wrote.</summary>
     public DateTimeOffset? HeatSeenAt { get; init; }
 
@@ -48,6 +54,9 @@ public sealed record AlertMemory
 
     /// <summary>The newest good readings, oldest first; what the trend is taken from.</summary>
     public IReadOnlyList<TrendPoint> Recent { get; init; } = [];
+
+    /// <summary>The same of the cold, see <see cref="AlertMachine.StepCold"/>; <c>null</c> before its first step and in itself.</summary>
+    public AlertMemory? Cold { get; init; }
 
     /// <summary>Whether walkers stand told that it is too hot and nothing has come up against it.</summary>
     [JsonIgnore]
@@ -90,6 +99,8 @@ public sealed record AlertMemory
             == (other.State, other.Since, other.LastGoodAt, other.LastGoodCelsius, other.HotReadings, other.EasedSince, other.Hot)
         && (HeatSeenAt, RisingAt, RisingToldAt, DoubtfulHotReadings, DoubtfulAt, EstimateEasedSince)
             == (other.HeatSeenAt, other.RisingAt, other.RisingToldAt, other.DoubtfulHotReadings, other.DoubtfulAt, other.EstimateEasedSince)
+        && (ExtremeReadings, ExtremeTold) == (other.ExtremeReadings, other.ExtremeTold)
+        && Cold == other.Cold
         && Recent.SequenceEqual(other.Recent);
 
     /// <inheritdoc />

@@ -38,4 +38,10 @@ public enum AlertReason
 
     /// <summary>Silent, and the estimate's upper end has been under the limit by the margin for long enough.</summary>
     EstimateUnderLongEnough,
+
+    /// <summary>Too hot was told before, and now good readings say that it burns in seconds; of the cold, that it is bitter.</summary>
+    ReadingsExtreme,
+
+    /// <summary>Silent; too hot was told before, and now the estimate's upper end says that it may burn in seconds; of the cold, that it may be bitter.</summary>
+    EstimateExtreme,
 }

@@ -1,4 +1,5 @@
 using System.Runtime.CompilerServices;
+using PavementWatch.Core.Contact;
 using PavementWatch.Core.Quantities;
 
 namespace PavementWatch.Core.Alerts;
@@ -22,6 +23,10 @@ public sealed record AlertRule
     /// <summary>[°C] From here a surface is too hot; <see cref="QuantityRanges.Limit"/>, 49 unless set.</summary>
     /// <exception cref="ArgumentOutOfRangeException">Outside the range.</exception>
     public double LimitCelsius { get; init => field = QuantityRanges.Limit.Require(value, nameof(LimitCelsius)); } = Surfaces.Spot.DefaultLimitCelsius;
+
+    /// <summary>[°C] At and under this a surface freezes, or is as cold as walkers are to be told of; <see cref="QuantityRanges.ColdLimit"/>, 0 unless set.</summary>
+    /// <exception cref="ArgumentOutOfRangeException">Outside the range.</exception>
+    public double ColdLimitCelsius { get; init => field = QuantityRanges.ColdLimit.Require(value, nameof(ColdLimitCelsius)); } = GroundWords.FreezingUpToCelsius;
 
     /// <summary>Readings at or over the limit, one after another, that make it too hot; <see cref="LeastTooHotReadings"/> to <see cref="MostTooHotReadings"/>, 2 unless set.</summary>
     /// <exception cref="ArgumentOutOfRangeException">Outside the range.</exception>
@@ -68,6 +73,18 @@ public sealed record AlertRule
 
     /// <summary>[°C] At or under this it eases.</summary>
     public double EasedCelsius => LimitCelsius - EasingKelvin;
+
+    /// <summary>What the steps look at; the cold is reckoned with its sign turned over.</summary>
+    internal AlertSide Side { get; init; }
+
+    /// <summary>[°C] The limit as the steps see it.</summary>
+    internal double Threshold => Side == AlertSide.Cold ? -ColdLimitCelsius : LimitCelsius;
+
+    /// <summary>[°C] Where it eases, as the steps see it.</summary>
+    internal double EasedThreshold => Threshold - EasingKelvin;
+
+    /// <summary>[°C] From here it burns in seconds, or is bitter, as the steps see it.</summary>
+    internal double ExtremeThreshold => Side == AlertSide.Cold ? -GroundWords.BitterBelowCelsius : GroundWords.BurnsFromCelsius;
 
     private static T Within<T>(T value, T min, T max, [CallerMemberName] string name = "")
         where T : IComparable<T> =>

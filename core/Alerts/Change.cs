@@ -39,7 +39,8 @@ internal sealed record Change(AlertMemory Memory, DateTimeOffset Now)
         Because is { } because
             ? new AlertDecision(From, Memory.State, because, Now, Notify, SurfaceCelsius)
             {
-                LimitCelsius = rule.LimitCelsius,
+                Side = rule.Side,
+                LimitCelsius = rule.Side == AlertSide.Cold ? rule.ColdLimitCelsius : rule.LimitCelsius,
                 UpperCelsius = UpperCelsius,
                 ReachesAt = ReachesAt,
                 LastGoodAt = Memory.LastGoodAt,

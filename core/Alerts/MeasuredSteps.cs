@@ -7,13 +7,14 @@ internal static class MeasuredSteps
     public static AlertStep Good(
         AlertMemory before, DateTimeOffset at, double celsius, DateTimeOffset now, bool wasQuiet, AlertRule rule)
     {
-        var hot = celsius >= rule.LimitCelsius;
-        var eased = celsius <= rule.EasedCelsius;
+        var hot = celsius >= rule.Threshold;
+        var eased = celsius <= rule.EasedThreshold;
         var memory = before with
         {
             LastGoodAt = at,
             LastGoodCelsius = celsius,
             HotReadings = hot ? Math.Min(before.HotReadings + 1, rule.TooHotReadings) : 0,
+            ExtremeReadings = celsius >= rule.ExtremeThreshold ? Math.Min(before.ExtremeReadings + 1, rule.TooHotReadings) : 0,
             EasedSince = eased ? before.EasedSince ?? at : null,
             EstimateEasedSince = null,
             HeatSeenAt = eased ? before.HeatSeenAt : at,
@@ -28,13 +29,15 @@ internal static class MeasuredSteps
         {
             AlertState.Silent => Back(change, celsius, hot, eased, rule),
             AlertState.TooHot when eased => change.To(AlertState.Easing, AlertReason.UnderByMargin, surfaceCelsius: celsius),
+            AlertState.TooHot when memory is { StandsTold: true, ExtremeTold: false } && memory.ExtremeReadings >= rule.TooHotReadings =>
+                change.With(m => m with { ExtremeTold = true }).To(AlertState.TooHot, AlertReason.ReadingsExtreme, notify: true, celsius),
             // It may have been told on another day, or by a machine whose memory was not kept.
-            AlertState.TooHot when memory.HotReadings >= rule.TooHotReadings && !memory.StandsTold => TooHot(change, AlertReason.ReadingsOverLimit, celsius),
+            AlertState.TooHot when memory.HotReadings >= rule.TooHotReadings && !memory.StandsTold => TooHot(change, AlertReason.ReadingsOverLimit, celsius, rule),
             AlertState.TooHot => change,
-            AlertState.Easing when hot => TooHot(change, AlertReason.OverLimitAgain, celsius),
+            AlertState.Easing when hot => TooHot(change, AlertReason.OverLimitAgain, celsius, rule),
             AlertState.Easing when at - memory.EasedSince >= rule.ClearAfter => Over(change, celsius),
             AlertState.Easing => change,
-            _ when memory.HotReadings >= rule.TooHotReadings => TooHot(change, AlertReason.ReadingsOverLimit, celsius),
+            _ when memory.HotReadings >= rule.TooHotReadings => TooHot(change, AlertReason.ReadingsOverLimit, celsius, rule),
             _ => RisingOrClear(change, celsius, hot, rule),
         };
         return change.Told(rule);
@@ -49,7 +52,7 @@ internal static class MeasuredSteps
 
         foreach (var ahead in input.Ahead)
         {
-            if (ahead.At > input.Now && ahead.At - input.Now <= rule.RisingLead && ahead.SurfaceCelsius >= rule.LimitCelsius)
+            if (ahead.At > input.Now && ahead.At - input.Now <= rule.RisingLead && ahead.SurfaceCelsius >= rule.Threshold)
                 return Rising(change, AlertReason.ForecastReachesLimit, ahead.At, memory.LastGoodCelsius, rule).Told(rule);
         }
 
@@ -69,7 +72,7 @@ internal static class MeasuredSteps
             _ => AlertState.Silent, // One hot reading alone says neither clear nor too hot.
         };
         if (state == AlertState.TooHot && !memory.StandsTold)
-            return TooHot(change, AlertReason.ReadingsOverLimit, celsius);
+            return TooHot(change, AlertReason.ReadingsOverLimit, celsius, rule);
         if (state == memory.State)
             return change;
         return state == AlertState.Silent
@@ -77,12 +80,13 @@ internal static class MeasuredSteps
             : change.To(state, AlertReason.ReadingsBack, surfaceCelsius: celsius);
     }
 
-    private static Change TooHot(Change change, AlertReason because, double celsius) =>
-        change.With(m => m with { Hot = HotEpisode.Measured, RisingAt = null })
+    // What is told at a temperature that burns says so.
+    private static Change TooHot(Change change, AlertReason because, double celsius, AlertRule rule) =>
+        change.With(m => m with { Hot = HotEpisode.Measured, RisingAt = null, ExtremeTold = m.ExtremeTold || (!m.StandsTold && celsius >= rule.ExtremeThreshold) })
             .To(AlertState.TooHot, because, notify: !change.Memory.StandsTold, celsius);
 
     private static Change Over(Change change, double celsius) =>
-        change.With(m => m with { Hot = HotEpisode.None, EasedSince = null })
+        change.With(m => m with { Hot = HotEpisode.None, ExtremeTold = false, EasedSince = null })
             .To(AlertState.Clear, AlertReason.UnderLongEnough, notify: true, celsius);
 
     private static Change RisingOrClear(Change change, double celsius, bool hot, AlertRule rule)

@@ -6,22 +6,22 @@ internal static class SilentSteps
     /// <summary>A reading in doubt. It can only speak for heat, and only where no good reading does.</summary>
     public static AlertStep Doubtful(Change change, DateTimeOffset at, double celsius, DateTimeOffset now, AlertRule rule)
     {
-        var hot = celsius >= rule.LimitCelsius;
+        var hot = celsius >= rule.Threshold;
         change = change.With(m => m with
         {
             DoubtfulAt = at,
             DoubtfulHotReadings = hot ? Math.Min(m.DoubtfulHotReadings + 1, rule.TooHotReadings) : 0,
-            EstimateEasedSince = celsius > rule.EasedCelsius ? null : m.EstimateEasedSince,
+            EstimateEasedSince = celsius > rule.EasedThreshold ? null : m.EstimateEasedSince,
         });
 
         var goodIsOld = change.Memory.LastGoodAt is not { } good || (now - good).Duration() >= rule.SilentAfter;
-        if (goodIsOld && celsius > rule.EasedCelsius)
+        if (goodIsOld && celsius > rule.EasedThreshold)
             change = change.With(m => m with { HeatSeenAt = at });
         var memory = change.Memory;
         if (memory.State == AlertState.Silent && goodIsOld && !memory.StandsTold
             && memory.DoubtfulHotReadings >= rule.TooHotReadings)
         {
-            change = change.With(m => m with { Hot = HotEpisode.Estimated })
+            change = change.With(m => m with { Hot = HotEpisode.Estimated, ExtremeTold = celsius >= rule.ExtremeThreshold })
                 .To(AlertState.Silent, AlertReason.DoubtfulOverLimit, notify: true, celsius);
         }
 
@@ -32,25 +32,30 @@ internal static class SilentSteps
     public static AlertStep Estimate(Change change, Estimated input, AlertRule rule)
     {
         var (_, celsius, _, upper) = input.Current;
-        var eased = upper <= rule.EasedCelsius && change.Memory.DoubtfulHotReadings == 0;
+        var eased = upper <= rule.EasedThreshold && change.Memory.DoubtfulHotReadings == 0;
         change = change.With(m => m with
         {
             EstimateEasedSince = eased ? m.EstimateEasedSince ?? input.Now : null,
-            HeatSeenAt = upper > rule.EasedCelsius ? input.Now : m.HeatSeenAt,
+            HeatSeenAt = upper > rule.EasedThreshold ? input.Now : m.HeatSeenAt,
         });
 
         var memory = change.Memory;
-        if (upper >= rule.LimitCelsius && !memory.StandsTold)
+        if (upper >= rule.Threshold && !memory.StandsTold)
         {
-            change = change.With(m => m with { Hot = HotEpisode.Estimated })
+            change = change.With(m => m with { Hot = HotEpisode.Estimated, ExtremeTold = upper >= rule.ExtremeThreshold })
                 .To(AlertState.Silent, AlertReason.EstimateOverLimit, notify: true, celsius, upper);
+        }
+        else if (upper >= rule.ExtremeThreshold && memory is { StandsTold: true, ExtremeTold: false })
+        {
+            change = change.With(m => m with { ExtremeTold = true })
+                .To(AlertState.Silent, AlertReason.EstimateExtreme, notify: true, celsius, upper);
         }
         else if (memory.StandsTold && input.Now - memory.EstimateEasedSince >= rule.ClearAfter)
         {
             // What was measured hot is not called off by an estimate, nor is a spot that was never measured; but the next hot
             // spell is news again.
             var called = memory is { Hot: HotEpisode.Estimated, LastGoodAt: not null };
-            change = change.With(m => m with { Hot = called ? HotEpisode.None : HotEpisode.Lapsed, EstimateEasedSince = null })
+            change = change.With(m => m with { Hot = called ? HotEpisode.None : HotEpisode.Lapsed, ExtremeTold = false, EstimateEasedSince = null })
                 .To(AlertState.Silent, AlertReason.EstimateUnderLongEnough, notify: called, celsius, upper);
         }
 

@@ -33,7 +33,7 @@ internal static class SurfaceTrend
         }
 
         var kelvinPerMinute = across / along;
-        var missingKelvin = rule.LimitCelsius - (meanCelsius - (kelvinPerMinute * meanMinutes));
+        var missingKelvin = rule.Threshold - (meanCelsius - (kelvinPerMinute * meanMinutes));
         if (!(kelvinPerMinute > 0) || missingKelvin > kelvinPerMinute * rule.RisingLead.TotalMinutes)
             return null;
         return newest + TimeSpan.FromMinutes(Math.Max(0, missingKelvin / kelvinPerMinute));

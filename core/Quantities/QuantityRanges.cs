@@ -44,6 +44,15 @@ public static class QuantityRanges
     /// <summary>[°C] The surface temperature from which a spot is too hot.</summary>
     public static readonly QuantityRange Limit = new(LimitLeastCelsius, LimitMostCelsius, "°C");
 
+    /// <summary>[°C] Coldest <see cref="ColdLimit"/>.</summary>
+    public const double ColdLimitLeastCelsius = -20;
+
+    /// <summary>[°C] Warmest <see cref="ColdLimit"/>.</summary>
+    public const double ColdLimitMostCelsius = 5;
+
+    /// <summary>[°C] The surface temperature at and under which walkers are told of the cold.</summary>
+    public static readonly QuantityRange ColdLimit = new(ColdLimitLeastCelsius, ColdLimitMostCelsius, "°C");
+
     /// <summary>[fraction] Least <see cref="SurfaceEmissivity"/>.</summary>
     public const double SurfaceEmissivityLeastFraction = 0.1;
 

@@ -1,5 +1,6 @@
 using System.Globalization;
 using PavementWatch.Core.Alerts;
+using PavementWatch.Core.Contact;
 
 namespace PavementWatch.Dashboards.Texts;
 
@@ -22,12 +23,15 @@ public static class AlertTexts
     /// <summary>A few words for the first line of a message, e.g. <c>North Gate plaza too hot</c>.</summary>
     /// <param name="spotName">The spot's name for people.</param>
     /// <param name="decision">What was decided.</param>
+    /// <param name="timeZoneId">IANA name of the spot's zone, in which a time of day is said.</param>
     /// <returns>No sentence.</returns>
-    public static string Title(string spotName, AlertDecision decision)
+    public static string Title(string spotName, AlertDecision decision, string timeZoneId = "Etc/UTC")
     {
         ArgumentNullException.ThrowIfNull(decision);
-        return spotName + decision.Because switch
+        return spotName + (decision.Side == AlertSide.Cold ? ColdTexts.Title(decision, timeZoneId) : decision.Because switch
         {
+            AlertReason.ReadingsExtreme => " burns in seconds",
+            AlertReason.ReadingsOverLimit when Burns(decision.SurfaceCelsius) => " burns in seconds",
             AlertReason.ReadingsOverLimit => " too hot",
             AlertReason.OverLimitAgain => " too hot again",
             AlertReason.TrendReachesLimit or AlertReason.ForecastReachesLimit => " soon too hot",
@@ -35,11 +39,14 @@ public static class AlertTexts
             AlertReason.UnderByMargin => " easing",
             AlertReason.UnderLongEnough => " below its limit again",
             AlertReason.ReadingsBack => " measured again",
+            AlertReason.EstimateExtreme => " may burn in seconds",
+            AlertReason.EstimateOverLimit when Burns(decision.UpperCelsius) => " may burn in seconds",
             AlertReason.EstimateOverLimit => " estimated too hot",
+            AlertReason.DoubtfulOverLimit when Burns(decision.SurfaceCelsius) => " may burn in seconds",
             AlertReason.DoubtfulOverLimit => " may be too hot",
             AlertReason.EstimateUnderLongEnough => " estimated below its limit",
             _ => " not measured now",
-        };
+        });
     }
 
     /// <summary>What the title does not say: when, the ground, the limit, and what to do.</summary>
@@ -48,6 +55,8 @@ public static class AlertTexts
     public static string Body(AlertDecision decision)
     {
         ArgumentNullException.ThrowIfNull(decision);
+        if (decision.Side == AlertSide.Cold)
+            return Upper(ColdTexts.Rest(decision));
         var lead = IsRising(decision) ? $"Expected {Lead(decision.LeadMinutes)}. " : "";
         return lead + Upper(Rest(decision));
     }
@@ -55,13 +64,18 @@ public static class AlertTexts
     /// <summary>The whole change in one text.</summary>
     /// <param name="spotName">The spot's name for people.</param>
     /// <param name="decision">What was decided.</param>
+    /// <param name="timeZoneId">IANA name of the spot's zone, in which a time of day is said.</param>
     /// <returns>One or two plain sentences.</returns>
-    public static string Whole(string spotName, AlertDecision decision)
+    public static string Whole(string spotName, AlertDecision decision, string timeZoneId = "Etc/UTC")
     {
         ArgumentNullException.ThrowIfNull(decision);
+        if (decision.Side == AlertSide.Cold)
+            return spotName + ColdTexts.Whole(decision, timeZoneId);
         var rest = Rest(decision);
         return spotName + decision.Because switch
         {
+            AlertReason.ReadingsExtreme => $" burns in seconds: {rest}",
+            AlertReason.ReadingsOverLimit when Burns(decision.SurfaceCelsius) => $" burns in seconds: {rest}",
             AlertReason.ReadingsOverLimit => $" is too hot: {rest}",
             AlertReason.OverLimitAgain => $" is too hot again: {rest}",
             AlertReason.TrendReachesLimit or AlertReason.ForecastReachesLimit => $" will be too hot {Lead(decision.LeadMinutes)}: {rest}",
@@ -69,14 +83,23 @@ public static class AlertTexts
             AlertReason.UnderByMargin => $" is easing: {rest}",
             AlertReason.UnderLongEnough => $" is below its limit again: {rest}",
             AlertReason.ReadingsBack => $" is measured again: {rest}",
+            AlertReason.EstimateExtreme => $" may burn in seconds: {rest}",
+            AlertReason.EstimateOverLimit when Burns(decision.UpperCelsius) => $" may burn in seconds: {rest}",
             AlertReason.EstimateOverLimit => $" is estimated too hot: {rest}",
+            AlertReason.DoubtfulOverLimit when Burns(decision.SurfaceCelsius) => $" may burn in seconds: {rest}",
             AlertReason.DoubtfulOverLimit => $" may be too hot: {rest}",
             AlertReason.EstimateUnderLongEnough => $" is estimated to be below its limit: {rest}",
             _ => $" is not measured now; {rest}",
         };
     }
 
+    /// <summary>A temperature in a sentence, e.g. <c>49 °C (120 °F)</c>.</summary>
+    internal static string Degrees(double celsius) => string.Create(
+        CultureInfo.InvariantCulture, $"{celsius:F0} °C ({Temperatures.ToFahrenheit(celsius):F0} °F)");
+
     private static bool IsRising(AlertDecision decision) => decision.Because is AlertReason.TrendReachesLimit or AlertReason.ForecastReachesLimit;
+
+    private static bool Burns(double? celsius) => celsius >= GroundWords.BurnsFromCelsius;
 
     private static string Rest(AlertDecision decision)
     {
@@ -89,7 +112,7 @@ public static class AlertTexts
         {
             AlertReason.RiseEnded => $"{ground}.",
             AlertReason.UnderByMargin => $"{ground}. Wait, it is not over yet.",
-            AlertReason.EstimateOverLimit => $"it is not measured now and may be at {upper}, {limit}. Take it as too hot.",
+            AlertReason.EstimateOverLimit or AlertReason.EstimateExtreme => $"it is not measured now and may be at {upper}, {limit}. Take it as too hot.",
             AlertReason.DoubtfulOverLimit => $"the sensor is in doubt and says {surface}, {limit}. Take it as too hot.",
             AlertReason.EstimateUnderLongEnough => $"it is not measured now and is at most about {upper}. Test the ground yourself.",
             AlertReason.NoGoodReading => "what it is at is not known. Test the ground yourself.",
@@ -105,7 +128,4 @@ public static class AlertTexts
         1 => "in about a minute",
         _ => string.Create(CultureInfo.InvariantCulture, $"in about {minutes} minutes"),
     };
-
-    private static string Degrees(double celsius) => string.Create(
-        CultureInfo.InvariantCulture, $"{celsius:F0} °C ({Temperatures.ToFahrenheit(celsius):F0} °F)");
 }

@@ -25,6 +25,10 @@ internal sealed class WatchOptions
     [Range(QuantityRanges.EasingLeastKelvin, QuantityRanges.EasingMostKelvin)]
     public double EasingKelvin { get; set; } = 2;
 
+    /// <summary>[°C] At and under this walkers are told of the cold. −20 to 5; 0 unless set.</summary>
+    [Range(QuantityRanges.ColdLimitLeastCelsius, QuantityRanges.ColdLimitMostCelsius)]
+    public double ColdLimitCelsius { get; set; }
+
     /// <summary>How long it must have eased to be clear. 0 to 2 h inclusive; 10 min unless set.</summary>
     [Range(typeof(TimeSpan), "00:00:00", "02:00:00")]
     public TimeSpan ClearAfter { get; set; } = TimeSpan.FromMinutes(10);
@@ -40,6 +44,7 @@ internal sealed class WatchOptions
     public AlertRule Rule(Spot spot) => new()
     {
         LimitCelsius = spot.LimitCelsius,
+        ColdLimitCelsius = ColdLimitCelsius,
         Zone = TimeZoneInfo.FindSystemTimeZoneById(spot.TimeZoneId),
         TooHotReadings = TooHotReadings,
         EasingKelvin = EasingKelvin,

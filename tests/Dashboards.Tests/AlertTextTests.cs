@@ -12,15 +12,15 @@ public sealed class AlertTextTests
     {
         {
             AlertReason.ReadingsOverLimit,
-            "North Gate plaza is too hot: the ground is at 58 °C (136 °F), the limit is 49 °C (120 °F)."
+            "North Gate plaza is too hot: the ground is at 52 °C (126 °F), the limit is 49 °C (120 °F)."
         },
         {
             AlertReason.EstimateOverLimit,
-            "North Gate plaza is estimated too hot: it is not measured now and may be at 60 °C (140 °F), the limit is 49 °C (120 °F). Take it as too hot."
+            "North Gate plaza is estimated too hot: it is not measured now and may be at 54 °C (129 °F), the limit is 49 °C (120 °F). Take it as too hot."
         },
         {
             AlertReason.ForecastReachesLimit,
-            "North Gate plaza will be too hot in about 29 minutes: the ground is at 58 °C (136 °F), the limit is 49 °C (120 °F)."
+            "North Gate plaza will be too hot in about 29 minutes: the ground is at 52 °C (126 °F), the limit is 49 °C (120 °F)."
         },
         { AlertReason.NoGoodReading, "North Gate plaza is not measured now; what it is at is not known. Test the ground yourself." },
     };
@@ -37,6 +37,47 @@ public sealed class AlertTextTests
         Assert.Equal(reasons.Count, reasons.Select(r => AlertTexts.Title("A", Decision(r))).Distinct().Count());
         Assert.Equal(reasons.Count, reasons.Select(r => AlertTexts.Whole("A", Decision(r))).Distinct().Count());
     }
+
+    [Theory]
+    [InlineData(AlertReason.ReadingsOverLimit, "A burns in seconds")]
+    [InlineData(AlertReason.ReadingsExtreme, "A burns in seconds")]
+    [InlineData(AlertReason.EstimateOverLimit, "A may burn in seconds")]
+    [InlineData(AlertReason.DoubtfulOverLimit, "A may burn in seconds")]
+    public void Ground_that_burns_is_said_so_whatever_told_it(AlertReason because, string title) =>
+        Assert.Equal(title, AlertTexts.Title("A", Decision(because) with { SurfaceCelsius = 56, UpperCelsius = 56 }));
+
+    [Theory]
+    [InlineData(AlertReason.ForecastReachesLimit, "A may be icy from 06:40", "A may be icy from 06:40: the ground is at 1 °C (34 °F), the cold limit is 0 °C (32 °F). Mind ice; rinse salt off paws.")]
+    [InlineData(AlertReason.ReadingsOverLimit, "A freezing", "A is freezing: the ground is at 1 °C (34 °F), the cold limit is 0 °C (32 °F). Mind ice; rinse salt off paws.")]
+    [InlineData(AlertReason.EstimateOverLimit, "A may be icy", "A may be icy: it is not measured now and may be at -1 °C (30 °F), the cold limit is 0 °C (32 °F). Mind ice; rinse salt off paws.")]
+    [InlineData(AlertReason.ReadingsExtreme, "A bitterly cold", "A is bitterly cold: the ground is at 1 °C (34 °F). Frost can injure pads: keep it short.")]
+    [InlineData(AlertReason.UnderLongEnough, "A no longer freezing", "A is no longer freezing: the ground is at 1 °C (34 °F), the cold limit is 0 °C (32 °F). Ice may still lie in the shade.")]
+    public void The_cold_has_texts_of_its_own_in_the_spots_time(AlertReason because, string title, string whole)
+    {
+        Assert.Equal(title, AlertTexts.Title("A", Cold(because), "America/Chicago"));
+        Assert.Equal(whole, AlertTexts.Whole("A", Cold(because), "America/Chicago"));
+    }
+
+    [Fact]
+    public void Every_reason_of_the_cold_has_words_and_none_speaks_of_heat()
+    {
+        foreach (var reason in Enum.GetValues<AlertReason>())
+        {
+            foreach (var text in (string[])[AlertTexts.Title("A", Cold(reason)), AlertTexts.Body(Cold(reason)), AlertTexts.Whole("A", Cold(reason))])
+            {
+                Assert.DoesNotContain("hot", text, StringComparison.Ordinal);
+                Assert.DoesNotContain("burn", text, StringComparison.Ordinal);
+            }
+        }
+    }
+
+    private static AlertDecision Cold(AlertReason because) => new(default, default, because, new(2026, 1, 14, 12, 11, 0, TimeSpan.Zero), true, 1)
+    {
+        Side = AlertSide.Cold,
+        LimitCelsius = 0,
+        UpperCelsius = -1,
+        ReachesAt = new(2026, 1, 14, 12, 40, 0, TimeSpan.Zero),
+    };
 
     [Fact]
     public void A_push_names_its_spot_once()
@@ -59,10 +100,10 @@ public sealed class AlertTextTests
         AlertTexts.Body(Decision(AlertReason.TrendReachesLimit) with { ReachesAt = Noon.AddMinutes(minutes) }),
         StringComparison.Ordinal);
 
-    private static AlertDecision Decision(AlertReason because) => new(default, default, because, Noon, true, 58)
+    private static AlertDecision Decision(AlertReason because) => new(default, default, because, Noon, true, 52)
     {
         LimitCelsius = 49,
-        UpperCelsius = 60,
+        UpperCelsius = 54,
         ReachesAt = Noon.AddMinutes(29),
     };
 }

@@ -88,11 +88,18 @@ public class AlertProperties
         OnEveryDay(day =>
         {
             AlertDecision? standing = null;
+            AlertDecision? extreme = null;
             foreach (var decision in Decisions(day).Where(d => d.Notify || d.Because == AlertReason.EstimateUnderLongEnough))
             {
                 if (decision.IsOver)
                 {
-                    standing = null;
+                    (standing, extreme) = (null, null);
+                }
+                else if (decision.Because is AlertReason.ReadingsExtreme or AlertReason.EstimateExtreme)
+                {
+                    Assert.True(standing is not null, "that it burns is told beyond too hot");
+                    Assert.True(extreme is null || extreme.At.Date < decision.At.Date, $"told at {extreme?.At:O} and again at {decision.At:O}");
+                    extreme = decision;
                 }
                 else if (decision.To != AlertState.Rising)
                 {
@@ -109,6 +116,48 @@ public class AlertProperties
             if (step.Memory.HotReadings >= Rule.TooHotReadings)
                 Assert.Equal((AlertState.TooHot, HotEpisode.Measured), (step.Memory.State, step.Memory.Hot));
         }));
+
+    [Fact]
+    public void Two_good_readings_that_burn_are_always_told_as_such() =>
+        OnEveryDay(day => Run(day, (_, _, step) =>
+        {
+            if (step.Memory.ExtremeReadings >= Rule.TooHotReadings && step.Memory.State == AlertState.TooHot)
+                Assert.True(step.Memory.ExtremeTold);
+        }));
+
+    [Fact]
+    public void The_cold_is_the_heat_turned_over() =>
+        OnEveryDay(day =>
+        {
+            var memory = AlertMemory.Start(Day);
+            var cold = new List<AlertDecision>();
+            // Bitter lies as far under this limit as burning lies over the other.
+            var rule = Rule with { ColdLimitCelsius = -3 };
+            foreach (var input in day.Select(TurnedOver))
+            {
+                var step = AlertMachine.StepCold(memory, input, rule);
+                memory = step.Memory;
+                if (step.Decision is { } decision)
+                    cold.Add(decision);
+            }
+
+            static IEnumerable<(DateTimeOffset, AlertState, AlertState, AlertReason, bool)> Told(IEnumerable<AlertDecision> all) =>
+                all.Select(d => (d.At, d.From, d.To, d.Because, d.Notify));
+            Assert.Equal(Told(Decisions(day)), Told(cold));
+            Assert.All(cold, d => Assert.Equal((AlertSide.Cold, -3.0), (d.Side, d.LimitCelsius)));
+            Assert.Equal(AlertMemory.Start(Day) with { Cold = memory.Cold }, memory);
+        });
+
+    // The cold limit for that of 49 °C, and as far under it as the other is over.
+    private static AlertInput TurnedOver(AlertInput input) => input switch
+    {
+        Measured measured => measured with { Reading = measured.Reading with { SurfaceCelsius = 46 - measured.Reading.SurfaceCelsius } },
+        Estimated estimated => estimated with { Current = TurnedOver(estimated.Current), Ahead = [.. estimated.Ahead.Select(TurnedOver)] },
+        _ => input,
+    };
+
+    private static SurfaceEstimate TurnedOver(SurfaceEstimate estimate) =>
+        new(estimate.At, 46 - estimate.SurfaceCelsius, 46 - estimate.UpperCelsius, 46 - estimate.LowerCelsius);
 
     // UTC days, as the rule has it unless set.
     private static bool IsOfAnEarlierDay(AlertMemory memory, AlertInput input) =>

@@ -6,7 +6,7 @@ using PavementWatch.Core.Readings;
 namespace PavementWatch.Core.Tests.Alerts;
 
 /// <summary>A day told as a script: <c>At("14:00", Surface(58))</c>, then <c>Expect(Told("14:01", …))</c>.</summary>
-internal sealed class AlertScript(AlertRule? rule = null)
+internal sealed class AlertScript(AlertRule? rule = null, bool cold = false)
 {
     private static readonly DateTimeOffset Day = new(2026, 7, 15, 0, 0, 0, TimeSpan.Zero);
     private static readonly SpotId Spot = SpotId.Parse("north-gate-plaza");
@@ -45,7 +45,7 @@ internal sealed class AlertScript(AlertRule? rule = null)
 
     public AlertScript At(string clock, Func<DateTimeOffset, AlertInput> input)
     {
-        var step = AlertMachine.Step(Memory, input(Clock(clock)), _rule);
+        var step = cold ? AlertMachine.StepCold(Memory, input(Clock(clock)), _rule) : AlertMachine.Step(Memory, input(Clock(clock)), _rule);
         Memory = step.Memory;
         if (step.Decision is { } decision)
         {

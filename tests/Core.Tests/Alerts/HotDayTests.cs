@@ -20,6 +20,7 @@ public class HotDayTests
         .Each("12:33", "12:50", Surface(48)).At("12:51", Surface(49)).At("12:52", Surface(49.2))
         .Expect(Told("12:52", Rising, TooHot, ReadingsOverLimit))
         .Each("12:53", "14:00", Surface(58))
+        .Expect(Told("12:54", TooHot, TooHot, ReadingsExtreme))
         .Each("14:01", "14:03", Surface(47))
         .At("14:04", Surface(48)) // not far enough under: the ten minutes start again
         .Each("14:05", "14:14", Surface(46.5))

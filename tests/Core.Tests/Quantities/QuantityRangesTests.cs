@@ -25,6 +25,7 @@ public sealed class QuantityRangesTests
         { nameof(QuantityRanges.Supply), 0, 60, "0 to 60 V" },
         { nameof(QuantityRanges.Wind), 0, 120, "0 to 120 m/s" },
         { nameof(QuantityRanges.Solar), -20, 2000, "-20 to 2000 W/m²" },
+        { nameof(QuantityRanges.ColdLimit), -20, 5, "-20 to 5 °C" },
         { nameof(QuantityRanges.Limit), 30, 52, "30 to 52 °C" },
         { nameof(QuantityRanges.SurfaceEmissivity), 0.1, 1, "0.1 to 1" },
         { nameof(QuantityRanges.ThermometerEmissivity), 0.1, 1, "0.1 to 1" },
@@ -83,6 +84,7 @@ public sealed class QuantityRangesTests
     public void Who_takes_a_number_by_hand_refuses_by_the_table()
     {
         Stands(QuantityRanges.Limit, celsius => new AlertRule { LimitCelsius = celsius });
+        Stands(QuantityRanges.ColdLimit, celsius => new AlertRule { ColdLimitCelsius = celsius });
         Stands(QuantityRanges.Easing, kelvin => new AlertRule { EasingKelvin = kelvin });
         Stands(QuantityRanges.SurfaceEmissivity, fraction => GreyBody.SurfaceCelsius(50, 20, fraction));
         Stands(QuantityRanges.SurfaceEmissivity, fraction => HandHeldReading.SurfaceCelsius(50, 0.95, fraction, 30, 20));
