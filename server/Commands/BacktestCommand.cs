@@ -62,6 +62,7 @@ internal static class BacktestCommand
             },
             parsed.GetValue(json),
             cancellationToken));
+        HandbookCommand.AddTo(backtest);
         root.Subcommands.Add(backtest);
     }
 

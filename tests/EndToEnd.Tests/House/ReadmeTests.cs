@@ -27,6 +27,7 @@ public sealed class ReadmeTests
         ("dotnet run --project server -- import checks", "2 checks read, 2 new", false),
         ("dotnet run --project server -- export checks", "north-gate-plaza,2025-07-13T19:20:00Z,44.1,Handy 2", false),
         ("dotnet run --project server -- replay", "equal, record by record", false),
+        ("dotnet run --project server -- backtest handbook", "summer days .* [0-9]+ +-?[0-9]\\.[0-9]", false),
         ("dotnet run --project server -- backtest", "RMSE of the model is 0\\.[0-9]+ of the table's", false),
         ("dotnet run --project server", "Application started", true),
         ("dotnet run --project gateway -- check", "all is well", false),
@@ -52,7 +53,7 @@ public sealed class ReadmeTests
 
         var all = Commands("README.md").ToList();
         var alone = Kinds(all.Where(c => !c.Contains("../", StringComparison.Ordinal)));
-        Assert.Equal(["dotnet run --project server -- replay"], Kinds(all).Except(alone));
+        Assert.Equal(["dotnet run --project server -- replay", "dotnet run --project server -- backtest handbook"], Kinds(all).Except(alone));
         // Where a file is asked for that does not come with the clone, the text before says what it is.
         var text = File.ReadAllText(Path.Combine(SharedData.RepositoryRoot, "README.md"));
         var first = text.IndexOf("../shared/data/", StringComparison.Ordinal);

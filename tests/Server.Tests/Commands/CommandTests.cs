@@ -56,6 +56,8 @@ public sealed partial class CommandTests : IDisposable
     [InlineData(2, "nonsense", "'nonsense' is neither a verb nor a setting")]
     [InlineData(2, "serve --port 5", "'--port' is neither a verb nor a setting")]
     [InlineData(2, "backtest", "FILE")]
+    [InlineData(2, "backtest handbook scenes.csv", "WEATHER")]
+    [InlineData(1, "backtest handbook nowhere.csv weather.csv --latitude 1 --longitude 0 --surface grass", "there is no file ")]
     [InlineData(2, "backtest x.csv --latitude 91 --longitude 0 --surface asphalt", "--latitude is '91', expected a number from -90 to 90")]
     [InlineData(2, "backtest x.csv --latitude 1 --longitude 0 --surface lava", "--surface is 'lava', expected one of asphalt")]
     [InlineData(2, "backtest x.csv --latitude 1 --longitude 0 --surface grass --from 1.6.1998", "--from is '1.6.1998', expected a day like 2026-07-14")]
@@ -332,6 +334,44 @@ public sealed partial class CommandTests : IDisposable
             all.GetProperty("rmseKelvin").GetDouble().ToString("F2", CultureInfo.InvariantCulture),
             table.Output.Split('\n')[1], StringComparison.Ordinal);
         Assert.Contains("backtest: 100 % of the days", table.Error, StringComparison.Ordinal);
+    }
+
+    [Fact]
+    public async Task The_handbook_is_held_against_scenes_as_a_table_and_as_json()
+    {
+        string[] args =
+        [
+            "backtest", "handbook", SharedData.RequireFile("phoenix-scenes-even-years.csv"), SharedData.RequireFile("phoenix-weather-even-years.csv"),
+            "--kind", "concrete", "--surface", "concrete-grey", "--latitude", "33.5", "--longitude", "-112.0",
+        ];
+
+        var table = await RunAsync(args);
+        var json = await RunAsync([.. args, "--limit", "60", "--json"]);
+
+        Assert.Equal((0, 0), (table.Exit, json.Exit));
+        using var report = JsonDocument.Parse(json.Output);
+        var all = report.RootElement.GetProperty("all");
+        Assert.Equal(439, all.GetProperty("n").GetInt32()); // Rows of that kind, counted in the file.
+        Assert.InRange(report.RootElement.GetProperty("hot").GetProperty("n").GetInt32(), 1, 30);
+        Assert.Contains(
+            all.GetProperty("medianBiasKelvin").GetDouble().ToString("F1", CultureInfo.InvariantCulture), table.Output.Split('\n')[1], StringComparison.Ordinal);
+        Assert.Contains("hot: at 49 °C (120 °F) and more", table.Output, StringComparison.Ordinal);
+    }
+
+    [Theory]
+    [InlineData("lava", "no row of kind 'lava' with a surface, expected at least one; the kinds there are: asphalt, sand")]
+    [InlineData("sand", "1 of 1 scenes have no weather at their moment and were left out")]
+    public async Task Scenes_that_cannot_be_judged_are_said(string kind, string message)
+    {
+        var scenes = Path.Combine(_folder, "scenes.csv");
+        var weather = Path.Combine(_folder, "weather.csv");
+        await File.WriteAllTextAsync(scenes, "time_utc,kind,surface_celsius\n2026-07-14T18:00:00Z,sand,50\n2026-07-14T18:00:00Z,asphalt,55\n", TestContext.Current.CancellationToken);
+        await File.WriteAllTextAsync(weather, "time_utc,air_celsius\n2026-07-13T18:00:00Z,33\n", TestContext.Current.CancellationToken);
+
+        var (exit, _, error) = await RunAsync("backtest", "handbook", scenes, weather, "--kind", kind, "--surface", "sand", "--latitude", "37.4", "--longitude", "-97");
+
+        Assert.Equal(1, exit);
+        Assert.Contains(message, error, StringComparison.Ordinal);
     }
 
     private async Task<(int Exit, string Output, string Error)> AddSpotAsync(string id, string zone = "America/Chicago", string name = "A place") =>
