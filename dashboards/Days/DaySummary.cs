@@ -1,3 +1,4 @@
+using PavementWatch.Core.Contact;
 using PavementWatch.Dashboards.Texts;
 
 namespace PavementWatch.Dashboards.Days;
@@ -19,7 +20,7 @@ internal static class DaySummary
         if (day.Points.Count == 0)
             return ["No readings and no estimates for this day: nothing is known about it.", .. Walk(day)];
 
-        return [.. TooHot(day, now), .. Hottest(day), .. Air(day), .. Silences(day, now), .. Coming(day, now), .. Doubts(day), .. Walk(day)];
+        return [.. TooHot(day, now), .. Freezing(day), .. Hottest(day), .. Air(day), .. Silences(day, now), .. Coming(day, now), .. Doubts(day), .. Walk(day)];
     }
 
     private static IEnumerable<string> TooHot(SpotDay day, DateTimeOffset now)
@@ -56,6 +57,17 @@ internal static class DaySummary
         }
 
         return joined;
+    }
+
+    private static IEnumerable<string> Freezing(SpotDay day)
+    {
+        // Of what is estimated the lower end counts.
+        var cold = day.Points.Select(p => (p.At, Celsius: p.SurfaceCelsius ?? p.LowerCelsius ?? p.EstimateCelsius))
+            .Where(p => p.Celsius <= GroundWords.FreezingUpToCelsius).ToList();
+        if (cold.Count == 0)
+            yield break;
+        var (from, to) = (Clock(day, cold[0].At), Clock(day, cold[^1].At));
+        yield return $"At or under freezing {(from == to ? $"at {from}" : $"at times from {from} to {to}")}, down to {Temperatures.InSentence(cold.Min(p => p.Celsius!.Value))}: it may be icy.";
     }
 
     private static IEnumerable<string> Hottest(SpotDay day)

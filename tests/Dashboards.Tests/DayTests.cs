@@ -93,6 +93,14 @@ public class DayTests
     }
 
     [Fact]
+    public void A_frost_is_told_with_its_hours_by_the_lower_end_of_what_is_estimated()
+    {
+        var sentences = DaySummary.Sentences(Day([Estimated(5, 3, -2, 8), Measured(6, -1.5), Measured(7, 0), Measured(8, 0.5)], []), At(14));
+        Assert.Contains("At or under freezing at times from 05:00 to 07:00, down to -2 °C (28 °F): it may be icy.", sentences);
+        Assert.DoesNotContain(DaySummary.Sentences(Day([Measured(6, 1)], []), At(14)), s => s.Contains("freezing", StringComparison.Ordinal));
+    }
+
+    [Fact]
     public void Hour_takes_the_hottest_of_what_was_measured_and_the_upper_end_of_what_was_not()
     {
         var hour = DayHour.Of(Day([Measured(14, 45), Estimated(14.5, 47, 44, 50)], []))[14];
