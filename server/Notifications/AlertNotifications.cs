@@ -53,6 +53,6 @@ internal sealed class AlertNotifications(DevicesNear near, IOptions<Notification
     private static IReadOnlyList<(PushSubscriptionRow Device, PushMessageBody Body)> Messages(
         Spot spot, AlertDecision decision, IReadOnlyList<PushSubscriptionRow> devices, DateTimeOffset now) =>
         [.. devices.Select(device => (device, new PushMessageBody(
-            Guid.CreateVersion7(now), spot.Id.Value, AlertTexts.Title(spot.Name, decision), AlertTexts.Body(decision), decision.To, decision.At,
+            Guid.CreateVersion7(now), spot.Id.Value, AlertTexts.Title(spot.Name, decision, spot.TimeZoneId), AlertTexts.Body(decision), decision.To, decision.At,
             $"/spots/{spot.Id}", $"spot-{spot.Id}")))];
 }

@@ -116,7 +116,7 @@ internal sealed class AlertStore(
         At = decision.At,
         SurfaceCelsius = decision.SurfaceCelsius,
         Notified = decision.Notify,
-        Text = AlertTexts.Whole(spot.Name, decision),
+        Text = AlertTexts.Whole(spot.Name, decision, spot.TimeZoneId),
     };
 
     /// <summary>Writes down what is remembered of some spots, each named once.</summary>

@@ -170,7 +170,7 @@ internal sealed class UnwrittenAlerts(
     }
 
     private UnseenWarningNotice NoticeOf(Change change, int eventId) => unseen.NoticeOf(
-        eventId, change.Spot.Id, AlertTexts.Whole(change.Spot.Name, change.Decision), change.Decision.At, change.Walkers, change.Messages?.Count ?? 0, sent: 0);
+        eventId, change.Spot.Id, AlertTexts.Whole(change.Spot.Name, change.Decision, change.Spot.TimeZoneId), change.Decision.At, change.Walkers, change.Messages?.Count ?? 0, sent: 0);
 
     private async Task TellAsync(Change change)
     {

@@ -309,7 +309,17 @@ internal sealed class WatchService(
     private async Task StepAsync(SpotWatch watch, AlertInput input, AlertBatch? batch)
     {
         var rule = options.Value.Rule(watch.Spot);
-        var (memory, decision) = AlertMachine.Step(watch.Memory, input, rule);
+        await DecideAsync(watch, AlertMachine.Step(watch.Memory, input, rule), input, batch);
+        var cold = AlertMachine.StepCold(watch.Memory, input, rule);
+        // That it is silent, or measured again, the heat has said already.
+        await DecideAsync(watch, cold.Decision is { Because: AlertReason.NoGoodReading or AlertReason.ReadingsBack } ? cold with { Decision = null } : cold, input, batch);
+        Succeeded(watch);
+        Show(watch);
+    }
+
+    private async Task DecideAsync(SpotWatch watch, AlertStep step, AlertInput input, AlertBatch? batch)
+    {
+        var (memory, decision) = step;
         if (decision is not null)
         {
             // What was measured is not held back by what has to be written.
@@ -319,13 +329,11 @@ internal sealed class WatchService(
             var told = await book.RecordAsync(watch.Spot, memory, decision, batch);
             // Told: from here on nothing that fails may decide it again.
             (watch.Memory, watch.Written) = (memory, told is null ? null : memory);
-            watch.Say(decision.At, AlertTexts.Whole(watch.Spot.Name, decision));
+            watch.Say(decision.At, AlertTexts.Whole(watch.Spot.Name, decision, watch.Spot.TimeZoneId));
             logger.Changed(watch.Spot.Id.Value, decision.From, decision.To, decision.Because, decision.SurfaceCelsius, told ?? 0);
         }
 
         watch.Memory = memory;
-        Succeeded(watch);
-        Show(watch);
     }
 
     /// <summary>The estimates for now and the time to come; empty when no air is known.</summary>
