@@ -1,3 +1,4 @@
+using System.Diagnostics;
 using System.Globalization;
 using System.Net;
 using System.Text.Json;
@@ -31,8 +32,8 @@ internal sealed partial class PageWatch(
     /// <summary>What passes between the answer and the page after it, which may fall silent meanwhile.</summary>
     private static readonly TimeSpan Between = TimeSpan.FromMinutes(5);
 
-    /// <summary>From the commit to the card: the way of a reading through the watch, on a busy machine.</summary>
-    private static readonly TimeSpan OnItsWay = TimeSpan.FromSeconds(2.5);
+    /// <summary>From the commit to the card: the way of a reading through the watch, where the machine is idle.</summary>
+    private static readonly TimeSpan LeastOnItsWay = TimeSpan.FromSeconds(2.5);
 
     /// <summary>So long a card says that a spot is estimated too hot before somebody must have been told.</summary>
     private static readonly TimeSpan StandsEstimated = TimeSpan.FromMinutes(20);
@@ -46,6 +47,10 @@ internal sealed partial class PageWatch(
     private readonly Queue<(DateTimeOffset Seen, Dictionary<SpotId, Rows> Rows)> _seen = new();
     private readonly Dictionary<SpotId, (DateTimeOffset Since, TimeSpan From, TimeSpan Last, bool IsNoted)> _estimated = [];
     private int _looks;
+    private TimeSpan _slowestAnswer;
+
+    // Where answers take long, so does the watch: both wait for the same processors.
+    private TimeSpan OnItsWay => LeastOnItsWay + (4 * _slowestAnswer);
 
     /// <summary>Cards that were held against a live reading.</summary>
     public int Compared { get; private set; }
@@ -113,9 +118,12 @@ internal sealed partial class PageWatch(
     /// <summary>An answer; meanwhile what comes into the store is noted as soon as it is there.</summary>
     private async Task<string> GetAsync(HttpClient browser, string path)
     {
+        var asked = Stopwatch.StartNew();
         var answer = browser.GetStringAsync(new Uri(path, UriKind.Relative));
         while (await Task.WhenAny(answer, Task.Delay(TimeSpan.FromMilliseconds(100), TimeProvider.System, CancellationToken.None)) != answer)
             Stored();
+        // Of the last looks: a busy spell ends some time.
+        _slowestAnswer = new[] { asked.Elapsed, 0.95 * _slowestAnswer }.Max();
         return await answer;
     }
 
