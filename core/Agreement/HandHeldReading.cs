@@ -12,6 +12,9 @@ public static class HandHeldReading
     /// <summary>[K] How far one may be off, either way, unless its data sheet says otherwise; common practice, no source.</summary>
     public const double AccuracyKelvin = 1.5;
 
+    /// <summary>[fraction] Share of sky around it in the open: all but the one who holds it; our choice, as for mounted sensors.</summary>
+    public const double OpenSkyFraction = 0.8;
+
     /// <summary>The surface's temperature.</summary>
     /// <param name="shownCelsius">[°C] What the thermometer showed; above −273.15.</param>
     /// <param name="settingFraction">[fraction] The emissivity it was set to; <see cref="QuantityRanges.ThermometerEmissivity"/>.</param>
@@ -29,4 +32,18 @@ public static class HandHeldReading
         GreyBody.SurfaceCelsius(
             GreyBody.ApparentCelsius(shownCelsius, airCelsius, QuantityRanges.ThermometerEmissivity.Require(settingFraction), Band),
             reflectedCelsius, surfaceFraction, Band);
+
+    /// <summary>What a thermometer shows of a surface: the inverse of <see cref="SurfaceCelsius"/>.</summary>
+    /// <param name="surfaceCelsius">[°C] The surface; above −273.15.</param>
+    /// <param name="settingFraction">[fraction] The emissivity it is set to; <see cref="QuantityRanges.ThermometerEmissivity"/>.</param>
+    /// <param name="surfaceFraction">[fraction] The surface's emissivity; <see cref="QuantityRanges.SurfaceEmissivity"/>.</param>
+    /// <param name="airCelsius">[°C] The air; −173.15 and up.</param>
+    /// <param name="reflectedCelsius">[°C] What the surface reflects in <see cref="Band"/>.</param>
+    /// <returns>[°C] What it shows.</returns>
+    /// <exception cref="ArgumentOutOfRangeException">A value is not a number or outside its range.</exception>
+    public static double ShownCelsius(
+        double surfaceCelsius, double settingFraction, double surfaceFraction, double airCelsius, double reflectedCelsius) =>
+        GreyBody.SurfaceCelsius(
+            GreyBody.ApparentCelsius(surfaceCelsius, reflectedCelsius, surfaceFraction, Band),
+            airCelsius, QuantityRanges.ThermometerEmissivity.Require(settingFraction), Band);
 }

@@ -17,9 +17,6 @@ internal sealed class CheckComparison(IReadingStore store, SpotEstimates ground,
     /// <summary>Most checks of a spot that are compared, the newest.</summary>
     public const int MostChecks = 1000;
 
-    // Open country but for the one who holds the thermometer, as the gateway takes it for its own sensors.
-    private const double OpenSkyFraction = 0.8;
-
     private static readonly TimeSpan SameVisit = TimeSpan.FromHours(12);
 
     /// <param name="spot">The spot.</param>
@@ -97,7 +94,7 @@ internal sealed class CheckComparison(IReadingStore store, SpotEstimates ground,
         var surface = spot.EmissivityFraction ?? SurfaceCatalogue.Of(spot.Surface).EmissivityFraction.Value;
         if (check.EmissivityFraction is not { } setting || weather is not { } near)
             return check.ShownCelsius;
-        var sky = check.Ground == CheckedGround.Shade ? 0 : OpenSkyFraction;
+        var sky = check.Ground == CheckedGround.Shade ? 0 : HandHeldReading.OpenSkyFraction;
         double? vapour = near.HumidityPercent is { } humidity ? VapourPressure.Hectopascals(near.AirCelsius, humidity) : null;
         return HandHeldReading.SurfaceCelsius(
             check.ShownCelsius, setting, surface, near.AirCelsius, ReflectedSky.Celsius(HandHeldReading.Band, near.AirCelsius, vapour, sky));

@@ -1,5 +1,8 @@
 using Microsoft.EntityFrameworkCore;
+using PavementWatch.Core.Agreement;
 using PavementWatch.Core.Readings;
+using PavementWatch.Core.Surfaces;
+using PavementWatch.Core.Weather;
 using PavementWatch.Dashboards.Checks;
 using PavementWatch.Server.Checks;
 using PavementWatch.Server.Database;
@@ -18,6 +21,7 @@ internal sealed class DemoSeed(
     IDbContextFactory<RegistryDb> registry, SpotStore spots, GatewayStore gateways, PersonStore people, IReadingStore store, WeatherStore weather)
 {
     private const int ReadingsPerBatch = 7_000;
+    private const double SettingFraction = 0.95;
 
     private static readonly (string Spot, int DaysAgo, int Hour, int Minute, double ErrorKelvin, CheckedGround Ground)[] Rounds =
     [
@@ -91,8 +95,8 @@ internal sealed class DemoSeed(
             {
                 SpotId = spot,
                 At = at,
-                ShownCelsius = Math.Round(ground.SurfaceCelsius(SpotId.Parse(spot), at) + errorKelvin, 1),
-                EmissivityFraction = 0.95,
+                ShownCelsius = Math.Round(Shown(spot, at, sky) + errorKelvin, 1),
+                EmissivityFraction = SettingFraction,
                 Ground = sky,
                 PersonId = odile,
                 EnteredAt = at,
@@ -102,6 +106,18 @@ internal sealed class DemoSeed(
         }
 
         await db.SaveChangesAsync(cancellationToken);
+
+        // The ground reflects the sky, which the thermometer does not know of.
+        double Shown(string spot, DateTimeOffset at, CheckedGround sky)
+        {
+            var (surface, weather) = (ground.SurfaceCelsius(SpotId.Parse(spot), at), DemoWeather.At(at));
+            var of = DemoTown.Spots.Single(known => known.Spot.Id.Value == spot).Spot;
+            var emissivity = of.EmissivityFraction ?? SurfaceCatalogue.Of(of.Surface).EmissivityFraction.Value;
+            var reflected = ReflectedSky.Celsius(
+                HandHeldReading.Band, weather.AirCelsius, VapourPressure.Hectopascals(weather.AirCelsius, weather.HumidityPercent),
+                sky == CheckedGround.Shade ? 0 : HandHeldReading.OpenSkyFraction);
+            return HandHeldReading.ShownCelsius(surface, SettingFraction, emissivity, weather.AirCelsius, reflected);
+        }
     }
 
     private async Task<DemoPeople> AddPeopleAsync(CancellationToken cancellationToken)

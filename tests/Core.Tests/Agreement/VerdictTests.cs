@@ -142,6 +142,12 @@ public class VerdictTests
     }
 
     [Fact]
+    public void What_a_thermometer_shows_is_put_right_to_what_it_was_shown_of() =>
+        Gen.Select(Gen.Double[-30, 90], Gen.Double[0.85, 1], Gen.Double[0.85, 0.99], Gen.Double[-20, 45], Gen.Double[0, 20]).Sample((surface, setting, emissivity, air, sky) =>
+            Assert.Equal(surface, HandHeldReading.SurfaceCelsius(
+                HandHeldReading.ShownCelsius(surface, setting, emissivity, air, air - sky), setting, emissivity, air, air - sky), 1e-6));
+
+    [Fact]
     public void A_check_is_held_against_the_nearest_good_reading_within_five_minutes()
     {
         var at = new DateTimeOffset(2026, 7, 15, 14, 0, 0, TimeSpan.Zero);

@@ -46,6 +46,7 @@ public sealed class PasskeyTests(RunningTown town, BrowserFixture browser)
 
         // Removed, it opens nothing.
         await phone.Page.GotoAsync("/me");
+        await phone.Page.GetByLabel("Yes, remove it").CheckAsync();
         await phone.Page.GetByRole(AriaRole.Button, new() { Name = "Remove the passkey" }).ClickAsync();
         await Expect(phone.Page.GetByRole(AriaRole.Button, new() { Name = "Remove the passkey" })).ToHaveCountAsync(0);
         await phone.Page.GetByRole(AriaRole.Button, new() { Name = "Sign out of this phone" }).ClickAsync();
