@@ -25,7 +25,7 @@ internal sealed class EnrolmentCodeStore(
 
     /// <summary>Makes a code for a gateway; earlier ones of it that nobody used end. Until it is used each spot stays with the gateway that measures it.</summary>
     /// <param name="gateway">Which; a new one is entered, without spots.</param>
-    /// <param name="spots">Spots it measures once the code is used; <c>null</c> leaves them.</param>
+    /// <param name="spots">Spots it measures once the code is used; <c>null</c> takes those of its last code, where nobody used that, or else leaves them.</param>
     /// <param name="cancellationToken">Ends the attempt.</param>
     public async Task<CodeOutcome> NewCodeAsync(GatewayId gateway, IReadOnlyList<SpotId>? spots, CancellationToken cancellationToken)
     {
@@ -33,7 +33,8 @@ internal sealed class EnrolmentCodeStore(
             return new CodeOutcome.Refused($"there is no spot '{spots.First(spot => spotCatalogue.Find(spot) is null)}'; add it first");
         if (door.Find().Fault is { } fault)
             return new CodeOutcome.Refused(fault);
-        var named = spots is { Count: > 0 } ? spots.Distinct().ToList() : null;
+        await using var db = await registry.CreateDbContextAsync(cancellationToken);
+        var named = spots is { Count: > 0 } ? spots.Distinct().ToList() : await NamedBeforeAsync(db, gateway, cancellationToken);
         IReadOnlyList<Spot> measured = named is null
             ? catalogue.All.GetValueOrDefault(gateway) ?? []
             : [.. spotCatalogue.All.Where(spot => named.Contains(spot.Id))];
@@ -43,7 +44,6 @@ internal sealed class EnrolmentCodeStore(
 
         var (code, now) = (EnrolmentCode.New(), time.GetUtcNow());
         var old = now - CodesKept;
-        await using var db = await registry.CreateDbContextAsync(cancellationToken);
         await db.EnrolmentCodes.Where(c => c.ExpiresAt < old).ExecuteDeleteAsync(cancellationToken);
         await db.EnrolmentCodes.Where(c => c.GatewayId == gateway.Value && c.UsedAt == null && c.ExpiresAt > now)
             .ExecuteUpdateAsync(set => set.SetProperty(c => c.ExpiresAt, now), cancellationToken);
@@ -61,6 +61,15 @@ internal sealed class EnrolmentCodeStore(
         return new CodeOutcome.Made(code, row.ExpiresAt, measured, [.. catalogue.All
             .Where(other => other.Key != gateway)
             .SelectMany(other => other.Value.Where(measured.Contains).Select(spot => new MovedSpot(spot.Name, other.Key, gateway)))]);
+    }
+
+    private async Task<List<SpotId>?> NamedBeforeAsync(RegistryDb db, GatewayId gateway, CancellationToken cancellationToken)
+    {
+        var last = await db.EnrolmentCodes.Where(c => c.GatewayId == gateway.Value).OrderByDescending(c => c.Id)
+            .Select(c => new { c.UsedAt, c.SpotIds }).FirstOrDefaultAsync(cancellationToken);
+        return last is { UsedAt: null, SpotIds: { } ids } && ids.Split(',').Select(SpotId.Parse).Where(spot => spotCatalogue.Find(spot) is not null).ToList() is { Count: > 0 } named
+            ? named
+            : null;
     }
 
     /// <summary>Takes a code for new credentials; those the gateway had before no longer sign in.</summary>

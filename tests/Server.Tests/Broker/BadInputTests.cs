@@ -25,7 +25,7 @@ public sealed class BadInputTests
     [InlineData("no array", """{"n":"surface","v":58}""", MqttClientPublishReasonCode.PayloadFormatInvalid, "not-a-pack", "expected an array")]
     [InlineData("empty", "", MqttClientPublishReasonCode.PayloadFormatInvalid, "not-json", "not JSON as RFC 8259 has it; look for a payload cut short")]
     [InlineData("unknown spot", """[{"bn":"nowhere/","bt":1784037600,"n":"surface","u":"Cel","v":58}]""", MqttClientPublishReasonCode.Success, "unknown-spot", "spot 'nowhere', which this gateway does not measure; create the spot")]
-    [InlineData("another gateway's spot", """[{"bn":"quarry-steps/","bt":1784037600,"n":"surface","u":"Cel","v":58}]""", MqttClientPublishReasonCode.Success, "unknown-spot", "give it this gateway")]
+    [InlineData("another gateway's spot", """[{"bn":"quarry-steps/","bt":1784037600,"n":"surface","u":"Cel","v":58}]""", MqttClientPublishReasonCode.Success, "unknown-spot", "which belongs to gateway 'quarry'; correct this gateway's settings")]
     [InlineData("NaN as JSON has none", """[{"bn":"north-gate-plaza/","bt":1784037600,"n":"surface","u":"Cel","v":NaN}]""", MqttClientPublishReasonCode.PayloadFormatInvalid, "not-json", "not JSON as RFC 8259 has it; look for a payload cut short")]
     [InlineData("NaN as text", """[{"bn":"north-gate-plaza/","bt":1784037600,"n":"surface","u":"Cel","v":"NaN"}]""", MqttClientPublishReasonCode.Success, "not-a-number", "v: found")]
     [InlineData("too large a number", """[{"bn":"north-gate-plaza/","bt":1784037600,"n":"surface","u":"Cel","v":1e999}]""", MqttClientPublishReasonCode.Success, "not-a-number", "leave out a value that could not be measured")]

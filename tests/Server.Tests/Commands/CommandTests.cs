@@ -191,11 +191,11 @@ public sealed partial class CommandTests : IDisposable
         Assert.Contains("Plaza was on south-gate; it now belongs to north-gate.", edited.Output, StringComparison.Ordinal);
         Assert.DoesNotContain("Steps was", edited.Output, StringComparison.Ordinal);
         var coded = await RunAsync("gateway", "code", "south-gate", "--spots", "steps", Data);
-        Assert.Contains("Steps was on north-gate; it now belongs to south-gate.", coded.Output, StringComparison.Ordinal);
+        Assert.Contains("Steps is on north-gate until this code is used; then it belongs to south-gate", coded.Output, StringComparison.Ordinal);
 
         var list = (await RunAsync("gateway", "list", Data)).Output;
-        Assert.Contains("north-gate: plaza\n", list.ReplaceLineEndings("\n"), StringComparison.Ordinal);
-        Assert.Contains("south-gate: steps\n", list.ReplaceLineEndings("\n"), StringComparison.Ordinal);
+        Assert.Contains("north-gate: plaza, steps\n", list.ReplaceLineEndings("\n"), StringComparison.Ordinal);
+        Assert.Contains("south-gate: no spots\n", list.ReplaceLineEndings("\n"), StringComparison.Ordinal);
     }
 
     [Fact]

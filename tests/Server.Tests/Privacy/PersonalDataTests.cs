@@ -87,7 +87,7 @@ public sealed partial class PersonalDataTests
 
             var first = await RunAsync("person", "erase", Name, $"--Data:Folder={folder}");
             Assert.Equal(1, first.Exit);
-            Assert.Contains("nothing is erased yet", first.Said, StringComparison.Ordinal);
+            Assert.Contains("nothing was erased; repeat with --yes", first.Said, StringComparison.Ordinal);
             var (exit, said) = await RunAsync("person", "erase", Name, "--yes", $"--Data:Folder={folder}");
             Assert.True(exit == 0, said);
             Assert.Contains("1 walks kept without the walker", said, StringComparison.Ordinal);
