@@ -86,7 +86,7 @@ public static class AlertMachine
 
     // A lean to the warm side is no warning of cold.
     private static SurfaceEstimate TurnedOver(SurfaceEstimate estimate) =>
-        new(estimate.At, -estimate.ExpectedCelsius, -estimate.UpperCelsius, -estimate.LowerCelsius);
+        new(estimate.At, -estimate.SurfaceCelsius, -estimate.UpperCelsius, -estimate.LowerCelsius);
 
     private static bool IsQuiet(AlertMemory memory, DateTimeOffset now, AlertRule rule) =>
         memory.LastGoodAt is not { } last || (now - last).Duration() >= rule.SilentAfter;

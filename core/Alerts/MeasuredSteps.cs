@@ -52,7 +52,7 @@ internal static class MeasuredSteps
 
         foreach (var ahead in input.Ahead)
         {
-            if (ahead.At > input.Now && ahead.At - input.Now <= rule.RisingLead && ahead.SurfaceCelsius >= rule.Threshold)
+            if (ahead.At > input.Now && ahead.At - input.Now <= rule.RisingLead && ahead.WarningCelsius >= rule.Threshold)
                 return Rising(change, AlertReason.ForecastReachesLimit, ahead.At, memory.LastGoodCelsius, rule).Told(rule);
         }
 

@@ -113,7 +113,6 @@ public static class Backtest
 
     private static BacktestReport Report(List<ScoredRow> scored, double limit)
     {
-        var hottest = scored.OrderByDescending(s => s.Surface).Take((scored.Count + 9) / 10);
         return new BacktestReport(
             new DarkSensorScores(
                 Score(scored, s => s.Dark.SurfaceCelsius),
@@ -130,7 +129,18 @@ public static class Backtest
                     Interval(known, s => s.Nowcasts[a]!.Value));
             })],
             Crossings(scored, limit),
-            Score(hottest, s => s.Dark.SurfaceCelsius));
+            Hottest(scored));
+    }
+
+    private static HottestScores Hottest(List<ScoredRow> scored)
+    {
+        var tenth = (scored.Count + 9) / 10;
+        var expected = scored.Where(s => double.IsFinite(s.Dark.SurfaceCelsius)).OrderByDescending(s => s.Dark.SurfaceCelsius).Take(tenth).ToList();
+        var score = Score(expected, s => s.Dark.SurfaceCelsius);
+        var interval = Interval(expected, s => s.Dark);
+        return new HottestScores(
+            score.N, score.RmseKelvin, score.MaeKelvin, score.BiasKelvin, interval.CoveragePercent, interval.AboveUpperPercent,
+            Score(scored.OrderByDescending(s => s.Surface).Take(tenth), s => s.Dark.WarningCelsius));
     }
 
     private static ErrorScore Score(IEnumerable<ScoredRow> rows, Func<ScoredRow, double> estimate)
@@ -145,10 +155,11 @@ public static class Backtest
     private static IntervalScore Interval(List<ScoredRow> rows, Func<ScoredRow, SurfaceEstimate> estimate)
     {
         if (rows.Count == 0)
-            return new IntervalScore(null, null);
+            return new IntervalScore(null, null, null);
         var inside = rows.Count(r => r.Surface >= estimate(r).LowerCelsius && r.Surface <= estimate(r).UpperCelsius);
         return new IntervalScore(
-            100.0 * inside / rows.Count, rows.Average(r => estimate(r).UpperCelsius - estimate(r).LowerCelsius));
+            100.0 * inside / rows.Count, rows.Average(r => estimate(r).UpperCelsius - estimate(r).LowerCelsius),
+            100.0 * rows.Count(r => r.Surface > estimate(r).UpperCelsius) / rows.Count);
     }
 
     private static CrossingScores Crossings(List<ScoredRow> scored, double limit)
@@ -160,7 +171,7 @@ public static class Backtest
         {
             var rows = day.ToList();
             var measured = FirstCrossing(rows, r => r.Surface, limit);
-            var estimated = FirstCrossing(rows, r => r.Dark.SurfaceCelsius, limit);
+            var estimated = FirstCrossing(rows, r => r.Dark.WarningCelsius, limit);
             if (measured is { } m && estimated is { } e)
                 hits.Add((e - m).TotalMinutes);
             else if (measured is not null)

@@ -42,12 +42,12 @@ public static class HandbookBacktest
             if (!weather.TryGetValue(moment.Key.Station, out var rows) || Before(rows, moment.Key.At) is not { } before)
                 continue;
             var estimate = SpotEstimation.At(handbook, spot, before, [moment.Key.At])[0].Value;
-            if (!double.IsFinite(estimate.ExpectedCelsius))
+            if (!double.IsFinite(estimate.SurfaceCelsius))
                 continue;
             var sun = SolarPosition.At(moment.Key.At, spot.LatitudeDegrees, spot.LongitudeDegrees).ElevationDegrees;
             var month = moment.Key.At.ToUniversalTime().AddHours(spot.LongitudeDegrees / 15).Month;
             scored.AddRange(moment.Select(s => new ScoredScene(
-                estimate.ExpectedCelsius - s.SurfaceCelsius, s.SurfaceCelsius > estimate.UpperCelsius,
+                estimate.SurfaceCelsius - s.SurfaceCelsius, s.SurfaceCelsius > estimate.UpperCelsius,
                 IsSummerDay: month is >= 5 and <= 9 && sun > HighSunDegrees, IsHot: s.SurfaceCelsius >= limitCelsius)));
         }
 

@@ -83,7 +83,7 @@ public static class FitReview
             {
                 if (history[i].SurfaceCelsius is not { } surface)
                     continue;
-                var (a, b) = (mine.At(history[i].At).ExpectedCelsius - surface, its.At(history[i].At).ExpectedCelsius - surface);
+                var (a, b) = (mine.At(history[i].At).SurfaceCelsius - surface, its.At(history[i].At).SurfaceCelsius - surface);
                 if (!double.IsFinite(a) || !double.IsFinite(b))
                     continue;
                 candidates += a * a;

@@ -42,7 +42,7 @@ public static class GuessedAir
         if (!(hours > 0))
             return estimate;
         var more = fraction * (fit.DailyAirChangeKelvin ?? PriorChangeKelvin) * MostChanges * Math.Sqrt(1 - Math.Exp(-hours / RiseHours));
-        var middle = estimate.ExpectedCelsius;
+        var middle = estimate.SurfaceCelsius;
         return estimate with
         {
             LowerCelsius = middle - Math.Sqrt(Square(middle - estimate.LowerCelsius) + Square(more)),

@@ -4,12 +4,12 @@ using PavementWatch.Core.Weather;
 namespace PavementWatch.Core.Offsets;
 
 /// <summary>
-/// How far a shown estimate leans to the warm side when the surface is expected to be among the hottest of its
+/// How far warnings of the time ahead lean to the warm side when the surface is expected to be among the hottest of its
 /// window: so far that the hours that turned out hottest would have been met on average.
 /// </summary>
 /// <remarks>
 /// A regression's value is right on average over what it predicts, and therefore too low on average over what turns out
-/// hottest: the hours that somebody is warned of. The 90 % interval stays where it is.
+/// hottest: the hours that somebody is warned of. The number shown stays the one that is right on average.
 /// </remarks>
 /// <param name="FromCelsius">[°C] Expected surface from which it leans.</param>
 /// <param name="FullCelsius">[°C] Expected surface from which it leans fully; above <paramref name="FromCelsius"/>.</param>
@@ -29,7 +29,7 @@ public sealed record HotHourCorrection(double FromCelsius, double FullCelsius, d
     private const double PriorSteps = 10;
 
     /// <summary>The lean of an expected surface.</summary>
-    /// <param name="surfaceCelsius">[°C] Expected surface, the middle of its interval.</param>
+    /// <param name="surfaceCelsius">[°C] Expected surface.</param>
     /// <returns>[K] 0 to <see cref="Kelvin"/>.</returns>
     public double At(double surfaceCelsius) =>
         Kelvin * Math.Clamp((surfaceCelsius - FromCelsius) / (FullCelsius - FromCelsius), 0, 1);

@@ -100,6 +100,8 @@ public sealed class OffsetEstimator
         var offset = _offsets[left] + share * (_offsets[right] - _offsets[left]);
         var air = _grid.Air[left] + share * (_grid.Air[right] - _grid.Air[left]);
         var sigma = ErrorScale.At(part.SigmaKelvin, _grid.SolarHour[right]);
+        // By what is expected without a last reading: an older one must not narrow the interval by what it says.
+        var heat = part.Ends?.HeatAt(air + offset, _grid.Clear[right]) ?? 0;
         var quantile = part.Quantiles[^1];
         double kept = 0;
         var last = LastResidual(right, moment, lastSurface);
@@ -117,11 +119,15 @@ public sealed class OffsetEstimator
         }
 
         var beyond = _fit.SeenAir is { } seen ? Math.Max(0, Math.Max(air - seen.MostCelsius, seen.LeastCelsius - air)) : 0;
-        var width = quantile * sigma + WideningPerKelvin * beyond;
         var expected = air + offset;
+        var below = quantile * sigma * (part.Ends?.Lower(heat) ?? 1) + WideningPerKelvin * beyond;
+        var above = quantile * sigma * (part.Ends?.Upper(heat) ?? 1) + WideningPerKelvin * beyond;
         // What a last reading has already told needs no lean.
-        var lean = Math.Min(width, (1 - kept * kept) * (part.Lean?.At(expected) ?? 0));
-        return new SurfaceEstimate(moment, expected + lean, expected - width, expected + width)
+        var lean = Math.Min(above, (1 - kept * kept) * (part.Lean?.At(expected) ?? 0));
+        // A fit that knows nothing of its ends has at least the lean.
+        if (part.Ends is null)
+            above += lean;
+        return new SurfaceEstimate(moment, expected, expected - below, expected + above)
         {
             LeanKelvin = lean,
             Doubt = DoubtAt(right, air),

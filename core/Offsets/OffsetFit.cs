@@ -64,6 +64,10 @@ public sealed record OffsetFit
 
     /// <summary>[%] Share of the window's readings that lay inside the 90 % interval given before; <c>null</c> when there were too few days to tell.</summary>
     public double? IntervalCoveragePercent => Parts[0].IntervalCoveragePercent;
+
+    /// <summary>How often its interval held on the last days, see <see cref="OffsetPart.Record"/>; <c>null</c> also for a fit of another edition, by which nothing is estimated.</summary>
+    [JsonIgnore]
+    public IntervalRecord? Record => Edition == OffsetFeatures.Edition ? Parts[0].Record : null;
 }
 
 /// <summary>A span of air temperatures.</summary>
@@ -95,8 +99,14 @@ public sealed record OffsetPart
     /// <summary>[K] Robust spread of the errors on the window's last days, each predicted from the days before.</summary>
     public required double ResidualScaleKelvin { get; init; }
 
-    /// <summary>How far estimates lean to the warm side on the hottest hours; <c>null</c> when they do not.</summary>
+    /// <summary>How far warnings of the time ahead lean to the warm side on the hottest hours; <c>null</c> when they do not.</summary>
     public HotHourCorrection? Lean { get; init; }
+
+    /// <summary>How much further out the ends of the interval lie on hot and sunny hours; <c>null</c> in the first week, or where an earlier version of the program made it.</summary>
+    public IntervalEnds? Ends { get; init; }
+
+    /// <summary>How often the interval held on the last days; <c>null</c> in the first week, or where an earlier version of the program made it.</summary>
+    public IntervalRecord? Record { get; init; }
 
     /// <summary>[%] Share of the window's readings inside the 90 % interval given before, or <c>null</c>.</summary>
     public required double? IntervalCoveragePercent { get; init; }

@@ -125,6 +125,8 @@ public sealed class OffsetModel(OffsetOptions options)
             ResidualScaleKelvin = Spread(sky.Grid, replay.Errors, ground),
             IntervalCoveragePercent = calibration.CoveragePercent,
             Lean = HotHourCorrection.Of(sky.Grid, replay.Errors, calibration.SigmaKelvin),
+            Ends = calibration.Ends,
+            Record = calibration.Record,
         };
     }
 

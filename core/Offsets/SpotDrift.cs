@@ -134,7 +134,7 @@ public static class SpotDrift
         {
             if (history[i].SurfaceCelsius is not { } surface)
                 continue;
-            var error = surface - estimator.At(history[i].At).ExpectedCelsius;
+            var error = surface - estimator.At(history[i].At).SurfaceCelsius;
             if (!double.IsFinite(error))
                 continue;
             var elevation = Sun.SolarPosition.At(history[i].At, spot.LatitudeDegrees, spot.LongitudeDegrees).ElevationDegrees;

@@ -11,7 +11,9 @@ internal static class BacktestFigures
     {
         yield return ("model, dark sensor", "all", report.DarkSensor.All);
         yield return ("model, dark sensor", "sun above 6°", report.DarkSensor.Day);
-        yield return ("model, dark sensor", "hottest tenth", report.HottestTenth);
+        var hottest = report.HottestTenth;
+        yield return ("model, dark sensor", "tenth expected hottest", new ErrorScore(hottest.N, hottest.RmseKelvin, hottest.MaeKelvin, hottest.BiasKelvin));
+        yield return ("what warnings go by", "tenth measured hottest", hottest.AsMeasured);
         yield return ("hour-of-day table", "all", report.HourOfDayTable.All);
         yield return ("hour-of-day table", "sun above 6°", report.HourOfDayTable.Day);
         foreach (var nowcast in report.Nowcast)

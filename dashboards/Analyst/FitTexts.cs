@@ -1,3 +1,4 @@
+using System.Globalization;
 using PavementWatch.Core.Offsets;
 using PavementWatch.Dashboards.Spots;
 using PavementWatch.Dashboards.Texts;
@@ -56,4 +57,19 @@ internal static class FitTexts
         { Estimated: true } => "estimated now; ",
         _ => "",
     };
+
+    /// <summary>How far warnings lean to the warm side.</summary>
+    public static string Lean(HotHourCorrection lean) => string.Create(
+        CultureInfo.InvariantCulture,
+        $"Warnings of the time ahead lean to the warm side when the surface is expected above {lean.FromCelsius:0.0} °C, fully from {lean.FullCelsius:0.0} °C on: by {lean.Kelvin:0.0} K without a reading, by less with a fresh one. So much was missing in the hours that turned out hottest. What people are shown, residuals, checks and intervals are without it.");
+
+    /// <summary>How much further out the ends of the interval lie in heat.</summary>
+    public static string Ends(IntervalEnds ends) => string.Create(
+        CultureInfo.InvariantCulture,
+        $"Under a high sun the ends of the interval lie further out from {ends.FromCelsius:0.0} °C expected on: at {ends.FullCelsius:0.0} °C the upper one {ends.Upper(1):0.0} times, the lower one {ends.Lower(1):0.0} times as far as on other hours.");
+
+    /// <summary>How often the interval held, on all hours and on those expected hottest.</summary>
+    public static string Record(IntervalRecord record) => string.Create(
+        CultureInfo.InvariantCulture,
+        $"In the last {record.Days} days of the fit in use, each estimated from the days before it, the 90 % interval held {record.InsidePercent:0.0} % of {record.Count} readings. In the tenth expected hottest it held {record.HottestInsidePercent:0.0} %, and {record.HottestAbovePercent:0.0} % were over its upper end.");
 }

@@ -20,7 +20,7 @@ internal sealed class Residuals(SpotEstimates ground, TimeProvider time)
     private static readonly TimeSpan Spacing = TimeSpan.FromMinutes(30);
     private static readonly TimeSpan AgedSpacing = TimeSpan.FromHours(4);
 
-    /// <summary>Quantiles of the normal distribution that turn the half-width for 90 % into that for others (common tables).</summary>
+    /// <summary>Quantiles of the normal distribution that turn the ends for 90 % into those for others (common tables).</summary>
     private static readonly (double Percent, double Quantile)[] Nominal =
         [(50, 0.67449), (60, 0.84162), (70, 1.03643), (80, 1.28155), (90, 1.64485), (95, 1.95996)];
 
@@ -36,7 +36,7 @@ internal sealed class Residuals(SpotEstimates ground, TimeProvider time)
             .Select(p => (
                 Point: new ResidualPoint(
                     p.First.At,
-                    p.First.SurfaceCelsius!.Value - p.Second.ExpectedCelsius,
+                    p.First.SurfaceCelsius!.Value - p.Second.SurfaceCelsius,
                     TimeZoneInfo.ConvertTime(p.First.At, zone).TimeOfDay.TotalHours,
                     SolarPosition.At(p.First.At, spot.LatitudeDegrees, spot.LongitudeDegrees).ElevationDegrees,
                     p.First.AirCelsius,
@@ -47,7 +47,8 @@ internal sealed class Residuals(SpotEstimates ground, TimeProvider time)
                     Doubt = p.Second.Doubt,
                     Inside = p.First.SurfaceCelsius >= p.Second.LowerCelsius && p.First.SurfaceCelsius <= p.Second.UpperCelsius,
                 },
-                HalfWidthKelvin: p.Second.UpperCelsius - p.Second.ExpectedCelsius))
+                BelowKelvin: p.Second.SurfaceCelsius - p.Second.LowerCelsius,
+                AboveKelvin: p.Second.UpperCelsius - p.Second.SurfaceCelsius))
             .ToList();
         var unseen = estimated.Where(e => !e.Point.Learned).ToList();
         var judged = unseen.Count >= LeastUnseen ? unseen : estimated;
@@ -58,8 +59,8 @@ internal sealed class Residuals(SpotEstimates ground, TimeProvider time)
             [.. Nominal.Select(n => IntervalCoverage.Of(
                 judged.Select(e =>
                 {
-                    var half = e.HalfWidthKelvin * n.Quantile / Nominal[4].Quantile;
-                    return (-half, half, e.Point.ResidualKelvin);
+                    var share = n.Quantile / Nominal[4].Quantile;
+                    return (-share * e.BelowKelvin, share * e.AboveKelvin, e.Point.ResidualKelvin);
                 }),
                 n.Percent)).OfType<IntervalCoverage>()],
             CalibratedOnUnseen: unseen.Count >= LeastUnseen);
@@ -82,7 +83,7 @@ internal sealed class Residuals(SpotEstimates ground, TimeProvider time)
                 }
 
                 var known = trailing.Select(s => s.At <= last ? s : s with { SurfaceCelsius = null }).ToList();
-                var estimate = SpotEstimation.At(fit, spot, SpotWeather.Past(known), [moment.At])[0].Value.ExpectedCelsius;
+                var estimate = SpotEstimation.At(fit, spot, SpotWeather.Past(known), [moment.At])[0].Value.SurfaceCelsius;
                 if (double.IsFinite(estimate))
                     aged.Add(new AgedResidual(age, moment.SurfaceCelsius!.Value - estimate));
             }

@@ -81,7 +81,7 @@ internal sealed class CheckComparison(IReadingStore store, SpotEstimates ground,
             return new ComparedCheck(check, Reference(spot, check, air))
             {
                 SensorCelsius = NearestReading.Find(readings, check.At)?.SurfaceCelsius,
-                EstimateCelsius = known ? estimate.ExpectedCelsius : null,
+                EstimateCelsius = known ? estimate.SurfaceCelsius : null,
                 LowerCelsius = known ? estimate.LowerCelsius : null,
                 UpperCelsius = known ? estimate.UpperCelsius : null,
             };

@@ -22,9 +22,12 @@ internal static class BacktestTable
             Score(text, $"model, last surface {nowcast.AgeHours} h old, sun above 6 degrees", nowcast.Day);
         }
 
-        Score(text, "model, dark sensor, hottest tenth of the rows", report.HottestTenth);
+        var hottest = report.HottestTenth;
+        Score(text, "model, dark sensor, tenth expected hottest", new ErrorScore(hottest.N, hottest.RmseKelvin, hottest.MaeKelvin, hottest.BiasKelvin));
+        Score(text, "what warnings go by, tenth measured hottest", hottest.AsMeasured);
         var interval = report.DarkSensor.Interval;
         Line(text, $"90 % interval of the dark sensor: holds {Number(interval.CoveragePercent, "F1")} % of the readings, {Number(interval.MeanWidthKelvin, "F1")} K wide on average");
+        Line(text, $"over its upper end: {Number(interval.AboveUpperPercent, "F1")} % of all; in the tenth expected hottest it holds {Number(hottest.CoveragePercent, "F1")} %, {Number(hottest.AboveUpperPercent, "F1")} % are over its upper end");
         var crossings = report.Crossings;
         var error = crossings.MedianErrorMinutes is { } minutes ? $"first crossing {minutes:+0;-0;0} min (median)" : "no crossing to time";
         Line(text, $"limit {crossings.LimitCelsius:F1} °C ({Temperatures.ToFahrenheit(crossings.LimitCelsius):F0} °F): {crossings.Hits} days hit, {crossings.Misses} missed, {crossings.FalseAlarms} false alarms, {error}");

@@ -1,4 +1,5 @@
 using PavementWatch.Core.Alerts;
+using PavementWatch.Core.Offsets;
 using PavementWatch.Core.Readings;
 using static PavementWatch.Core.Alerts.AlertReason;
 using static PavementWatch.Core.Alerts.AlertState;
@@ -106,6 +107,18 @@ public class HotDayTests
     public void A_forecast_beyond_the_lead_is_not_yet_told() => Cleared()
         .At("10:01", Estimate(45, 46, in29Minutes: 48.9, in31Minutes: 55)).Expect()
         .At("10:02", Estimate(45, 46, in29Minutes: 49)).Expect(Told("10:02", Clear, Rising, ForecastReachesLimit));
+
+    [Theory]
+    [InlineData(1.9, Clear)]
+    [InlineData(2.0, Rising)]
+    public void A_forecast_warns_by_its_lean_to_the_warm_side(double leanKelvin, AlertState expected)
+    {
+        var script = Cleared();
+        var now = Clock("10:01");
+        var ahead = new SurfaceEstimate(now.AddMinutes(20), 47, 44, 50) { LeanKelvin = leanKelvin };
+        script.At("10:01", _ => new Estimated(now, new SurfaceEstimate(now, 45, 42, 46), [ahead]));
+        Assert.Equal(expected, script.Memory.State);
+    }
 
     [Fact]
     public void A_rise_is_told_once_an_hour() => Cleared()

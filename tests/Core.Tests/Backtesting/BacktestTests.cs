@@ -16,24 +16,30 @@ namespace PavementWatch.Core.Tests.Backtesting;
 public sealed class BacktestTests
 {
     [Theory]
-    //          station       inputs, RMSE over the table's: 0.90 is promised from air and humidity, 0.79 from all of it
-    [InlineData("bondville", OffsetInputs.Humidity, 0.85)]
-    [InlineData("bondville", OffsetInputs.All, 0.76)]
-    [InlineData("hornsgatan", OffsetInputs.Humidity, 0.73)]
-    [InlineData("hornsgatan", OffsetInputs.All, 0.65)]
+    //          station       inputs, RMSE over the table's: 0.78 and 0.71 are promised from air and humidity, 0.69 and 0.63 from all of it
+    [InlineData("bondville", OffsetInputs.Humidity, 0.78)]
+    [InlineData("bondville", OffsetInputs.All, 0.69)]
+    [InlineData("hornsgatan", OffsetInputs.Humidity, 0.71)]
+    [InlineData("hornsgatan", OffsetInputs.All, 0.63)]
     public void The_dark_sensor_beats_the_hour_of_day_table_and_knows_how_far_it_is_off(
         string station, OffsetInputs inputs, double held)
     {
         var report = Stations.Run(station, inputs);
         Assert.True(report.RatioToTable <= held, $"{report.RatioToTable:F3} of the table's RMSE, expected at most {held}");
         Assert.InRange(report.DarkSensor.All.BiasKelvin!.Value, -0.3, 0.3);
-        // Promised for the hottest tenth of the hours as measured, from air and humidity: bias within half a kelvin.
-        Assert.InRange(report.HottestTenth.BiasKelvin!.Value, -0.5, 0.5);
-        Assert.InRange(report.HottestTenth.RmseKelvin!.Value / report.HourOfDayTable.All.RmseKelvin!.Value, 0, 1.25);
+        // What warnings go by: promised for the hottest tenth of the hours as measured, bias within half a kelvin.
+        Assert.InRange(report.HottestTenth.AsMeasured.BiasKelvin!.Value, -0.5, 0.5);
+        Assert.InRange(report.HottestTenth.AsMeasured.RmseKelvin!.Value / report.HourOfDayTable.All.RmseKelvin!.Value, 0, 1.25);
 
         var interval = report.DarkSensor.Interval;
         Assert.InRange(interval.CoveragePercent!.Value, 88, 92);
         Assert.InRange(interval.MeanWidthKelvin!.Value / report.DarkSensor.All.RmseKelvin!.Value, 0, 3.2);
+
+        // Where it matters: promised for the tenth expected hottest, at most 7 % over the upper end.
+        Assert.Equal((report.DarkSensor.All.N + 9) / 10, report.HottestTenth.N);
+        Assert.InRange(report.HottestTenth.BiasKelvin!.Value, -0.5, 0.5);
+        Assert.InRange(report.HottestTenth.AboveUpperPercent!.Value, 0, 7);
+        Assert.InRange(report.HottestTenth.CoveragePercent!.Value, 82, 97);
 
         // The younger the last reading, the more it tells; an hour old, at most half of the table's error is left.
         var byAge = report.Nowcast.Where(n => n.All.N > 0).OrderBy(n => n.AgeHours).Select(n => n.All.RmseKelvin!.Value).ToList();
@@ -128,7 +134,9 @@ public sealed class BacktestTests
             "darkSensor.all.n", "darkSensor.all.rmseKelvin", "darkSensor.all.maeKelvin", "darkSensor.all.biasKelvin",
             "darkSensor.day.rmseKelvin", "darkSensor.interval.coveragePercent", "darkSensor.interval.meanWidthKelvin",
             "hourOfDayTable.all.rmseKelvin", "hourOfDayTable.day.rmseKelvin", "crossings.limitCelsius", "crossings.hits",
-            "crossings.misses", "crossings.falseAlarms", "crossings.medianErrorMinutes",
+            "crossings.misses", "crossings.falseAlarms", "crossings.medianErrorMinutes", "darkSensor.interval.aboveUpperPercent",
+            "hottestTenth.n", "hottestTenth.rmseKelvin", "hottestTenth.biasKelvin", "hottestTenth.coveragePercent",
+            "hottestTenth.aboveUpperPercent", "hottestTenth.asMeasured.rmseKelvin",
         })
         {
             var at = json;

@@ -333,6 +333,11 @@ public sealed partial class CommandTests : IDisposable
         Assert.Contains(
             all.GetProperty("rmseKelvin").GetDouble().ToString("F2", CultureInfo.InvariantCulture),
             table.Output.Split('\n')[1], StringComparison.Ordinal);
+        var hottest = report.RootElement.GetProperty("hottestTenth");
+        Assert.Equal(39, hottest.GetProperty("n").GetInt32());
+        Assert.Contains(
+            $"in the tenth expected hottest it holds {hottest.GetProperty("coveragePercent").GetDouble().ToString("F1", CultureInfo.InvariantCulture)} %, {hottest.GetProperty("aboveUpperPercent").GetDouble().ToString("F1", CultureInfo.InvariantCulture)} % are over its upper end",
+            table.Output, StringComparison.Ordinal);
         Assert.Contains("backtest: 100 % of the days", table.Error, StringComparison.Ordinal);
     }
 
