@@ -20,7 +20,7 @@ internal static class DaySummary
         if (day.Points.Count == 0)
             return ["No readings and no estimates for this day: nothing is known about it.", .. Walk(day)];
 
-        return [.. TooHot(day, now), .. Freezing(day), .. Hottest(day), .. Air(day), .. Silences(day, now), .. Coming(day, now), .. Doubts(day), .. Walk(day)];
+        return [.. TooHot(day, now), .. Freezing(day), .. Hottest(day), .. Record(day), .. Air(day), .. Silences(day, now), .. Coming(day, now), .. Doubts(day), .. Walk(day)];
     }
 
     private static IEnumerable<string> TooHot(SpotDay day, DateTimeOffset now)
@@ -85,6 +85,12 @@ internal static class DaySummary
                 : "";
             yield return $"Hottest estimated: {Temperatures.InSentence(guess)} at {Clock(day, estimated.At)}{interval}.";
         }
+    }
+
+    private static IEnumerable<string> Record(SpotDay day)
+    {
+        if (day.Record is { } record && day.Points.Any(p => p.EstimateCelsius is not null))
+            yield return $"O{RecordTexts.Of(record)[1..]}.";
     }
 
     private static IEnumerable<string> Air(SpotDay day)

@@ -21,6 +21,9 @@ public sealed record SpotDay(
     /// <summary>Where the air of the hours that are still to come is from; <c>null</c> when the day has none that is estimated.</summary>
     public ComingHours? Coming { get; init; }
 
+    /// <summary>How often such estimates held on the last days; <c>null</c> on a day that is over, and where nobody can tell.</summary>
+    public IntervalRecord? Record { get; init; }
+
     /// <summary>Whether no good reading ever came from the spot: under the limit its estimates are no comfort.</summary>
     public bool NeverMeasured { get; init; }
 }

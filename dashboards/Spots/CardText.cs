@@ -39,10 +39,12 @@ internal static class CardText
         ? $"nine times in ten {Temperatures.Interval(lower, upper)}"
         : "";
 
-    /// <summary>The estimate's interval, and the doubt about the newest reading; empty when there is neither.</summary>
+    /// <summary>The estimate's interval and how often such ones held, and the doubt about the newest reading; empty when there is neither.</summary>
     public static string Range(SpotNow spot)
     {
         var interval = Interval(spot);
+        if (interval.Length > 0 && spot.Record is { } record)
+            interval = $"{interval}; {RecordTexts.Of(record)}";
         var doubt = DoubtTexts.Of(spot.Doubt);
         return doubt.Length == 0 ? interval
             : $"{interval}{(interval.Length > 0 ? "; " : "")}newest reading in doubt: {doubt}";

@@ -37,6 +37,9 @@ public sealed record SpotNow(
     /// <summary>[°C] Upper end of the estimate's 90 % interval; when estimated and the spot was ever measured both ends choose <see cref="Word"/>.</summary>
     public double? UpperCelsius { get; init; }
 
+    /// <summary>How often such estimates held on the last days; <c>null</c> where it is measured or nobody can tell.</summary>
+    public IntervalRecord? Record { get; init; }
+
     /// <summary>When the last good surface reading was taken, UTC; <c>null</c> when there never was one.</summary>
     public DateTimeOffset? MeasuredAt { get; init; }
 

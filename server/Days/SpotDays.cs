@@ -64,6 +64,7 @@ internal sealed class SpotDays(
             TooHotSpans.Of(moments, to))
         {
             Coming = coming,
+            Record = to > now ? ground.RecordOf(place.Id, now) : null,
             NeverMeasured = !wasMeasured && steps.All(s => s.SurfaceCelsius is null),
         };
     }

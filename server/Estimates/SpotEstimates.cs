@@ -10,6 +10,9 @@ namespace PavementWatch.Server.Estimates;
 /// <summary>The ground at a spot as <see cref="SpotEstimation"/> has it, with the fits and the weather that are kept here.</summary>
 internal sealed class SpotEstimates(SiteWeather weather, FitStore fits)
 {
+    // Fits are made nightly; after some nights without a better one what it said of its last days is old.
+    private static readonly TimeSpan RecordFresh = TimeSpan.FromDays(4);
+
     /// <summary>Weather for estimates of some moments: as far back as they need it, and on by a forecast where they lie ahead.</summary>
     /// <param name="spot">The spot.</param>
     /// <param name="first">The first moment.</param>
@@ -45,6 +48,10 @@ internal sealed class SpotEstimates(SiteWeather weather, FitStore fits)
     public IReadOnlyList<InformedEstimate> Now(
         Spot spot, SpotWeather known, IReadOnlyList<DateTimeOffset> at, IReadOnlyList<NeighbourResidual> lent) =>
         SpotEstimation.At(fits.InUse(spot.Id), spot, known, at, lent);
+
+    /// <summary>How often estimates by the fit in use held on its last days; <c>null</c> where it does not say, or is not of the last days itself.</summary>
+    public IntervalRecord? RecordOf(SpotId spot, DateTimeOffset now) =>
+        fits.InUse(spot) is { Record: { } record } fit && now - fit.FittedAt < RecordFresh ? record : null;
 
     /// <summary>What a measured spot lends to a dark one of its site; <c>null</c> where it has learned nothing or is not seen.</summary>
     public NeighbourResidual? StateNow(Spot spot, SpotWeather known, DateTimeOffset now) =>

@@ -30,6 +30,7 @@ internal sealed class SpotWatch(Spot spot) : IDisposable
     private readonly Queue<Reading> _unstepped = [];
     private readonly List<TimeSpan> _clockSteps = [];
     private SurfaceEstimate? _estimate;
+    private IntervalRecord? _record;
     private double? _lentAirCelsius;
     private string _because = "Nothing has been measured here yet.";
     private bool _isCalled;
@@ -153,11 +154,12 @@ internal sealed class SpotWatch(Spot spot) : IDisposable
 
     /// <summary>What the last tick estimates.</summary>
     /// <param name="estimate">For now; <c>null</c> when no air is known.</param>
+    /// <param name="record">How often such estimates held on the last days; <c>null</c> where nobody can tell.</param>
     /// <param name="airCelsius">[°C] Air lent by the site, for display where the spot has none of its own.</param>
-    public void Expect(SurfaceEstimate? estimate, double? airCelsius)
+    public void Expect(SurfaceEstimate? estimate, IntervalRecord? record, double? airCelsius)
     {
         lock (_lock)
-            (_estimate, _lentAirCelsius) = (estimate, airCelsius);
+            (_estimate, _record, _lentAirCelsius) = (estimate, record, airCelsius);
     }
 
     /// <summary>Says why it stands where it stands. Dated by the spot's clock: the change may be hours old while its state lasts, and undated its temperature would pass for the current one.</summary>
@@ -307,6 +309,7 @@ internal sealed class SpotWatch(Spot spot) : IDisposable
             Estimated = estimate is not null,
             LowerCelsius = estimate?.LowerCelsius,
             UpperCelsius = estimate?.UpperCelsius,
+            Record = estimate is null ? null : _record,
             MeasuredAt = measuredAt,
             Doubt = _readings.Newest?.Doubt ?? Doubt.None,
             EstimateDoubt = DoubtOf(estimate, shownAir),

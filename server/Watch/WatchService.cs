@@ -344,7 +344,7 @@ internal sealed class WatchService(
         var moments = Enumerable.Range(0, (int)(options.Value.RisingLead / ForecastStep) + 1).Select(i => now + i * ForecastStep);
         List<SurfaceEstimate> estimates = weather.Samples.Count == 0 ? [] : [.. ground.Now(watch.Spot, weather, [.. moments], site.StatesFor(watch, weather))
             .Select(e => e.Value).TakeWhile(e => double.IsFinite(e.UpperCelsius))];
-        watch.Expect(estimates.Count > 0 ? estimates[0] : null, weather.AirAt(now));
+        watch.Expect(estimates.Count > 0 ? estimates[0] : null, ground.RecordOf(watch.Spot.Id, now), weather.AirAt(now));
         return estimates;
     }
 

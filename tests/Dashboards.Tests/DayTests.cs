@@ -1,4 +1,5 @@
 using PavementWatch.Core.Contact;
+using PavementWatch.Core.Offsets;
 using PavementWatch.Core.Readings;
 using PavementWatch.Core.Surfaces;
 using PavementWatch.Dashboards.Days;
@@ -65,6 +66,17 @@ public class DayTests
     public void Estimate_hotter_than_anything_measured_is_told_with_its_interval() =>
         Assert.Contains("Hottest estimated: 58 °C (136 °F) at 16:00, nine times in ten 53 to 64 °C (128 to 147 °F).",
             DaySummary.Sentences(Day([Measured(14, 50), Estimated(16, 58, 53.6, 63.4)], []), At(20)));
+
+    [Fact]
+    public void How_often_estimates_held_is_told_where_there_are_some()
+    {
+        const string sentence = "Of the estimates of the last 30 days, 91 in 100 held.";
+        // 919 of 1000: never rounded up.
+        var record = new IntervalRecord(30, 1000, 919, 100, 95, 4);
+        Assert.Contains(sentence, DaySummary.Sentences(Day([Estimated(15, 50, 45, 55)], []) with { Record = record }, At(14)));
+        Assert.DoesNotContain(sentence, DaySummary.Sentences(Day([Measured(13, 50)], []) with { Record = record }, At(14)));
+        Assert.DoesNotContain("held", string.Join(' ', DaySummary.Sentences(Day([Estimated(15, 50, 45, 55)], []), At(14))), StringComparison.Ordinal);
+    }
 
     [Theory]
     [InlineData(false, true, true, true, "The hours ahead: no forecast is at hand, so the air is taken to repeat its last day.")]

@@ -3,6 +3,7 @@ using System.Net.Http.Json;
 using System.Text.RegularExpressions;
 using Microsoft.Extensions.DependencyInjection;
 using PavementWatch.Core.Contact;
+using PavementWatch.Core.Offsets;
 using PavementWatch.Core.Readings;
 using PavementWatch.Dashboards.Days;
 using PavementWatch.Dashboards.Spots;
@@ -190,6 +191,15 @@ public partial class PageTests
     {
         var spot = Ferngate.Spots(Ferngate.Now).Single(s => s.Id.Value == "mill-footbridge");
         Assert.Equal(expected, CardText.Range(spot with { Doubt = doubt, Estimated = estimated }));
+    }
+
+    [Theory]
+    [InlineData(true, "nine times in ten 43 to 51 °C (109 to 123 °F); of the estimates of the last 30 days, 91 in 100 held")]
+    [InlineData(false, "")]
+    public void Card_of_an_estimate_tells_how_often_they_held(bool estimated, string expected)
+    {
+        var spot = Ferngate.Spots(Ferngate.Now).Single(s => s.Id.Value == "mill-footbridge");
+        Assert.Equal(expected, CardText.Range(spot with { Doubt = Doubt.None, Estimated = estimated, Record = new IntervalRecord(30, 1440, 1311, 144, 136, 6) }));
     }
 
     [Fact]

@@ -41,6 +41,8 @@ public sealed class FitEditionsTests
         await book.RefreshAsync(Cancel);
 
         Assert.Equal(isReadable, book.InUse(NorthGate.Id) is not null);
+        // None of them knows yet of ends that lie further out in heat, nor how often they held.
+        Assert.All(book.InUse(NorthGate.Id)?.Parts ?? [], part => Assert.Equal((null, null), (part.Ends, part.Record)));
         await using (var db = await server.Get<IDbContextFactory<RegistryDb>>().CreateDbContextAsync(Cancel))
         {
             var row = await db.Fits.SingleAsync(f => f.Id == "old", Cancel);
@@ -63,6 +65,44 @@ public sealed class FitEditionsTests
         server.Time.Advance(TimeSpan.FromSeconds(2));
         var made = Assert.Single(await server.Get<FitRunner>().RunAsync(NorthGate, null, Cancel));
         Assert.True(isReadable || made.Standing == FitStanding.InUse, made.Reason);
+    }
+
+    [Theory]
+    // A fit that nights have not replaced says nothing of the last days any more.
+    [InlineData(1, true)]
+    [InlineData(100, false)]
+    public async Task How_often_estimates_held_is_told_to_walkers_and_analyst(int hoursOld, bool isTold)
+    {
+        var plain = new Core.Offsets.OffsetModel(new Core.Offsets.OffsetOptions()).Prior(NorthGate, Noon.AddHours(-hoursOld));
+        var json = FitJson.Write(plain with
+        {
+            Parts = [.. plain.Parts.Select(part => part with
+            {
+                Ends = new Core.Offsets.IntervalEnds(40, 45, 0.8, 0.2),
+                Record = new Core.Offsets.IntervalRecord(30, 1440, 1311, 144, 133, 6),
+            })],
+        });
+        await using var server = await StartAsync();
+        await FirstNightAsync(server);
+        await PutAsync(server, json, FitStanding.InUse, "new");
+        await server.Get<FitStore>().RefreshAsync(Cancel);
+        await server.MeasureAsync(Good(NorthGate, server.Time.GetUtcNow(), surface: null, air: 33), Good(NorthGate, Noon.AddMinutes(-90), 50));
+        await server.SeenAsync(NorthGate, spot => spot.AirCelsius == 33);
+        await server.MinuteAsync(NorthGate);
+        await server.SeenAsync(NorthGate, spot => spot.Estimated);
+
+        const string sentence = "f the estimates of the last 30 days, 91 in 100 held";
+        using var analyst = await server.BrowserOfAsync(Role.Analyst);
+        foreach (var page in new[] { "/", "/spots/north-gate-plaza" })
+        {
+            var text = WebUtility.HtmlDecode(await analyst.GetStringAsync(new Uri(page, UriKind.Relative), Cancel));
+            Assert.Equal(isTold, text.Contains(sentence, StringComparison.Ordinal));
+        }
+
+        var review = WebUtility.HtmlDecode(await analyst.GetStringAsync(new Uri("/analyst/spots/north-gate-plaza", UriKind.Relative), Cancel));
+        Assert.Contains("the 90 % interval held 91.0 % of", review, StringComparison.Ordinal);
+        Assert.Contains("In the tenth expected hottest it held 92.4 %, and 4.2 % were over its upper end.", review, StringComparison.Ordinal);
+        Assert.Contains("the upper one 1.8 times, the lower one 1.2 times as far as on other hours", review, StringComparison.Ordinal);
     }
 
     [Fact]
