@@ -80,8 +80,18 @@ internal sealed class DemoRun : IAsyncDisposable
         while (_parts.TryPop(out var part))
             await part.DisposeAsync();
         Time?.Dispose();
-        if (!_keep)
-            Directory.Delete(_folder, recursive: true);
+        for (var tries = 1; !_keep && Directory.Exists(_folder); tries++)
+        {
+            try
+            {
+                Directory.Delete(_folder, recursive: true);
+            }
+            catch (IOException) when (tries < 50)
+            {
+                // A connection of the pool that closes just now lays its log down beside its file once more.
+                await Task.Delay(TimeSpan.FromMilliseconds(100), TimeProvider.System, CancellationToken.None);
+            }
+        }
     }
 
     private async Task StartPartsAsync(DemoOptions options, Action<string> say, CancellationToken cancellationToken)
