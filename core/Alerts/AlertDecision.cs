@@ -19,7 +19,7 @@ public sealed record AlertDecision(
     /// <summary>[°C] The estimate's upper end, where an estimate decided; of the cold its lower end.</summary>
     public double? UpperCelsius { get; init; }
 
-    /// <summary>When the limit is expected to be reached, UTC, where that decided.</summary>
+    /// <summary>When the limit is expected to be reached, UTC, where that decided; under a cloud, when full sun from now on would reach it at the soonest.</summary>
     public DateTimeOffset? ReachesAt { get; init; }
 
     /// <summary>[min] How long after the decision the limit is expected to be reached, rounded up; 0 for at any moment.</summary>
@@ -32,7 +32,12 @@ public sealed record AlertDecision(
     public bool IsOver => Because is AlertReason.UnderLongEnough or AlertReason.EstimateUnderLongEnough;
 
     /// <summary>Whether this warns: the ground is, may be or will be too hot.</summary>
-    public bool IsWarning => Because is AlertReason.ReadingsOverLimit or AlertReason.OverLimitAgain
+    public bool IsWarning => Warns(Because);
+
+    /// <summary>Whether a change for a reason warns.</summary>
+    /// <param name="because">The reason.</param>
+    /// <returns>Whether it says that the ground is, may be or will be too hot.</returns>
+    public static bool Warns(AlertReason because) => because is AlertReason.ReadingsOverLimit or AlertReason.OverLimitAgain
         or AlertReason.TrendReachesLimit or AlertReason.ForecastReachesLimit
         or AlertReason.EstimateOverLimit or AlertReason.DoubtfulOverLimit
         or AlertReason.ReadingsExtreme or AlertReason.EstimateExtreme;

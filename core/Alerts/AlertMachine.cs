@@ -10,6 +10,7 @@ namespace PavementWatch.Core.Alerts;
 /// <item>Only good readings, taken within the silent span, move a spot between the measured states.</item>
 /// <item>Readings in doubt never ease, clear or end silence; two of them over the limit while silent are told as too hot.</item>
 /// <item>While silent the estimate's upper end rules. Falling silent is never an all-clear: what walkers were told stands.</item>
+/// <item>That it is over is told only where neither forecast nor returning sun takes it to the limit for an hour, and not twice in two.</item>
 /// <item>Late readings are history: they do what a tick does.</item>
 /// <item>Walkers are told only what changes what they were told before; that it burns in seconds is told once even where too hot was.</item>
 /// <item>What was told of a hot spell ends with the spot's local day; heat that goes on over midnight is the same spell.</item>
@@ -65,7 +66,7 @@ public static class AlertMachine
         ArgumentNullException.ThrowIfNull(rule);
 
         var (turned, decision) = Step(
-            TurnedOver(memory.Cold ?? AlertMemory.Start(input.Now)), TurnedOver(input), rule with { Side = AlertSide.Cold });
+            TurnedOver(memory.Cold ?? AlertMemory.Start(input.Now)), TurnedOver(input), rule with { Side = AlertSide.Cold, Sun = null });
         return new AlertStep(
             memory with { Cold = TurnedOver(turned) },
             decision is null ? null : decision with { SurfaceCelsius = -decision.SurfaceCelsius, UpperCelsius = -decision.UpperCelsius });

@@ -52,6 +52,12 @@ public sealed record AlertMemory
     /// <summary>Since when the estimate's upper end has been under the limit by the margin, UTC.</summary>
     public DateTimeOffset? EstimateEasedSince { get; init; }
 
+    /// <summary>When the forecast's upper end last reaches the limit within the time that an all-clear must hold, UTC; <c>null</c> when it stays under it.</summary>
+    public DateTimeOffset? ForecastHotAt { get; init; }
+
+    /// <summary>When walkers were last told that it is over, UTC.</summary>
+    public DateTimeOffset? OverToldAt { get; init; }
+
     /// <summary>The newest good readings, oldest first; what the trend is taken from.</summary>
     public IReadOnlyList<TrendPoint> Recent { get; init; } = [];
 
@@ -80,6 +86,8 @@ public sealed record AlertMemory
         RisingToldAt = RisingToldAt - by,
         DoubtfulAt = DoubtfulAt - by,
         EstimateEasedSince = EstimateEasedSince - by,
+        ForecastHotAt = ForecastHotAt - by,
+        OverToldAt = OverToldAt - by,
         Recent = [.. Recent.Select(p => p with { At = p.At - by })],
     };
 
@@ -90,6 +98,7 @@ public sealed record AlertMemory
     {
         HeatSeenAt = Hot == HotEpisode.None ? HeatSeenAt : (HeatSeenAt ?? LastGoodAt ?? Since) + by,
         RisingToldAt = RisingToldAt + by,
+        OverToldAt = OverToldAt + by,
     };
 
     /// <inheritdoc />
@@ -100,6 +109,7 @@ public sealed record AlertMemory
         && (HeatSeenAt, RisingAt, RisingToldAt, DoubtfulHotReadings, DoubtfulAt, EstimateEasedSince)
             == (other.HeatSeenAt, other.RisingAt, other.RisingToldAt, other.DoubtfulHotReadings, other.DoubtfulAt, other.EstimateEasedSince)
         && (ExtremeReadings, ExtremeTold) == (other.ExtremeReadings, other.ExtremeTold)
+        && (ForecastHotAt, OverToldAt) == (other.ForecastHotAt, other.OverToldAt)
         && Cold == other.Cold
         && Recent.SequenceEqual(other.Recent);
 

@@ -44,4 +44,7 @@ public enum AlertReason
 
     /// <summary>Silent; too hot was told before, and now the estimate's upper end says that it may burn in seconds; of the cold, that it may be bitter.</summary>
     EstimateExtreme,
+
+    /// <summary>Under the limit by the margin, for now: it fell as under a cloud, and the sun would take it back to the limit.</summary>
+    UnderInCloud,
 }

@@ -40,6 +40,17 @@ public sealed record AlertRule
     /// <exception cref="ArgumentOutOfRangeException">Outside the range.</exception>
     public TimeSpan ClearAfter { get; init => field = Within(value, TimeSpan.Zero, TimeSpan.FromHours(2)); } = TimeSpan.FromMinutes(10);
 
+    /// <summary>So long an all-clear must hold by forecast and physics, the sun back from behind a cloud; 0 to 4 h, 1 h unless set.</summary>
+    /// <exception cref="ArgumentOutOfRangeException">Outside the range.</exception>
+    public TimeSpan AllClearHolds { get; init => field = Within(value, TimeSpan.Zero, TimeSpan.FromHours(4)); } = TimeSpan.FromHours(1);
+
+    /// <summary>After an all-clear none is told for this long; 0 to 12 h, 2 h unless set.</summary>
+    /// <exception cref="ArgumentOutOfRangeException">Outside the range.</exception>
+    public TimeSpan AllClearQuiet { get; init => field = Within(value, TimeSpan.Zero, TimeSpan.FromHours(12)); } = TimeSpan.FromHours(2);
+
+    /// <summary>How hot the sun may make it when it comes back; <c>null</c> where the sun is not asked.</summary>
+    public SunReturn? Sun { get; init; }
+
     /// <summary>So far ahead the forecast or the trend is asked; 0 to 3 h, 30 min unless set.</summary>
     /// <exception cref="ArgumentOutOfRangeException">Outside the range.</exception>
     public TimeSpan RisingLead { get; init => field = Within(value, TimeSpan.Zero, TimeSpan.FromHours(3)); } = TimeSpan.FromMinutes(30);

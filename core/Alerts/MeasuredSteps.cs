@@ -28,14 +28,14 @@ internal static class MeasuredSteps
         change = state switch
         {
             AlertState.Silent => Back(change, celsius, hot, eased, rule),
-            AlertState.TooHot when eased => change.To(AlertState.Easing, AlertReason.UnderByMargin, surfaceCelsius: celsius),
+            AlertState.TooHot when eased => Eases(change, celsius, rule),
             AlertState.TooHot when memory is { StandsTold: true, ExtremeTold: false } && memory.ExtremeReadings >= rule.TooHotReadings =>
                 change.With(m => m with { ExtremeTold = true }).To(AlertState.TooHot, AlertReason.ReadingsExtreme, notify: true, celsius),
             // It may have been told on another day, or by a machine whose memory was not kept.
             AlertState.TooHot when memory.HotReadings >= rule.TooHotReadings && !memory.StandsTold => TooHot(change, AlertReason.ReadingsOverLimit, celsius, rule),
             AlertState.TooHot => change,
             AlertState.Easing when hot => TooHot(change, AlertReason.OverLimitAgain, celsius, rule),
-            AlertState.Easing when at - memory.EasedSince >= rule.ClearAfter => Over(change, celsius),
+            AlertState.Easing when at - memory.EasedSince >= rule.ClearAfter && AllClear.MayBeTold(memory, celsius, now, rule) => Over(change, celsius),
             AlertState.Easing => change,
             _ when memory.HotReadings >= rule.TooHotReadings => TooHot(change, AlertReason.ReadingsOverLimit, celsius, rule),
             _ => RisingOrClear(change, celsius, hot, rule),
@@ -46,6 +46,7 @@ internal static class MeasuredSteps
     /// <summary>The forecast, while good readings come in.</summary>
     public static AlertStep Forecast(AlertMemory memory, Estimated input, AlertRule rule)
     {
+        memory = memory with { ForecastHotAt = AllClear.ForecastHotAt(input, rule) };
         var change = new Change(memory, input.Now);
         if (memory.State is not (AlertState.Clear or AlertState.Rising) || memory.HotReadings > 0)
             return change.Told(rule);
@@ -85,8 +86,13 @@ internal static class MeasuredSteps
         change.With(m => m with { Hot = HotEpisode.Measured, RisingAt = null, ExtremeTold = m.ExtremeTold || (!m.StandsTold && celsius >= rule.ExtremeThreshold) })
             .To(AlertState.TooHot, because, notify: !change.Memory.StandsTold, celsius);
 
+    private static Change Eases(Change change, double celsius, AlertRule rule) =>
+        AllClear.HotAgainAt(change.Memory, celsius, change.Now, rule) is { } hotAgainAt
+            ? change.To(AlertState.Easing, AlertReason.UnderInCloud, surfaceCelsius: celsius, reachesAt: hotAgainAt)
+            : change.To(AlertState.Easing, AlertReason.UnderByMargin, surfaceCelsius: celsius);
+
     private static Change Over(Change change, double celsius) =>
-        change.With(m => m with { Hot = HotEpisode.None, ExtremeTold = false, EasedSince = null })
+        change.With(m => m with { Hot = HotEpisode.None, ExtremeTold = false, EasedSince = null, OverToldAt = change.Now })
             .To(AlertState.Clear, AlertReason.UnderLongEnough, notify: true, celsius);
 
     private static Change RisingOrClear(Change change, double celsius, bool hot, AlertRule rule)
@@ -105,6 +111,9 @@ internal static class MeasuredSteps
         Change change, AlertReason because, DateTimeOffset reachesAt, double? celsius, AlertRule rule)
     {
         var memory = change.Memory;
+        // A straight line through the first minutes of sun says more than the sun can do. What comes after it is told when it is seen.
+        if (AllClear.Covers(memory, reachesAt, rule))
+            return change;
         var known = change.With(m => m with { RisingAt = change.Now });
         if (memory.State == AlertState.Rising)
             return known;

@@ -37,6 +37,7 @@ internal static class SilentSteps
         {
             EstimateEasedSince = eased ? m.EstimateEasedSince ?? input.Now : null,
             HeatSeenAt = upper > rule.EasedThreshold ? input.Now : m.HeatSeenAt,
+            ForecastHotAt = AllClear.ForecastHotAt(input, rule),
         });
 
         var memory = change.Memory;
@@ -50,12 +51,13 @@ internal static class SilentSteps
             change = change.With(m => m with { ExtremeTold = true })
                 .To(AlertState.Silent, AlertReason.EstimateExtreme, notify: true, celsius, upper);
         }
-        else if (memory.StandsTold && input.Now - memory.EstimateEasedSince >= rule.ClearAfter)
+        else if (memory.StandsTold && input.Now - memory.EstimateEasedSince >= rule.ClearAfter
+            && AllClear.MayBeTold(memory, upper, input.Now, rule))
         {
             // What was measured hot is not called off by an estimate, nor is a spot that was never measured; but the next hot
             // spell is news again.
             var called = memory is { Hot: HotEpisode.Estimated, LastGoodAt: not null };
-            change = change.With(m => m with { Hot = called ? HotEpisode.None : HotEpisode.Lapsed, ExtremeTold = false, EstimateEasedSince = null })
+            change = change.With(m => m with { Hot = called ? HotEpisode.None : HotEpisode.Lapsed, ExtremeTold = false, EstimateEasedSince = null, OverToldAt = called ? input.Now : m.OverToldAt })
                 .To(AlertState.Silent, AlertReason.EstimateUnderLongEnough, notify: called, celsius, upper);
         }
 

@@ -37,6 +37,7 @@ public static class AlertTexts
             AlertReason.TrendReachesLimit or AlertReason.ForecastReachesLimit => " soon too hot",
             AlertReason.RiseEnded => " not about to be too hot any more",
             AlertReason.UnderByMargin => " easing",
+            AlertReason.UnderInCloud => " below its limit in cloud",
             AlertReason.UnderLongEnough => " below its limit again",
             AlertReason.ReadingsBack => " measured again",
             AlertReason.EstimateExtreme => " may burn in seconds",
@@ -81,6 +82,7 @@ public static class AlertTexts
             AlertReason.TrendReachesLimit or AlertReason.ForecastReachesLimit => $" will be too hot {Lead(decision.LeadMinutes)}: {rest}",
             AlertReason.RiseEnded => $" is no longer about to be too hot: {rest}",
             AlertReason.UnderByMargin => $" is easing: {rest}",
+            AlertReason.UnderInCloud => $" is below its limit in cloud; hot again within minutes of sun: {rest}",
             AlertReason.UnderLongEnough => $" is below its limit again: {rest}",
             AlertReason.ReadingsBack => $" is measured again: {rest}",
             AlertReason.EstimateExtreme => $" may burn in seconds: {rest}",
@@ -112,6 +114,7 @@ public static class AlertTexts
         {
             AlertReason.RiseEnded => $"{ground}.",
             AlertReason.UnderByMargin => $"{ground}. Wait, it is not over yet.",
+            AlertReason.UnderInCloud => $"{ground}, {limit}. Wait: full sun may take it there {Lead(decision.LeadMinutes)}.",
             AlertReason.EstimateOverLimit or AlertReason.EstimateExtreme => $"it is not measured now and may be at {upper}, {limit}. Take it as too hot.",
             AlertReason.DoubtfulOverLimit => $"the sensor is in doubt and says {surface}, {limit}. Take it as too hot.",
             AlertReason.EstimateUnderLongEnough => $"it is not measured now and is at most about {upper}. Test the ground yourself.",

@@ -33,6 +33,14 @@ internal sealed class WatchOptions
     [Range(typeof(TimeSpan), "00:00:00", "02:00:00")]
     public TimeSpan ClearAfter { get; set; } = TimeSpan.FromMinutes(10);
 
+    /// <summary>How long an all-clear must hold, by forecast and with the sun back from behind a cloud. 0 to 4 h inclusive; 1 h unless set.</summary>
+    [Range(typeof(TimeSpan), "00:00:00", "04:00:00")]
+    public TimeSpan AllClearHolds { get; set; } = TimeSpan.FromHours(1);
+
+    /// <summary>After an all-clear of a spot none is told for this long. 0 to 12 h inclusive; 2 h unless set.</summary>
+    [Range(typeof(TimeSpan), "00:00:00", "12:00:00")]
+    public TimeSpan AllClearQuiet { get; set; } = TimeSpan.FromHours(2);
+
     /// <summary>How far ahead a rise is told. 0 to 3 h inclusive; 30 min unless set.</summary>
     [Range(typeof(TimeSpan), "00:00:00", "03:00:00")]
     public TimeSpan RisingLead { get; set; } = TimeSpan.FromMinutes(30);
@@ -49,6 +57,9 @@ internal sealed class WatchOptions
         TooHotReadings = TooHotReadings,
         EasingKelvin = EasingKelvin,
         ClearAfter = ClearAfter,
+        AllClearHolds = AllClearHolds,
+        AllClearQuiet = AllClearQuiet,
+        Sun = SunReturn.Of(spot),
         RisingLead = RisingLead,
         Interval = Interval,
         SilentIntervals = SilentIntervals,

@@ -340,8 +340,11 @@ internal sealed class WatchService(
     private List<SurfaceEstimate> Estimate(SpotWatch watch, SiteNow site)
     {
         var now = site.Now;
-        var weather = site.WeatherOf(watch, options.Value.RisingLead + ForecastStep);
-        var moments = Enumerable.Range(0, (int)(options.Value.RisingLead / ForecastStep) + 1).Select(i => now + i * ForecastStep);
+        // While walkers stand told, on for as long as an all-clear would have to hold.
+        var (lead, holds) = (options.Value.RisingLead, options.Value.AllClearHolds);
+        var ahead = watch.Memory.Hot != HotEpisode.None && holds > lead ? holds : lead;
+        var weather = site.WeatherOf(watch, ahead + ForecastStep);
+        var moments = Enumerable.Range(0, (int)(ahead / ForecastStep) + 1).Select(i => now + i * ForecastStep);
         List<SurfaceEstimate> estimates = weather.Samples.Count == 0 ? [] : [.. ground.Now(watch.Spot, weather, [.. moments], site.StatesFor(watch, weather))
             .Select(e => e.Value).TakeWhile(e => double.IsFinite(e.UpperCelsius))];
         watch.Expect(estimates.Count > 0 ? estimates[0] : null, ground.RecordOf(watch.Spot.Id, now), weather.AirAt(now));

@@ -22,6 +22,10 @@ public sealed class AlertTextTests
             AlertReason.ForecastReachesLimit,
             "North Gate plaza will be too hot in about 29 minutes: the ground is at 52 °C (126 °F), the limit is 49 °C (120 °F)."
         },
+        {
+            AlertReason.UnderInCloud,
+            "North Gate plaza is below its limit in cloud; hot again within minutes of sun: the ground is at 52 °C (126 °F), the limit is 49 °C (120 °F). Wait: full sun may take it there in about 29 minutes."
+        },
         { AlertReason.NoGoodReading, "North Gate plaza is not measured now; what it is at is not known. Test the ground yourself." },
     };
 

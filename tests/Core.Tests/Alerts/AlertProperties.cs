@@ -71,7 +71,8 @@ public class AlertProperties
             // A doubtful hot spell may have been called off before, by the estimate; but nobody still stands warned when the
             // good readings alone would have told them that it is over.
             Assert.All(without, at => Assert.True(
-                with.LastOrDefault(d => d.At <= at && (d.Notify || d.IsOver) && d.To != AlertState.Rising) is null or { IsOver: true },
+                with.LastOrDefault(d => d.At <= at && (d.Notify || d.IsOver) && d.To != AlertState.Rising) is null or { IsOver: true }
+                || with.Any(d => d is { IsOver: true, Notify: true } && d.At <= at && at - d.At < Rule.AllClearQuiet),
                 $"still warned at {at:HH:mm:ss}"));
         });
 
@@ -107,6 +108,14 @@ public class AlertProperties
                     standing = decision;
                 }
             }
+        });
+
+    [Fact]
+    public void No_spot_is_called_off_twice_in_two_hours() =>
+        OnEveryDay(day =>
+        {
+            var over = Decisions(day).Where(d => d is { IsOver: true, Notify: true }).Select(d => d.At).ToList();
+            Assert.All(over.Zip(over.Skip(1)), two => Assert.True(two.Second - two.First >= Rule.AllClearQuiet, $"at {two.First:O} and {two.Second:O}"));
         });
 
     [Fact]

@@ -10,8 +10,9 @@ public class AlertRuleTests
     public void The_rule_unless_set_is_the_designs()
     {
         var rule = new AlertRule();
-        Assert.Equal((49.0, 2, 2.0, 10.0, 30.0, 3.0),
+        Assert.Equal((49.0, 2, 2.0, 10.0, 60.0, 120.0, 30.0, 3.0),
             (rule.LimitCelsius, rule.TooHotReadings, rule.EasingKelvin, rule.ClearAfter.TotalMinutes,
+                rule.AllClearHolds.TotalMinutes, rule.AllClearQuiet.TotalMinutes,
                 rule.RisingLead.TotalMinutes, rule.SilentAfter.TotalMinutes));
     }
 
@@ -37,6 +38,8 @@ public class AlertRuleTests
         Assert.Throws<ArgumentOutOfRangeException>(() => new AlertRule { TooHotReadings = 0 });
         Assert.Throws<ArgumentOutOfRangeException>(() => new AlertRule { EasingKelvin = -0.1 });
         Assert.Throws<ArgumentOutOfRangeException>(() => new AlertRule { ClearAfter = TimeSpan.FromHours(2.1) });
+        Assert.Throws<ArgumentOutOfRangeException>(() => new AlertRule { AllClearHolds = TimeSpan.FromHours(4.1) });
+        Assert.Throws<ArgumentOutOfRangeException>(() => new AlertRule { AllClearQuiet = TimeSpan.FromHours(12.1) });
         Assert.Throws<ArgumentOutOfRangeException>(() => new AlertRule { RisingLead = TimeSpan.FromHours(3.1) });
         Assert.Throws<ArgumentOutOfRangeException>(() => new AlertRule { RisingQuiet = TimeSpan.FromHours(12.1) });
         Assert.Throws<ArgumentOutOfRangeException>(() => new AlertRule { Interval = TimeSpan.Zero });

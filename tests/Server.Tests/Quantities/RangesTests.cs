@@ -91,6 +91,8 @@ public sealed class RangesTests
         Agree(QuantityRanges.Easing.Least, QuantityRanges.Easing.Most, 0.01, v => new WatchOptions { EasingKelvin = v });
         Agree(1, 3600, 1, v => new WatchOptions { Interval = TimeSpan.FromSeconds(v) });
         Agree(0, 120, 1, v => new WatchOptions { ClearAfter = TimeSpan.FromMinutes(v) });
+        Agree(0, 240, 1, v => new WatchOptions { AllClearHolds = TimeSpan.FromMinutes(v) });
+        Agree(0, 720, 1, v => new WatchOptions { AllClearQuiet = TimeSpan.FromMinutes(v) });
         Agree(0, 180, 1, v => new WatchOptions { RisingLead = TimeSpan.FromMinutes(v) });
     }
 

@@ -89,6 +89,24 @@ public sealed class WatchTests
     }
 
     [Fact]
+    public async Task Under_a_cloud_no_all_clear_is_told_and_the_card_says_how_soon_it_is_hot_again()
+    {
+        await using var server = await StartAsync();
+        await TooHotAsync(server);
+
+        for (var i = 4; i < 20; i++)
+        {
+            await server.MinuteAsync(NorthGate);
+            await server.MeasureAsync(Good(NorthGate, server.Time.GetUtcNow(), 44 + (i * 0.01)));
+            await server.SeenAsync(NorthGate, s => s.SurfaceCelsius == 44 + (i * 0.01));
+        }
+
+        var now = await server.SeenAsync(NorthGate, s => s.State == AlertState.Easing);
+        Assert.Contains("North Gate plaza is below its limit in cloud; hot again within minutes of sun: the ground is at 44 °C (111 °F)", now.Because, StringComparison.Ordinal);
+        Assert.DoesNotContain((await EventsAsync(server)).SkipWhile(e => e.To != AlertState.TooHot), e => e.To == AlertState.Clear);
+    }
+
+    [Fact]
     public async Task A_suspect_reading_is_named_and_neither_measured_nor_clearing()
     {
         await using var server = await StartAsync();
