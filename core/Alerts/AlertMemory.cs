@@ -5,6 +5,9 @@ namespace PavementWatch.Core.Alerts;
 /// <summary>Everything the state machine of one spot remembers. As JSON it survives a restart, and reads back equal.</summary>
 public sealed record AlertMemory
 {
+    /// <summary>What was told ends when nobody looks for this long.</summary>
+    public static readonly TimeSpan LongestAway = TimeSpan.FromHours(6);
+
     /// <summary>Where the spot stands.</summary>
     [JsonConverter(typeof(JsonStringEnumConverter<AlertState>))]
     public AlertState State { get; init; }
@@ -72,6 +75,16 @@ public sealed record AlertMemory
     /// <param name="at">The moment, UTC.</param>
     /// <returns>A silent spot.</returns>
     public static AlertMemory Start(DateTimeOffset at) => new() { State = AlertState.Silent, Since = at };
+
+    /// <summary>The same after a time in which nobody looked: what was told before six hours or more is told anew.</summary>
+    /// <param name="away">How long.</param>
+    /// <returns>The memory to go on with.</returns>
+    public AlertMemory AfterAbsence(TimeSpan away) => away.Duration() < LongestAway ? this : this with
+    {
+        Hot = HotEpisode.None,
+        ExtremeTold = false,
+        Cold = Cold?.AfterAbsence(away),
+    };
 
     /// <summary>The same by a clock that was set back: every moment as long ago as it was.</summary>
     /// <param name="by">How far it was set back.</param>

@@ -25,8 +25,8 @@ internal sealed class AlertStore(
 
     public void Dispose() => _oneAtATime.Dispose();
 
-    /// <summary>What is remembered of a spot and the change that brought it there; <c>null</c> when nothing is.</summary>
-    public async Task<(AlertMemory Memory, AlertEventRow? LastChange)?> LoadAsync(SpotId spot, CancellationToken cancellationToken)
+    /// <summary>What is remembered of a spot, since when, and the change that brought it there; <c>null</c> when nothing is.</summary>
+    public async Task<(AlertMemory Memory, DateTimeOffset SavedAt, AlertEventRow? LastChange)?> LoadAsync(SpotId spot, CancellationToken cancellationToken)
     {
         await using var db = await registry.CreateDbContextAsync(cancellationToken);
         var row = await db.AlertMemories.AsNoTracking().SingleOrDefaultAsync(m => m.SpotId == spot.Value, cancellationToken);
@@ -34,7 +34,7 @@ internal sealed class AlertStore(
             return null;
         var lastChange = await db.AlertEvents.AsNoTracking().Where(e => e.SpotId == spot.Value).OrderByDescending(e => e.Id)
             .FirstOrDefaultAsync(cancellationToken);
-        return (JsonSerializer.Deserialize<AlertMemory>(row.Json)!, lastChange);
+        return (JsonSerializer.Deserialize<AlertMemory>(row.Json)!, row.SavedAt, lastChange);
     }
 
     /// <summary>Writes a change down with its memory, and tells walkers if it says so. Where the registry takes nothing, they are told from memory.</summary>

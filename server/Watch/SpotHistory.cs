@@ -30,7 +30,7 @@ internal sealed class SpotHistory(
         // What was stored but not looked at before a crash is looked at now; the machine passes over what it knows.
         var looked = now - rule.SilentAfter;
         watch.Begin(
-            remembered?.Memory,
+            remembered?.Memory.AfterAbsence(now - remembered.Value.SavedAt),
             remembered?.LastChange is { } change ? (change.At, change.Text) : null,
             steps.Select(s => s.End <= groundSince ? s with { SurfaceCelsius = null } : s),
             dated.Where(r => !(r.MeasuredAt <= groundSince) && r.MeasuredAt <= looked),

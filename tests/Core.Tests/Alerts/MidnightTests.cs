@@ -17,6 +17,17 @@ public class MidnightTests
         .At("1.12:00", Surface(55)).Expect(Kept("1.12:00", TooHot, Silent, NoGoodReading))
         .At("1.12:01", Surface(55)).Expect(Told("1.12:01", Silent, TooHot, ReadingsOverLimit));
 
+    [Theory]
+    [InlineData(5.99, false)]
+    [InlineData(6, true)]
+    public void Six_hours_in_which_nobody_looked_begin_afresh(double hours, bool toldAgain)
+    {
+        var script = HotDayTests.Hot();
+        script.Memory = script.Memory.AfterAbsence(TimeSpan.FromHours(hours));
+        script.Each("17:01", "17:02", Surface(55));
+        Assert.Equal((TooHot, toldAgain), (script.Memory.State, script.Last!.At == Clock("17:02")));
+    }
+
     [Fact]
     public void A_spot_that_is_silent_without_an_estimate_from_one_hot_day_to_the_next_is_told_on_each() => HotDayTests.Hot()
         .Each("11:01", "1.11:59", Nothing()).Expect(Kept("11:03", TooHot, Silent, NoGoodReading))

@@ -326,6 +326,30 @@ public sealed class WatchTests
     }
 
     [Fact]
+    public async Task A_server_that_was_away_for_six_hours_warns_again()
+    {
+        var folder = Directory.CreateTempSubdirectory("pw-watch-").FullName;
+        await using (var first = await StartAsync(folder))
+            await TooHotAsync(first);
+
+        var back = Noon.AddMinutes(4).AddHours(6);
+        await using (var second = await StartAsync(folder, new FakeTimeProvider(back)))
+        {
+            for (var i = 0; i < 2; i++)
+            {
+                await second.MeasureAsync(Good(NorthGate, second.Time.GetUtcNow(), 54 + i));
+                await second.SeenAsync(NorthGate, s => s.SurfaceCelsius == 54 + i);
+                await second.MinuteAsync(NorthGate);
+            }
+
+            await second.SeenAsync(NorthGate, s => s.State == AlertState.TooHot);
+            Assert.Single(await EventsAsync(second), e => e.Notified && e.At >= back);
+        }
+
+        Directory.Delete(folder, recursive: true);
+    }
+
+    [Fact]
     public async Task A_spot_added_under_way_is_watched_from_the_next_minute()
     {
         await using var server = await StartAsync();
