@@ -7,11 +7,14 @@ using PavementWatch.Server.Walks;
 
 namespace PavementWatch.Server.Notifications;
 
-/// <summary>Which devices get a spot's alerts: those that follow it, and all of people who walk by it soon or now, or who are near and said so.</summary>
+/// <summary>Which devices get a spot's alerts: those that follow it, and all of people who walk by it soon, now or a moment ago, or who are near and said so.</summary>
 internal sealed class DevicesNear(SharedPositions positions)
 {
     /// <summary>How long before a walk its alerts begin.</summary>
     public static readonly TimeSpan BeforeWalk = TimeSpan.FromHours(2);
+
+    /// <summary>How long a walk that runs over still counts.</summary>
+    public static readonly TimeSpan AfterWalk = TimeSpan.FromHours(1);
 
     private static readonly TimeSpan LongestWalk = TimeSpan.FromDays(1);
 
@@ -23,14 +26,14 @@ internal sealed class DevicesNear(SharedPositions positions)
             return [];
         var ids = spots.Select(s => s.Spot.Id.Value).Distinct().ToList();
         var latestStart = spots.Max(s => s.At) + BeforeWalk;
-        var earliestStart = spots.Min(s => s.At) - LongestWalk;
+        var earliestStart = spots.Min(s => s.At) - LongestWalk - AfterWalk;
         var walks = await db.Walks
             .Where(w => w.WalkerId != null && w.Start <= latestStart && w.Start > earliestStart)
             .SelectMany(w => w.Spots.Where(s => ids.Contains(s.SpotId)), (w, s) => new { s.SpotId, w.WalkerId, w.Start, w.Minutes })
             .ToListAsync(cancellationToken);
         var bySpot = walks.ToLookup(w => w.SpotId);
         var near = spots.Select(s => positions.Near(s.Spot).Concat(bySpot[s.Spot.Id.Value]
-            .Where(w => w.Start <= s.At + BeforeWalk && s.At <= w.Start + TimeSpan.FromMinutes(w.Minutes)).Select(w => w.WalkerId!.Value)).ToHashSet()).ToList();
+            .Where(w => w.Start <= s.At + BeforeWalk && s.At <= w.Start + TimeSpan.FromMinutes(w.Minutes) + AfterWalk).Select(w => w.WalkerId!.Value)).ToHashSet()).ToList();
         var people = near.SelectMany(n => n).Distinct().ToList();
         var devices = await db.PushSubscriptions.AsNoTracking()
             .Where(s => people.Contains(s.PersonId) || s.Follows.Any(f => ids.Contains(f.SpotId)))

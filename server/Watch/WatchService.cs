@@ -26,6 +26,7 @@ internal sealed class WatchService(
     AlertStore book,
     SpotBoard board,
     WeatherStore places,
+    StandingNews standing,
     WatchMetrics metrics,
     ServiceFaults faults,
     IOptions<WatchOptions> options,
@@ -169,6 +170,7 @@ internal sealed class WatchService(
         await MatchCatalogueAsync(cancellationToken);
         await TickAllAsync(cancellationToken);
         await PartAsync("watch.memory", "what the alerts remember", token => book.SaveAsync(_watches.Values, token), cancellationToken);
+        await PartAsync("watch.standing", "who is told what stands", token => standing.TellAsync(_watches.Values, token), cancellationToken);
         metrics.Ticked(TimeProvider.System.GetElapsedTime(began));
     }
 

@@ -15,6 +15,7 @@ internal static class WatchServices
         services.AddSingleton<AlertStore>();
         services.AddSingleton<UnwrittenAlerts>();
         services.AddSingleton<SpotHistory>();
+        services.AddSingleton<StandingNews>();
         services.AddSingleton<WatchMetrics>();
         services.AddSingleton<SpotBoard>();
         services.AddSingleton<ISpotBoard>(provider => provider.GetRequiredService<SpotBoard>());

@@ -1,5 +1,6 @@
 using System.Net.Http.Json;
 using Microsoft.EntityFrameworkCore;
+using Microsoft.Extensions.Time.Testing;
 using PavementWatch.Core.Alerts;
 using PavementWatch.Server.Database;
 using PavementWatch.Server.Dogs;
@@ -43,30 +44,17 @@ public sealed class WhoIsToldTests
     }
 
     [Theory]
-    [InlineData(123, false, "starts in more than two hours when it gets too hot, two minutes after noon")]
+    [InlineData(124, false, "starts in more than two hours, three minutes after noon")]
     [InlineData(122, true, "starts within two hours")]
     [InlineData(-28, true, "under way")]
-    [InlineData(-29, false, "over")]
+    [InlineData(-88, true, "over for less than an hour")]
+    [InlineData(-89, false, "over for an hour")]
     public async Task A_walker_whose_walk_goes_by_is_told(int startsInMinutes, bool told, string why)
     {
         await using var service = await ReceiverHost.StartAsync();
         await using var server = await StartAsync(settings: service.AsAllowed);
         using var ines = await PhoneAsync(server, service, "Ines");
-        await using (var db = await server.Get<IDbContextFactory<RegistryDb>>().CreateDbContextAsync(Cancel))
-        {
-            var wren = new DogRow { Name = "Wren" };
-            db.Dogs.Add(wren);
-            await db.SaveChangesAsync(Cancel);
-            db.Walks.Add(new WalkRow
-            {
-                DogId = wren.Id,
-                WalkerId = await db.People.Select(p => p.Id).SingleAsync(Cancel),
-                Start = Noon.AddMinutes(startsInMinutes),
-                Minutes = 30,
-                Spots = [new WalkSpotRow { SpotId = NorthGate.Id.Value }],
-            });
-            await db.SaveChangesAsync(Cancel);
-        }
+        await AddWalkAsync(server, startsInMinutes);
 
         await WatchTests.TooHotAsync(server);
 
@@ -93,6 +81,74 @@ public sealed class WhoIsToldTests
     }
 
     [Fact]
+    public async Task Who_follows_a_spot_that_is_hot_already_is_told_once_what_stands_also_after_a_restart()
+    {
+        var folder = Directory.CreateTempSubdirectory("pw-standing-").FullName;
+        await using var service = await ReceiverHost.StartAsync();
+        DateTimeOffset now;
+        await using (var server = await StartAsync(folder, settings: service.AsAllowed))
+        {
+            await WatchTests.TooHotAsync(server);
+            using var ines = await PhoneAsync(server, service, "Ines", NorthGate.Id.Value);
+            await server.MinuteAsync(NorthGate);
+
+            var body = PushMessageBody.Of((await service.NextAsync()).Text);
+            Assert.Equal("North Gate plaza too hot", body.Title);
+            Assert.Equal("Since 12:02. The ground is at 52 °C (126 °F), the limit is 49 °C (120 °F).", body.Body);
+            await SentAsync(server);
+            now = server.Time.GetUtcNow().AddMinutes(1);
+        }
+
+        await using (var server = await StartAsync(folder, new FakeTimeProvider(now), settings: service.AsAllowed))
+        {
+            for (var i = 0; i < 3; i++)
+            {
+                await server.MeasureAsync(Good(NorthGate, server.Time.GetUtcNow(), 53 + i));
+                await server.SeenAsync(NorthGate, s => s.SurfaceCelsius == 53 + i);
+                await server.MinuteAsync(NorthGate);
+            }
+
+            await using var db = await server.Get<IDbContextFactory<RegistryDb>>().CreateDbContextAsync(Cancel);
+            Assert.Equal(1, await db.Notifications.CountAsync(Cancel));
+        }
+
+        Directory.Delete(folder, recursive: true);
+    }
+
+    [Fact]
+    public async Task A_message_that_was_too_old_before_it_could_be_sent_gives_way_to_what_stands()
+    {
+        await using var service = await ReceiverHost.StartAsync();
+        await using var server = await StartAsync(settings: service.AsAllowed);
+        using var ines = await PhoneAsync(server, service, "Ines", NorthGate.Id.Value);
+        await WatchTests.TooHotAsync(server);
+        await SentAsync(server);
+        await using (var db = await server.Get<IDbContextFactory<RegistryDb>>().CreateDbContextAsync(Cancel))
+            await db.Notifications.ExecuteUpdateAsync(set => set.SetProperty(n => n.Standing, NotificationStanding.Expired), Cancel);
+
+        await server.MinuteAsync(NorthGate);
+
+        Assert.StartsWith("Since 12:02. The ground is at ", (await StandsAsync(service)).Body, StringComparison.Ordinal);
+        Assert.Single(await ToldAsync(server));
+    }
+
+    [Fact]
+    public async Task A_walker_whose_walk_enters_its_two_hours_is_told_what_stands()
+    {
+        await using var service = await ReceiverHost.StartAsync();
+        await using var server = await StartAsync(settings: service.AsAllowed);
+        using var ines = await PhoneAsync(server, service, "Ines");
+        await AddWalkAsync(server, startsInMinutes: 125);
+        await WatchTests.TooHotAsync(server);
+        Assert.Empty(await ToldAsync(server));
+
+        await server.MinuteAsync(NorthGate);
+        await server.MinuteAsync(NorthGate);
+
+        Assert.Equal("North Gate plaza too hot", (await StandsAsync(service)).Title);
+    }
+
+    [Fact]
     public async Task Somebody_who_takes_their_position_back_is_not_told()
     {
         await using var service = await ReceiverHost.StartAsync();
@@ -106,6 +162,41 @@ public sealed class WhoIsToldTests
         await WatchTests.TooHotAsync(server);
 
         Assert.Empty(await ToldAsync(server));
+    }
+
+    private static async Task AddWalkAsync(RunningServer server, int startsInMinutes)
+    {
+        await using var db = await server.Get<IDbContextFactory<RegistryDb>>().CreateDbContextAsync(Cancel);
+        var wren = new DogRow { Name = "Wren" };
+        db.Dogs.Add(wren);
+        await db.SaveChangesAsync(Cancel);
+        db.Walks.Add(new WalkRow
+        {
+            DogId = wren.Id,
+            WalkerId = await db.People.Select(p => p.Id).SingleAsync(Cancel),
+            Start = Noon.AddMinutes(startsInMinutes),
+            Minutes = 30,
+            Spots = [new WalkSpotRow { SpotId = NorthGate.Id.Value }],
+        });
+        await db.SaveChangesAsync(Cancel);
+    }
+
+    /// <summary>The next message of what stands.</summary>
+    private static async Task<PushMessageBody> StandsAsync(ReceiverHost service)
+    {
+        while (true)
+        {
+            var body = PushMessageBody.Of((await service.NextAsync()).Text);
+            if (body.Body.StartsWith("Since ", StringComparison.Ordinal))
+                return body;
+        }
+    }
+
+    private static async Task SentAsync(RunningServer server)
+    {
+        await using var db = await server.Get<IDbContextFactory<RegistryDb>>().CreateDbContextAsync(Cancel);
+        while (!await db.Notifications.AnyAsync(n => n.Standing == NotificationStanding.Sent && db.Set<AlertEventRow>().Any(e => e.Id == n.EventId && e.To == AlertState.TooHot), Cancel))
+            await Task.Delay(20, Cancel);
     }
 
     private static async Task<List<string>> ToldAsync(RunningServer server)

@@ -1,0 +1,29 @@
+namespace PavementWatch.Core.Alerts;
+
+/// <summary>What stands at a spot, and for whom that is news.</summary>
+public static class StandingAlerts
+{
+    /// <summary>What stands at a spot.</summary>
+    /// <param name="memory">What is remembered of it.</param>
+    /// <returns>What somebody who comes to it has to hear.</returns>
+    public static StandingWarning Of(AlertMemory memory)
+    {
+        ArgumentNullException.ThrowIfNull(memory);
+        return (memory.State, memory.Hot) switch
+        {
+            (AlertState.Rising, _) => StandingWarning.Rising,
+            (AlertState.TooHot, _) => StandingWarning.TooHot,
+            (AlertState.Easing, HotEpisode.Estimated or HotEpisode.Measured) => StandingWarning.Easing,
+            (AlertState.Silent, HotEpisode.Measured) => StandingWarning.SilentHot,
+            (AlertState.Silent, HotEpisode.Estimated) => StandingWarning.Estimated,
+            _ => StandingWarning.None,
+        };
+    }
+
+    /// <summary>Whether it is news for a device of somebody the spot concerns now.</summary>
+    /// <param name="standing">What stands.</param>
+    /// <param name="told">What became of the message of it to this device.</param>
+    /// <returns>Each device is told once; one whose message was too old before it could be sent is told what stands instead.</returns>
+    public static bool IsNews(StandingWarning standing, ToldMessage told) =>
+        standing != StandingWarning.None && told is (ToldMessage.None or ToldMessage.Expired);
+}
