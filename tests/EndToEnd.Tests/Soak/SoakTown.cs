@@ -378,6 +378,13 @@ internal sealed class SoakTown : IAsyncDisposable
                 if (entered != _enter)
                 {
                     var link = _enter;
+                    // Used with the answer lost, it says who is signed in and has nothing to press.
+                    if (!(await browser.GetStringAsync(new Uri($"/enter/{link}", UriKind.Relative), cancellationToken)).Contains("<form", StringComparison.Ordinal))
+                    {
+                        entered = link;
+                        continue;
+                    }
+
                     using var answer = await browser.EnterAsync($"/enter/{link}");
                     if (answer.IsSuccessStatusCode)
                         entered = link;

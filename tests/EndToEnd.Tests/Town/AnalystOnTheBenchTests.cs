@@ -151,7 +151,7 @@ public sealed class AnalystOnTheBenchTests(RunningTown town, BrowserFixture brow
         await desk.Page.GetByLabel("Longitude").FillAsync("-97");
         await desk.Page.GetByRole(AriaRole.Button, new() { Name = "Start" }).ClickAsync();
         await Expect(desk.Page.Locator("#result")).ToContainTextAsync("below 1 the model is better");
-        await Expect(desk.Page.Locator("#scores tbody tr")).ToHaveCountAsync(15);
+        await Expect(desk.Page.Locator("#scores tbody tr")).ToHaveCountAsync(16);
         if (scripts)
             await Expect(desk.Page.Locator("figure .canvas svg")).ToBeVisibleAsync();
         await desk.PictureAsync($"bench-backtest-result{(scripts ? "" : "-plain")}", whole: true);
