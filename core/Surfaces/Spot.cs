@@ -33,6 +33,9 @@ public sealed record Spot(
     /// <summary>[fraction] Emissivity of this very surface, <see cref="QuantityRanges.SurfaceEmissivity"/>; <c>null</c> takes the kind's.</summary>
     public double? EmissivityFraction { get; init; }
 
+    /// <summary>[fraction] Its surface's emissivity: its own, or else its kind's.</summary>
+    public double SurfaceEmissivityFraction() => EmissivityFraction ?? SurfaceCatalogue.Of(Surface).EmissivityFraction.Value;
+
     /// <summary>[m] How near a walker must be to hear of it, <see cref="QuantityRanges.Radius"/>.</summary>
     public double RadiusMeters { get; init; } = DefaultRadiusMeters;
 

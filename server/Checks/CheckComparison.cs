@@ -91,13 +91,12 @@ internal sealed class CheckComparison(IReadingStore store, SpotEstimates ground,
     /// <summary>The surface by what the thermometer showed: its emissivity and the sky it reflects allowed for; as shown where air or setting are not known.</summary>
     private static double Reference(Spot spot, SpotCheck check, WeatherSample? weather)
     {
-        var surface = spot.EmissivityFraction ?? SurfaceCatalogue.Of(spot.Surface).EmissivityFraction.Value;
         if (check.EmissivityFraction is not { } setting || weather is not { } near)
             return check.ShownCelsius;
         var sky = check.Ground == CheckedGround.Shade ? 0 : HandHeldReading.OpenSkyFraction;
         double? vapour = near.HumidityPercent is { } humidity ? VapourPressure.Hectopascals(near.AirCelsius, humidity) : null;
         return HandHeldReading.SurfaceCelsius(
-            check.ShownCelsius, setting, surface, near.AirCelsius, ReflectedSky.Celsius(HandHeldReading.Band, near.AirCelsius, vapour, sky));
+            check.ShownCelsius, setting, spot.SurfaceEmissivityFraction(), near.AirCelsius, ReflectedSky.Celsius(HandHeldReading.Band, near.AirCelsius, vapour, sky));
     }
 
     private static WeatherSample? WeatherNear(IReadOnlyList<WeatherSample> samples, DateTimeOffset at)

@@ -1,5 +1,4 @@
 using PavementWatch.Core.Readings;
-using PavementWatch.Core.Surfaces;
 
 namespace PavementWatch.Server.Demo;
 
@@ -55,7 +54,7 @@ internal sealed class DemoGround
         public Column(DemoSpot spot, double startCelsius)
         {
             _spot = spot;
-            _emissivity = spot.Spot.EmissivityFraction ?? SurfaceCatalogue.Of(spot.Spot.Surface).EmissivityFraction.Value;
+            _emissivity = spot.Spot.SurfaceEmissivityFraction();
             Array.Fill(_layerCelsius, startCelsius);
             for (var i = 0; i < Layers; i++)
                 _thicknessMeters[i] = FirstLayerMeters * Math.Pow(LayerGrowth, i);

@@ -112,11 +112,10 @@ internal sealed class DemoSeed(
         {
             var (surface, weather) = (ground.SurfaceCelsius(SpotId.Parse(spot), at), DemoWeather.At(at));
             var of = DemoTown.Spots.Single(known => known.Spot.Id.Value == spot).Spot;
-            var emissivity = of.EmissivityFraction ?? SurfaceCatalogue.Of(of.Surface).EmissivityFraction.Value;
             var reflected = ReflectedSky.Celsius(
                 HandHeldReading.Band, weather.AirCelsius, VapourPressure.Hectopascals(weather.AirCelsius, weather.HumidityPercent),
                 sky == CheckedGround.Shade ? 0 : HandHeldReading.OpenSkyFraction);
-            return HandHeldReading.ShownCelsius(surface, SettingFraction, emissivity, weather.AirCelsius, reflected);
+            return HandHeldReading.ShownCelsius(surface, SettingFraction, of.SurfaceEmissivityFraction(), weather.AirCelsius, reflected);
         }
     }
 

@@ -96,8 +96,7 @@ internal sealed class FitStore(IDbContextFactory<RegistryDb> registry, TimeProvi
         if (InUse(spot) is { } current && current.FittedAt <= moment)
             return current;
         await using var db = await registry.CreateDbContextAsync(cancellationToken);
-        var used = db.Fits.Where(f => f.SpotId == spot.Value
-            && (f.Standing == FitStanding.InUse || f.Standing == FitStanding.Replaced));
+        var used = Used(db, spot);
         return await FirstReadableAsync(db, used.Where(f => f.FittedAt <= moment).OrderByDescending(f => f.FittedAt), cancellationToken)
             ?? await FirstReadableAsync(db, used.OrderBy(f => f.FittedAt), cancellationToken);
     }
@@ -107,8 +106,7 @@ internal sealed class FitStore(IDbContextFactory<RegistryDb> registry, TimeProvi
     public async Task<IReadOnlyList<OffsetFit?>> AtAsync(SpotId spot, IReadOnlyList<DateTimeOffset> moments, CancellationToken cancellationToken)
     {
         await using var db = await registry.CreateDbContextAsync(cancellationToken);
-        var used = await db.Fits
-            .Where(f => f.SpotId == spot.Value && (f.Standing == FitStanding.InUse || f.Standing == FitStanding.Replaced) && f.SampleCount != null)
+        var used = await Used(db, spot).Where(f => f.SampleCount != null)
             .OrderBy(f => f.FittedAt).Select(f => new { f.Id, f.FittedAt }).ToListAsync(cancellationToken);
         if (used.Count == 0)
             return [.. moments.Select(_ => (OffsetFit?)null)];
@@ -118,6 +116,9 @@ internal sealed class FitStore(IDbContextFactory<RegistryDb> registry, TimeProvi
         var fits = texts.ToDictionary(text => text.Key, text => FitJson.Read(text.Value).Fit);
         return [.. ids.Select(id => fits.GetValueOrDefault(id))];
     }
+
+    private static IQueryable<FitRow> Used(RegistryDb db, SpotId spot) =>
+        db.Fits.Where(f => f.SpotId == spot.Value && (f.Standing == FitStanding.InUse || f.Standing == FitStanding.Replaced));
 
     private async Task WriteAsync(OffsetFit fit, FitStanding standing, string reason, CancellationToken cancellationToken)
     {
