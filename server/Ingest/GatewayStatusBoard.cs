@@ -30,8 +30,13 @@ internal sealed class GatewayStatusBoard
     public void Seen(GatewayId gateway, DateTimeOffset at) =>
         Update(gateway, status => status with { Online = true, LastSeenAt = at });
 
-    /// <summary>Notes that its connection ended.</summary>
-    public void Gone(GatewayId gateway) => Update(gateway, status => status with { Online = false });
+    /// <summary>Notes that its connection ended; of a gateway that is not known, or no more, that is no news.</summary>
+    public void Gone(GatewayId gateway)
+    {
+        while (_statuses.TryGetValue(gateway, out var status) && !_statuses.TryUpdate(gateway, status with { Online = false }, status))
+        {
+        }
+    }
 
     /// <summary>Forgets a gateway that is no more.</summary>
     public void Forget(GatewayId gateway) => _statuses.TryRemove(gateway, out _);

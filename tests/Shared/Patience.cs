@@ -1,3 +1,5 @@
+using System.Threading.Channels;
+
 namespace PavementWatch.Tests;
 
 /// <summary>How long a test waits for a state before it fails.</summary>
@@ -16,6 +18,13 @@ internal static class Patience
         var source = CancellationTokenSource.CreateLinkedTokenSource(TestContext.Current.CancellationToken);
         source.CancelAfter(span ?? Span);
         return source;
+    }
+
+    /// <summary>The next one of a channel, once there is one.</summary>
+    public static async Task<T> NextAsync<T>(this Channel<T> channel)
+    {
+        using var patience = Token();
+        return await channel.Reader.ReadAsync(patience.Token);
     }
 
     /// <summary>Waits until something is so; looks often at first, then every 20 ms.</summary>

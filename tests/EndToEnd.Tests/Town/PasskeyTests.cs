@@ -55,6 +55,22 @@ public sealed class PasskeyTests(RunningTown town, BrowserFixture browser)
         await Expect(phone.Page.Locator("[id^=spot-]")).ToHaveCountAsync(0);
     }
 
+    [Fact]
+    public async Task A_link_that_is_shown_once_is_copied_by_a_button()
+    {
+        var run = await town.StartedAsync();
+        await using var phone = await Phone.OpenAsync(browser, run.Address, ["clipboard-read", "clipboard-write"]);
+        await phone.EnterAsync(await town.LinkOfAsync("business"));
+        await phone.Page.GotoAsync("/business/people/2");
+        await phone.Page.GetByRole(AriaRole.Button, new() { Name = "Make a link" }).ClickAsync();
+
+        var link = await phone.Page.Locator("#new-link").TextContentAsync();
+        Assert.Contains("/enter/", link, StringComparison.Ordinal);
+        await phone.Page.GetByRole(AriaRole.Button, new() { Name = "Copy the link" }).ClickAsync();
+        await Expect(phone.Page.GetByRole(AriaRole.Status)).ToContainTextAsync("Copied");
+        Assert.Equal(link, await phone.Page.EvaluateAsync<string>("() => navigator.clipboard.readText()"));
+    }
+
     [Theory]
     [InlineData("/me")]
     [InlineData("/business/people")]

@@ -37,9 +37,10 @@ internal sealed class ScriptedPeer : IAsyncDisposable
 
     public async ValueTask DisposeAsync()
     {
+        // Stopped under it, a loop that is about to accept would say that nobody listens.
         await _ended.CancelAsync();
-        _listener.Stop();
         await _accepting;
+        _listener.Stop();
         _ended.Dispose();
     }
 

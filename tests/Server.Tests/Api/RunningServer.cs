@@ -14,6 +14,7 @@ using PavementWatch.Server.Database;
 using PavementWatch.Server.Fitting;
 using PavementWatch.Server.Hosting;
 using PavementWatch.Server.Ingest;
+using PavementWatch.Server.Notifications;
 using PavementWatch.Server.People;
 using PavementWatch.Server.Setup;
 using PavementWatch.Server.Store;
@@ -181,6 +182,15 @@ internal sealed class RunningServer : IAsyncDisposable
         using var listener = Get<SpotBoard>().Listen();
         Time.Advance(TimeSpan.FromMinutes(1));
         return await HeardAsync(listener, spot, null, s => s.Now == Time.GetUtcNow());
+    }
+
+    /// <summary>Moves the clock on and lets whoever sends look again.</summary>
+    /// <remarks>An outbox that was about to sleep when the clock moved counts its sleep from after the move; clocks of the system do not leap.</remarks>
+    public void Later(TimeSpan span)
+    {
+        Time.Advance(span);
+        Get<NotificationOutbox>().Call();
+        Get<BusinessOutbox>().Call();
     }
 
     /// <summary>Moves the clock on as if the machine had slept: what ticks each minute ticks once, not once for each of thousands.</summary>

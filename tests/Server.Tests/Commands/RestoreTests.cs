@@ -152,7 +152,7 @@ public sealed class RestoreTests : IDisposable
                 await server.SeenAsync(NorthGate, s => s.SurfaceCelsius == 55 + i);
             }
 
-            var told = PushMessageBody.Of((await service.NextAsync().AsTask().WaitAsync(Patience.Span, Cancel)).Text);
+            var told = PushMessageBody.Of((await service.NextAsync()).Text);
             Assert.True(told.At > Noon, $"what waited in the backup was sent: {told}");
         }
     }

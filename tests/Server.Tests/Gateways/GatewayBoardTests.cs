@@ -38,6 +38,21 @@ public sealed class GatewayBoardTests
     }
 
     [Fact]
+    public void A_connection_that_ends_after_its_gateway_was_removed_does_not_bring_it_back()
+    {
+        var statuses = new GatewayStatusBoard();
+        var gate = GatewayId.Parse("north-gate");
+        statuses.Seen(gate, RunningServer.Noon);
+        statuses.Gone(gate);
+        Assert.False(Assert.Single(statuses.All).Online);
+
+        statuses.Forget(gate);
+        statuses.Gone(gate);
+
+        Assert.Empty(statuses.All);
+    }
+
+    [Fact]
     public async Task A_spot_for_which_its_gateway_has_no_probe_is_named_until_it_has_one_or_the_spot_is_anothers()
     {
         await using var server = await RunningServer.StartAsync();

@@ -7,6 +7,7 @@ using Microsoft.AspNetCore.Hosting;
 using Microsoft.AspNetCore.Http;
 using Microsoft.Extensions.Logging;
 using MimeKit;
+using PavementWatch.Tests;
 using SmtpServer;
 using SmtpServer.Authentication;
 using SmtpServer.ComponentModel;
@@ -48,7 +49,7 @@ internal sealed class WebhookHost : IAsyncDisposable
         return host;
     }
 
-    public ValueTask<(IHeaderDictionary Headers, string Body)> NextAsync() => _arrivals.Reader.ReadAsync(TestContext.Current.CancellationToken);
+    public Task<(IHeaderDictionary Headers, string Body)> NextAsync() => _arrivals.NextAsync();
 
     public ValueTask DisposeAsync() => _app.DisposeAsync();
 }
@@ -83,7 +84,7 @@ internal sealed class MailHost : IAsyncDisposable
 
     public int Port { get; }
 
-    public ValueTask<MimeMessage> NextAsync() => _mails.Reader.ReadAsync(TestContext.Current.CancellationToken);
+    public Task<MimeMessage> NextAsync() => _mails.NextAsync();
 
     public async ValueTask DisposeAsync()
     {

@@ -24,7 +24,7 @@ public sealed class FaultNoticesTests
         using var browser = await server.BrowserOfAsync(Role.Business);
         Assert.DoesNotContain("role=\"alert\"", await browser.GetStringAsync(new Uri("/business", UriKind.Relative), Cancel), StringComparison.Ordinal);
         server.Get<ServiceFaults>().Raise("store.full", Words);
-        server.Time.Advance(TimeSpan.FromMinutes(7));
+        server.Later(TimeSpan.FromMinutes(7));
 
         var page = await browser.GetStringAsync(new Uri("/business", UriKind.Relative), Cancel);
 
@@ -42,7 +42,7 @@ public sealed class FaultNoticesTests
         await using var server = await ServerAsync(hook, mail.Port, password);
         var faults = server.Get<ServiceFaults>();
         faults.Raise("store.full", Words);
-        server.Time.Advance(TimeSpan.FromSeconds(50));
+        server.Later(TimeSpan.FromSeconds(50));
         Assert.True(hook.IsQuiet);
 
         var (_, body) = await ComesAsync(server, hook.NextAsync());
@@ -147,11 +147,10 @@ public sealed class FaultNoticesTests
         });
 
     /// <summary>Lets the server's clock run until it comes.</summary>
-    private static async Task<T> ComesAsync<T>(RunningServer server, ValueTask<T> coming)
+    private static async Task<T> ComesAsync<T>(RunningServer server, Task<T> coming)
     {
-        var task = coming.AsTask();
-        await ComesAsync(server, task);
-        return await task;
+        await ComesAsync(server, (Task)coming);
+        return await coming;
     }
 
     private static async Task ComesAsync(RunningServer server, Task coming)
@@ -160,7 +159,7 @@ public sealed class FaultNoticesTests
         while (await Task.WhenAny(coming, Task.Delay(20, patience.Token)) != coming)
         {
             patience.Token.ThrowIfCancellationRequested();
-            server.Time.Advance(TimeSpan.FromSeconds(5));
+            server.Later(TimeSpan.FromSeconds(5));
         }
 
         await coming;

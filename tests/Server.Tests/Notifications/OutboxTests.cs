@@ -70,12 +70,12 @@ public sealed class OutboxTests
         Assert.Equal(RunningServer.Noon.AddSeconds(5), first.NextAttemptAt);
         Assert.Equal("push service answered 500", first.LastFault);
 
-        server.Time.Advance(TimeSpan.FromSeconds(5));
+        server.Later(TimeSpan.FromSeconds(5));
         await service.NextAsync();
         var second = await SettledAsync(server, n => n.Attempts == 2);
         Assert.Equal(RunningServer.Noon.AddSeconds(15), second.NextAttemptAt);
 
-        server.Time.Advance(TimeSpan.FromSeconds(10));
+        server.Later(TimeSpan.FromSeconds(10));
         await service.NextAsync();
         await SettledAsync(server, n => n is { Attempts: 3, Standing: NotificationStanding.Sent });
     }
@@ -94,7 +94,7 @@ public sealed class OutboxTests
         Assert.Equal(RunningServer.Noon.AddSeconds(5), first.NextAttemptAt);
         // From here on its times are those of the right clock: it is not asked again without a pause.
         Assert.Equal((RunningServer.Noon, RunningServer.Noon.AddMinutes(30)), (first.CreatedAt, first.ExpiresAt));
-        server.Time.Advance(TimeSpan.FromSeconds(5));
+        server.Later(TimeSpan.FromSeconds(5));
         await service.NextAsync();
         await SettledAsync(server, n => n is { Attempts: 2, Standing: NotificationStanding.Sent });
     }
@@ -210,9 +210,7 @@ public sealed class OutboxTests
         await PutAsync(server, device, 3);
         await service.NextAsync();
         await SettledAsync(server, n => n is { EventId: 3, Attempts: 1 });
-        server.Time.Advance(TimeSpan.FromMinutes(30));
-        // Its look before may have ended at the earlier time and begun to wait only now.
-        server.Get<NotificationOutbox>().Call();
+        server.Later(TimeSpan.FromMinutes(30));
         await SettledAsync(server, n => n is { EventId: 3, Standing: NotificationStanding.Expired });
         Assert.True(service.IsQuiet);
     }
@@ -284,7 +282,7 @@ public sealed class OutboxTests
             await db.PushSubscriptions.Where(s => s.Id == stuck[0]).ExecuteDeleteAsync(Cancel);
         await SettledAsync(server, n => n.SubscriptionId == device && n is { Standing: NotificationStanding.Sent, Attempts: 1 });
         // Enough of the spots' time for any repeat to be due.
-        server.Time.Advance(TimeSpan.FromMinutes(10));
+        server.Later(TimeSpan.FromMinutes(10));
         await SettledAsync(server, n => n.SubscriptionId == stuck[0] && n.Standing == NotificationStanding.Failed);
 
         await PutAsync(server, device, 2);
@@ -306,13 +304,11 @@ public sealed class OutboxTests
         await service.NextAsync();
         for (var i = 0; i < 20; i++)
         {
-            server.Get<NotificationOutbox>().Call();
-            server.Time.Advance(TimeSpan.FromSeconds(10));
+            server.Later(TimeSpan.FromSeconds(10));
         }
 
         await db.Database.ExecuteSqlRawAsync("DROP TRIGGER full", Cancel);
-        server.Get<NotificationOutbox>().Call();
-        server.Time.Advance(TimeSpan.FromSeconds(10));
+        server.Later(TimeSpan.FromSeconds(10));
         await SettledAsync(server, n => n is { Standing: NotificationStanding.Sent, Attempts: 1 });
 
         await PutAsync(server, device, 2);

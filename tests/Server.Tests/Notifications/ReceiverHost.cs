@@ -3,6 +3,7 @@ using Microsoft.AspNetCore.Builder;
 using Microsoft.AspNetCore.Hosting;
 using Microsoft.Extensions.Logging;
 using PavementWatch.Server.Notifications.WebPush;
+using PavementWatch.Tests;
 
 namespace PavementWatch.Server.Tests.Notifications;
 
@@ -48,7 +49,7 @@ internal sealed class ReceiverHost : IAsyncDisposable
     }
 
     /// <summary>The next arrival, once there is one.</summary>
-    public ValueTask<PushArrival> NextAsync() => _arrivals.Reader.ReadAsync(TestContext.Current.CancellationToken);
+    public Task<PushArrival> NextAsync() => _arrivals.NextAsync();
 
     public bool IsQuiet => _arrivals.Reader.Count == 0;
 

@@ -40,9 +40,9 @@ public sealed class UnseenWarningsTests
         await WalkAsync(server, withPhone: true);
         await WarnAsync(server, AlertReason.ReadingsOverLimit);
 
-        server.Time.Advance(TwoMinutes - TimeSpan.FromSeconds(20));
+        server.Later(TwoMinutes - TimeSpan.FromSeconds(20));
         Assert.True(hook.IsQuiet);
-        server.Time.Advance(TimeSpan.FromSeconds(20));
+        server.Later(TimeSpan.FromSeconds(20));
         var (headers, body) = await hook.NextAsync();
         var id = headers["webhook-id"].ToString();
         var at = long.Parse(headers["webhook-timestamp"].ToString(), CultureInfo.InvariantCulture);
@@ -57,10 +57,10 @@ public sealed class UnseenWarningsTests
 
         // The receiver was busy: the same notice again, and then no more.
         await UntilAsync(server, n => n.Attempts == 1);
-        server.Time.Advance(TimeSpan.FromSeconds(10));
+        server.Later(TimeSpan.FromSeconds(10));
         Assert.Equal(id, (await hook.NextAsync()).Headers["webhook-id"].ToString());
         await UntilAsync(server, n => n.Standing == NotificationStanding.Sent);
-        server.Time.Advance(TimeSpan.FromMinutes(5));
+        server.Later(TimeSpan.FromMinutes(5));
         await server.Get<UnseenWarnings>().PassAsync(Cancel);
         Assert.True(hook.IsQuiet);
         File.Delete(secret);
@@ -99,7 +99,7 @@ public sealed class UnseenWarningsTests
         await WalkAsync(server, withPhone: false);
         await WarnAsync(server, AlertReason.ReadingsOverLimit);
 
-        server.Time.Advance(TwoMinutes);
+        server.Later(TwoMinutes);
         var message = await mail.NextAsync();
         Assert.Equal("North Gate plaza: no walker's phone has shown the warning", message.Subject);
         Assert.Equal("office@walks.example", message.To.Mailboxes.Single().Address);
@@ -141,7 +141,7 @@ public sealed class UnseenWarningsTests
                 Assert.True(await server.Get<Receipts>().ShownAsync((await db.Notifications.SingleAsync(Cancel)).Id, Cancel));
         }
 
-        server.Time.Advance(TimeSpan.FromMinutes(3));
+        server.Later(TimeSpan.FromMinutes(3));
         await server.Get<UnseenWarnings>().PassAsync(Cancel);
         Assert.True(hook.IsQuiet);
         await using var after = await server.Get<IDbContextFactory<RegistryDb>>().CreateDbContextAsync(Cancel);

@@ -39,8 +39,7 @@ public sealed class UnwrittenAlertsTests
         Assert.Equal(AlertState.TooHot, PushMessageBody.Of((await service.NextAsync()).Text).State);
         for (var i = 0; i < 10; i++)
         {
-            server.Time.Advance(TimeSpan.FromSeconds(10));
-            server.Get<NotificationOutbox>().Call();
+            server.Later(TimeSpan.FromSeconds(10));
         }
 
         full.IsFull = false;
@@ -48,7 +47,7 @@ public sealed class UnwrittenAlertsTests
             server,
             async db =>
             {
-                server.Time.Advance(TimeSpan.FromMinutes(1));
+                server.Later(TimeSpan.FromMinutes(1));
                 return await db.Notifications.CountAsync(n => n.Standing == NotificationStanding.Overtaken, Cancel) == 1
                     && await db.Notifications.CountAsync(n => n.Standing == NotificationStanding.Sent, Cancel) == 1;
             },
@@ -70,9 +69,7 @@ public sealed class UnwrittenAlertsTests
             await db.Set<FollowRow>().ExecuteDeleteAsync(Cancel);
 
         await RecordAsync(server, AlertReason.ReadingsOverLimit);
-        server.Time.Advance(TimeSpan.FromMinutes(1));
-        // A pass under way while the warning was written sets nothing aside, and sleeps for a minute.
-        server.Get<NotificationOutbox>().Call();
+        server.Later(TimeSpan.FromMinutes(1));
 
         await UntilAsync(server, db => db.Notifications.AnyAsync(n => n.Standing == NotificationStanding.Overtaken, Cancel), "the all-clear is not set aside");
         Assert.True(service.IsQuiet);
@@ -123,7 +120,7 @@ public sealed class UnwrittenAlertsTests
             server,
             async db =>
             {
-                server.Time.Advance(TimeSpan.FromMinutes(1));
+                server.Later(TimeSpan.FromMinutes(1));
                 return await db.AlertEvents.AnyAsync(e => e.Unseen == UnseenStanding.Unseen, Cancel)
                     && await db.BusinessNotices.AnyAsync(n => n.EventId != null && n.Standing == NotificationStanding.Sent, Cancel);
             },
@@ -145,7 +142,7 @@ public sealed class UnwrittenAlertsTests
         await UntilAsync(server, _ => Task.FromResult(full.RefusedLooksForDevices > 0), "nobody was looked for");
         // Half an hour without a look at it, as when the whole machine stands still.
         full.IsUnreadable = false;
-        server.Time.Advance(TimeSpan.FromMinutes(31));
+        server.Later(TimeSpan.FromMinutes(31));
 
         using var told = await UnseenAsync(server, hook);
 
@@ -154,7 +151,7 @@ public sealed class UnwrittenAlertsTests
             server,
             db =>
             {
-                server.Time.Advance(TimeSpan.FromMinutes(1));
+                server.Later(TimeSpan.FromMinutes(1));
                 return db.AlertEvents.AnyAsync(e => e.Unseen == UnseenStanding.Unseen, Cancel);
             },
             "the warning is not written as unseen");
@@ -199,7 +196,7 @@ public sealed class UnwrittenAlertsTests
         {
             while (hook.IsQuiet)
             {
-                server.Time.Advance(TimeSpan.FromMinutes(1));
+                server.Later(TimeSpan.FromMinutes(1));
                 await Task.Delay(TimeSpan.FromMilliseconds(50), TimeProvider.System, patience.Token);
             }
 
