@@ -1,23 +1,18 @@
 namespace PavementWatch.Core.Alerts;
 
-/// <summary>What stands at a spot, and for whom that is news.</summary>
+/// <summary>What stands at a spot, and for whom that is news. Heat and cold stand each for itself.</summary>
 public static class StandingAlerts
 {
     /// <summary>What stands at a spot.</summary>
     /// <param name="memory">What is remembered of it.</param>
+    /// <param name="side">Of heat or of cold.</param>
     /// <returns>What somebody who comes to it has to hear.</returns>
-    public static StandingWarning Of(AlertMemory memory)
+    public static StandingWarning Of(AlertMemory memory, AlertSide side)
     {
         ArgumentNullException.ThrowIfNull(memory);
-        return (memory.State, memory.Hot) switch
-        {
-            (AlertState.Rising, _) => StandingWarning.Rising,
-            (AlertState.TooHot, _) => StandingWarning.TooHot,
-            (AlertState.Easing, HotEpisode.Estimated or HotEpisode.Measured) => StandingWarning.Easing,
-            (AlertState.Silent, HotEpisode.Measured) => StandingWarning.SilentHot,
-            (AlertState.Silent, HotEpisode.Estimated) => StandingWarning.Estimated,
-            _ => StandingWarning.None,
-        };
+        if (side == AlertSide.Cold)
+            return memory.Cold is { } cold ? Of(cold) : StandingWarning.None;
+        return Of(memory);
     }
 
     /// <summary>Whether it is news for a device of somebody the spot concerns now.</summary>
@@ -26,4 +21,14 @@ public static class StandingAlerts
     /// <returns>Each device is told once; one whose message was too old before it could be sent is told what stands instead.</returns>
     public static bool IsNews(StandingWarning standing, ToldMessage told) =>
         standing != StandingWarning.None && told is (ToldMessage.None or ToldMessage.Expired);
+
+    private static StandingWarning Of(AlertMemory memory) => (memory.State, memory.Hot) switch
+    {
+        (AlertState.Rising, _) => StandingWarning.Rising,
+        (AlertState.TooHot, _) => StandingWarning.TooHot,
+        (AlertState.Easing, HotEpisode.Estimated or HotEpisode.Measured) => StandingWarning.Easing,
+        (AlertState.Silent, HotEpisode.Measured) => StandingWarning.SilentHot,
+        (AlertState.Silent, HotEpisode.Estimated) => StandingWarning.Estimated,
+        _ => StandingWarning.None,
+    };
 }

@@ -1,6 +1,6 @@
 namespace PavementWatch.Core.Alerts;
 
-/// <summary>What stands at a spot, whenever it began; somebody who comes to it has to hear of it.</summary>
+/// <summary>What stands at a spot, whenever it began; somebody who comes to it has to hear of it. Of the cold each is turned over.</summary>
 public enum StandingWarning
 {
     /// <summary>Nothing.</summary>

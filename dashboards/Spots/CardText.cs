@@ -26,6 +26,14 @@ internal static class CardText
         null => "no temperature",
     };
 
+    /// <summary>Why its alert stands where it stands: what changed last, and when.</summary>
+    public static string Because(SpotNow spot) => spot switch
+    {
+        { WatchFails: true } => "The watch of this spot fails; its alerts may be missing. Treat it as too hot.",
+        { Changed: { } changed } => AlertTexts.Dated(spot.Name, changed, spot.TimeZoneId),
+        _ => "Nothing has been measured here yet.",
+    };
+
     /// <summary>How old the last good reading is.</summary>
     public static string Age(SpotNow spot) => spot.MeasuredAt switch
     {

@@ -64,8 +64,11 @@ public sealed record SpotNow(
     /// <summary>Where the alert stands.</summary>
     public AlertState State { get; init; }
 
-    /// <summary>Why it stands there, in a plain sentence.</summary>
-    public string Because { get; init; } = "";
+    /// <summary>The change that brought it there; <c>null</c> before the first.</summary>
+    public AlertDecision? Changed { get; init; }
+
+    /// <summary>Whether its watch fails: its alerts may be missing.</summary>
+    public bool WatchFails { get; init; }
 
     /// <summary>The server's clock when this was made; ages are counted from it.</summary>
     public DateTimeOffset Now { get; init; }

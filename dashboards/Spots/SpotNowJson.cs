@@ -74,7 +74,7 @@ public sealed record SpotNowJson(
             ContactSeconds = spot.ContactTime?.TotalSeconds,
             Doubts = DoubtWords.Text(spot.Doubt).Split(',', StringSplitOptions.RemoveEmptyEntries),
             EstimateDoubts = EstimateDoubtTexts.Names(spot.EstimateDoubt),
-            Because = spot.Because,
+            Because = CardText.Because(spot),
             Texts = new(GroundWords.Text(spot.Word), CardText.Touch(spot), CardText.Degrees(spot), CardText.Range(spot), EstimateDoubtTexts.Of(spot.EstimateDoubt)),
         };
     }

@@ -95,13 +95,25 @@ public static class AlertTexts
         };
     }
 
+    /// <summary>The same with the moment before it, by the spot's clock: a state lasts for hours, and undated its temperature would pass for the current one.</summary>
+    /// <param name="spotName">The spot's name for people.</param>
+    /// <param name="decision">What was decided.</param>
+    /// <param name="timeZoneId">IANA name of the spot's zone.</param>
+    /// <returns>E.g. <c>14 July, 12:02: North Gate plaza is too hot: …</c></returns>
+    public static string Dated(string spotName, AlertDecision decision, string timeZoneId)
+    {
+        ArgumentNullException.ThrowIfNull(decision);
+        var date = MomentTexts.Date(decision.At, timeZoneId).ToString("d MMMM", CultureInfo.InvariantCulture);
+        return $"{date}, {MomentTexts.Clock(decision.At, timeZoneId)}: {Whole(spotName, decision, timeZoneId)}";
+    }
+
     /// <summary>A temperature in a sentence, e.g. <c>49 °C (120 °F)</c>.</summary>
     internal static string Degrees(double celsius) => string.Create(
         CultureInfo.InvariantCulture, $"{celsius:F0} °C ({Temperatures.ToFahrenheit(celsius):F0} °F)");
 
-    private static bool IsRising(AlertDecision decision) => decision.Because is AlertReason.TrendReachesLimit or AlertReason.ForecastReachesLimit;
+    internal static bool Burns(double? celsius) => celsius >= GroundWords.BurnsFromCelsius;
 
-    private static bool Burns(double? celsius) => celsius >= GroundWords.BurnsFromCelsius;
+    private static bool IsRising(AlertDecision decision) => decision.Because is AlertReason.TrendReachesLimit or AlertReason.ForecastReachesLimit;
 
     private static string Rest(AlertDecision decision)
     {

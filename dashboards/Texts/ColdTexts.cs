@@ -6,21 +6,24 @@ namespace PavementWatch.Dashboards.Texts;
 /// <summary>A change of a spot in the cold in words; see <see cref="AlertTexts"/>.</summary>
 internal static class ColdTexts
 {
+    private const string Ice = "Mind ice; rinse salt off paws.";
+    private const string Frost = "Frost can injure pads: keep it short.";
+
     /// <summary>A few words behind the spot's name, e.g. <c> may be icy from 06:40</c>.</summary>
     public static string Title(AlertDecision decision, string timeZoneId) => decision.Because switch
     {
         AlertReason.ReadingsExtreme => " bitterly cold",
         AlertReason.ReadingsOverLimit when IsBitter(decision.SurfaceCelsius) => " bitterly cold",
-        AlertReason.ReadingsOverLimit => $" {Freezing(decision)}",
-        AlertReason.OverLimitAgain => $" {Freezing(decision)} again",
+        AlertReason.ReadingsOverLimit => $" {Freezing(decision.LimitCelsius)}",
+        AlertReason.OverLimitAgain => $" {Freezing(decision.LimitCelsius)} again",
         AlertReason.TrendReachesLimit or AlertReason.ForecastReachesLimit => $" {MayBeIcy(decision)} {When(decision, timeZoneId)}",
-        AlertReason.RiseEnded => $" not about to be {Freezing(decision)} any more",
+        AlertReason.RiseEnded => $" not about to be {Freezing(decision.LimitCelsius)} any more",
         AlertReason.UnderByMargin => " warming",
-        AlertReason.UnderLongEnough => $" no longer {Freezing(decision)}",
+        AlertReason.UnderLongEnough => $" no longer {Freezing(decision.LimitCelsius)}",
         AlertReason.ReadingsBack => " measured again",
         AlertReason.EstimateExtreme => " may be bitterly cold",
         AlertReason.EstimateOverLimit or AlertReason.DoubtfulOverLimit => $" {MayBeIcy(decision)}",
-        AlertReason.EstimateUnderLongEnough => $" estimated no longer {Freezing(decision)}",
+        AlertReason.EstimateUnderLongEnough => $" estimated no longer {Freezing(decision.LimitCelsius)}",
         _ => " not measured now",
     };
 
@@ -32,17 +35,36 @@ internal static class ColdTexts
         {
             AlertReason.ReadingsExtreme => $" is bitterly cold: {rest}",
             AlertReason.ReadingsOverLimit when IsBitter(decision.SurfaceCelsius) => $" is bitterly cold: {rest}",
-            AlertReason.ReadingsOverLimit => $" is {Freezing(decision)}: {rest}",
-            AlertReason.OverLimitAgain => $" is {Freezing(decision)} again: {rest}",
-            AlertReason.RiseEnded => $" is no longer about to be {Freezing(decision)}: {rest}",
+            AlertReason.ReadingsOverLimit => $" is {Freezing(decision.LimitCelsius)}: {rest}",
+            AlertReason.OverLimitAgain => $" is {Freezing(decision.LimitCelsius)} again: {rest}",
+            AlertReason.RiseEnded => $" is no longer about to be {Freezing(decision.LimitCelsius)}: {rest}",
             AlertReason.UnderByMargin => $" is warming: {rest}",
-            AlertReason.UnderLongEnough => $" is no longer {Freezing(decision)}: {rest}",
+            AlertReason.UnderLongEnough => $" is no longer {Freezing(decision.LimitCelsius)}: {rest}",
             AlertReason.ReadingsBack => $" is measured again: {rest}",
-            AlertReason.EstimateUnderLongEnough => $" is estimated to be no longer {Freezing(decision)}: {rest}",
+            AlertReason.EstimateUnderLongEnough => $" is estimated to be no longer {Freezing(decision.LimitCelsius)}: {rest}",
             AlertReason.NoGoodReading => $" is not measured now; {rest}",
             _ => $"{Title(decision, timeZoneId)}: {rest}",
         };
     }
+
+    /// <summary>What stands in a few words behind the spot's name, e.g. <c> freezing</c>; see <see cref="StandingTexts"/>.</summary>
+    public static string Standing(StandingAlert standing) => standing.Warning switch
+    {
+        StandingWarning.Rising => IsOfIce(standing.LimitCelsius) ? " soon may be icy" : " soon too cold",
+        StandingWarning.TooHot when IsBitter(standing.SurfaceCelsius) => " bitterly cold",
+        StandingWarning.TooHot => $" {Freezing(standing.LimitCelsius)}",
+        StandingWarning.Easing => $" was {Freezing(standing.LimitCelsius)}, ice may still lie",
+        StandingWarning.Estimated when IsBitter(standing.UpperCelsius) => " may be bitterly cold",
+        StandingWarning.Estimated => IsOfIce(standing.LimitCelsius) ? " may be icy" : " may be too cold",
+        StandingWarning.SilentHot => $" was {Freezing(standing.LimitCelsius)}, not measured now",
+        _ => " unknown",
+    };
+
+    /// <summary>What it was, at the beginning of a sentence.</summary>
+    public static string Was(StandingAlert standing) => IsOfIce(standing.LimitCelsius) ? "Freezing" : "Too cold";
+
+    /// <summary>What to mind.</summary>
+    public static string Mind(StandingAlert standing) => IsBitter(standing.SurfaceCelsius ?? standing.UpperCelsius) ? Frost : Ice;
 
     /// <summary>The ground, the limit and what to mind, without the spot's name; begins small.</summary>
     public static string Rest(AlertDecision decision)
@@ -51,28 +73,27 @@ internal static class ColdTexts
         var surface = decision.SurfaceCelsius is { } celsius ? AlertTexts.Degrees(celsius) : "not measured";
         var ground = $"the ground is at {surface}";
         var lower = decision.UpperCelsius is { } least ? AlertTexts.Degrees(least) : "unknown";
-        var mind = "Mind ice; rinse salt off paws.";
         return decision.Because switch
         {
             AlertReason.RiseEnded => $"{ground}.",
             AlertReason.UnderByMargin => $"{ground}. Ice may still lie.",
             AlertReason.UnderLongEnough or AlertReason.ReadingsBack => $"{ground}, {limit}. Ice may still lie in the shade.",
-            AlertReason.ReadingsExtreme => $"{ground}. Frost can injure pads: keep it short.",
-            AlertReason.EstimateExtreme => $"it is not measured now and may be at {lower}. Frost can injure pads: keep it short.",
-            AlertReason.EstimateOverLimit => $"it is not measured now and may be at {lower}, {limit}. {mind}",
-            AlertReason.DoubtfulOverLimit => $"the sensor is in doubt and says {surface}, {limit}. {mind}",
+            AlertReason.ReadingsExtreme => $"{ground}. {Frost}",
+            AlertReason.EstimateExtreme => $"it is not measured now and may be at {lower}. {Frost}",
+            AlertReason.EstimateOverLimit => $"it is not measured now and may be at {lower}, {limit}. {Ice}",
+            AlertReason.DoubtfulOverLimit => $"the sensor is in doubt and says {surface}, {limit}. {Ice}",
             AlertReason.EstimateUnderLongEnough => $"it is not measured now and is at least about {lower}. Ice may still lie in the shade.",
             AlertReason.NoGoodReading => "what it is at is not known. Mind ice.",
-            _ => $"{ground}, {limit}. {mind}",
+            _ => $"{ground}, {limit}. {Ice}",
         };
     }
 
     // A limit over freezing is of the cold alone.
-    private static string Freezing(AlertDecision decision) => IsOfIce(decision) ? "freezing" : "too cold";
+    private static string Freezing(double limitCelsius) => IsOfIce(limitCelsius) ? "freezing" : "too cold";
 
-    private static string MayBeIcy(AlertDecision decision) => IsOfIce(decision) ? "may be icy" : "may be too cold";
+    private static string MayBeIcy(AlertDecision decision) => IsOfIce(decision.LimitCelsius) ? "may be icy" : "may be too cold";
 
-    private static bool IsOfIce(AlertDecision decision) => decision.LimitCelsius <= GroundWords.FreezingUpToCelsius;
+    private static bool IsOfIce(double limitCelsius) => limitCelsius <= GroundWords.FreezingUpToCelsius;
 
     private static bool IsBitter(double? celsius) => celsius < GroundWords.BitterBelowCelsius;
 

@@ -89,12 +89,13 @@ self.addEventListener('push', event => event.waitUntil(showAlert(event.data)));
 
 async function showAlert(data) {
   const alert = read(data);
+  const warns = alert.state === 'tooHot' || alert.state === 'tooCold';
   await self.registration.showNotification(alert.title ?? 'PavementWatch', {
     body: alert.body ?? 'A spot has changed. Open the page to see which.',
     tag: alert.tag ?? 'pavement',
     renotify: true,
-    requireInteraction: alert.state === 'tooHot',
-    vibrate: alert.state === 'tooHot' ? [300, 120, 300] : [150],
+    requireInteraction: warns,
+    vibrate: warns ? [300, 120, 300] : [150],
     icon: '/icons/icon-192.png',
     badge: '/icons/badge-96.png',
     timestamp: Date.parse(alert.at) || Date.now(),

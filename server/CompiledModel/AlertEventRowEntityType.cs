@@ -22,7 +22,7 @@ namespace PavementWatch.Server.CompiledModel
                 "PavementWatch.Server.Notifications.AlertEventRow",
                 typeof(AlertEventRow),
                 baseEntityType,
-                propertyCount: 11,
+                propertyCount: 15,
                 foreignKeyCount: 1,
                 unnamedIndexCount: 2,
                 keyCount: 1);
@@ -46,9 +46,11 @@ namespace PavementWatch.Server.CompiledModel
 
             var because = runtimeEntityType.AddProperty(
                 "Because",
-                typeof(string),
+                typeof(AlertReason),
                 propertyInfo: typeof(AlertEventRow).GetProperty("Because", BindingFlags.Public | BindingFlags.Instance | BindingFlags.DeclaredOnly),
-                fieldInfo: typeof(AlertEventRow).GetField("<Because>k__BackingField", BindingFlags.NonPublic | BindingFlags.Instance | BindingFlags.DeclaredOnly));
+                fieldInfo: typeof(AlertEventRow).GetField("<Because>k__BackingField", BindingFlags.NonPublic | BindingFlags.Instance | BindingFlags.DeclaredOnly),
+                providerPropertyType: typeof(string));
+            because.SetSentinelFromProviderValue("NoGoodReading");
 
             var from = runtimeEntityType.AddProperty(
                 "From",
@@ -58,12 +60,43 @@ namespace PavementWatch.Server.CompiledModel
                 providerPropertyType: typeof(string));
             from.SetSentinelFromProviderValue("Silent");
 
+            var lastGoodAt = runtimeEntityType.AddProperty(
+                "LastGoodAt",
+                typeof(DateTimeOffset?),
+                propertyInfo: typeof(AlertEventRow).GetProperty("LastGoodAt", BindingFlags.Public | BindingFlags.Instance | BindingFlags.DeclaredOnly),
+                fieldInfo: typeof(AlertEventRow).GetField("<LastGoodAt>k__BackingField", BindingFlags.NonPublic | BindingFlags.Instance | BindingFlags.DeclaredOnly),
+                nullable: true,
+                valueConverter: new RegistryDb.UnixMilliseconds());
+
+            var limitCelsius = runtimeEntityType.AddProperty(
+                "LimitCelsius",
+                typeof(double),
+                propertyInfo: typeof(AlertEventRow).GetProperty("LimitCelsius", BindingFlags.Public | BindingFlags.Instance | BindingFlags.DeclaredOnly),
+                fieldInfo: typeof(AlertEventRow).GetField("<LimitCelsius>k__BackingField", BindingFlags.NonPublic | BindingFlags.Instance | BindingFlags.DeclaredOnly),
+                sentinel: 0.0);
+
             var notified = runtimeEntityType.AddProperty(
                 "Notified",
                 typeof(bool),
                 propertyInfo: typeof(AlertEventRow).GetProperty("Notified", BindingFlags.Public | BindingFlags.Instance | BindingFlags.DeclaredOnly),
                 fieldInfo: typeof(AlertEventRow).GetField("<Notified>k__BackingField", BindingFlags.NonPublic | BindingFlags.Instance | BindingFlags.DeclaredOnly),
                 sentinel: false);
+
+            var reachesAt = runtimeEntityType.AddProperty(
+                "ReachesAt",
+                typeof(DateTimeOffset?),
+                propertyInfo: typeof(AlertEventRow).GetProperty("ReachesAt", BindingFlags.Public | BindingFlags.Instance | BindingFlags.DeclaredOnly),
+                fieldInfo: typeof(AlertEventRow).GetField("<ReachesAt>k__BackingField", BindingFlags.NonPublic | BindingFlags.Instance | BindingFlags.DeclaredOnly),
+                nullable: true,
+                valueConverter: new RegistryDb.UnixMilliseconds());
+
+            var side = runtimeEntityType.AddProperty(
+                "Side",
+                typeof(AlertSide),
+                propertyInfo: typeof(AlertEventRow).GetProperty("Side", BindingFlags.Public | BindingFlags.Instance | BindingFlags.DeclaredOnly),
+                fieldInfo: typeof(AlertEventRow).GetField("<Side>k__BackingField", BindingFlags.NonPublic | BindingFlags.Instance | BindingFlags.DeclaredOnly),
+                providerPropertyType: typeof(string));
+            side.SetSentinelFromProviderValue("Heat");
 
             var spotId = runtimeEntityType.AddProperty(
                 "SpotId",
@@ -77,12 +110,6 @@ namespace PavementWatch.Server.CompiledModel
                 propertyInfo: typeof(AlertEventRow).GetProperty("SurfaceCelsius", BindingFlags.Public | BindingFlags.Instance | BindingFlags.DeclaredOnly),
                 fieldInfo: typeof(AlertEventRow).GetField("<SurfaceCelsius>k__BackingField", BindingFlags.NonPublic | BindingFlags.Instance | BindingFlags.DeclaredOnly),
                 nullable: true);
-
-            var text = runtimeEntityType.AddProperty(
-                "Text",
-                typeof(string),
-                propertyInfo: typeof(AlertEventRow).GetProperty("Text", BindingFlags.Public | BindingFlags.Instance | BindingFlags.DeclaredOnly),
-                fieldInfo: typeof(AlertEventRow).GetField("<Text>k__BackingField", BindingFlags.NonPublic | BindingFlags.Instance | BindingFlags.DeclaredOnly));
 
             var to = runtimeEntityType.AddProperty(
                 "To",
@@ -100,6 +127,13 @@ namespace PavementWatch.Server.CompiledModel
                 providerPropertyType: typeof(string));
             unseen.SetSentinelFromProviderValue("None");
 
+            var upperCelsius = runtimeEntityType.AddProperty(
+                "UpperCelsius",
+                typeof(double?),
+                propertyInfo: typeof(AlertEventRow).GetProperty("UpperCelsius", BindingFlags.Public | BindingFlags.Instance | BindingFlags.DeclaredOnly),
+                fieldInfo: typeof(AlertEventRow).GetField("<UpperCelsius>k__BackingField", BindingFlags.NonPublic | BindingFlags.Instance | BindingFlags.DeclaredOnly),
+                nullable: true);
+
             var walkers = runtimeEntityType.AddProperty(
                 "Walkers",
                 typeof(int),
@@ -115,7 +149,7 @@ namespace PavementWatch.Server.CompiledModel
                 new[] { unseen });
 
             var index0 = runtimeEntityType.AddIndex(
-                new[] { spotId, at });
+                new[] { spotId, side, notified });
 
             return runtimeEntityType;
         }

@@ -4,6 +4,7 @@ using System.Reflection;
 using Microsoft.EntityFrameworkCore;
 using Microsoft.EntityFrameworkCore.Infrastructure;
 using Microsoft.EntityFrameworkCore.Metadata;
+using PavementWatch.Core.Alerts;
 using PavementWatch.Server.Database;
 using PavementWatch.Server.Notifications;
 
@@ -21,9 +22,9 @@ namespace PavementWatch.Server.CompiledModel
                 "PavementWatch.Server.Notifications.NotificationRow",
                 typeof(NotificationRow),
                 baseEntityType,
-                propertyCount: 14,
+                propertyCount: 15,
                 foreignKeyCount: 1,
-                unnamedIndexCount: 2,
+                unnamedIndexCount: 3,
                 keyCount: 1);
 
             var id = runtimeEntityType.AddProperty(
@@ -108,6 +109,14 @@ namespace PavementWatch.Server.CompiledModel
                 nullable: true,
                 valueConverter: new RegistryDb.UnixMilliseconds());
 
+            var side = runtimeEntityType.AddProperty(
+                "Side",
+                typeof(AlertSide),
+                propertyInfo: typeof(NotificationRow).GetProperty("Side", BindingFlags.Public | BindingFlags.Instance | BindingFlags.DeclaredOnly),
+                fieldInfo: typeof(NotificationRow).GetField("<Side>k__BackingField", BindingFlags.NonPublic | BindingFlags.Instance | BindingFlags.DeclaredOnly),
+                providerPropertyType: typeof(string));
+            side.SetSentinelFromProviderValue("Heat");
+
             var spotId = runtimeEntityType.AddProperty(
                 "SpotId",
                 typeof(string),
@@ -139,6 +148,9 @@ namespace PavementWatch.Server.CompiledModel
 
             var index0 = runtimeEntityType.AddIndex(
                 new[] { standing, nextAttemptAt });
+
+            var index1 = runtimeEntityType.AddIndex(
+                new[] { subscriptionId, standing });
 
             return runtimeEntityType;
         }

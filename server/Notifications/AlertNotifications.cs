@@ -41,6 +41,7 @@ internal sealed class AlertNotifications(DevicesNear near, IOptions<Notification
         PersonId = device.PersonId,
         SubscriptionId = device.Id,
         SpotId = body.Spot,
+        Side = body.Side,
         Payload = body.ToJson(),
         CreatedAt = createdAt,
         ExpiresAt = createdAt + options.Value.TimeToLive,
@@ -53,6 +54,7 @@ internal sealed class AlertNotifications(DevicesNear near, IOptions<Notification
     private static IReadOnlyList<(PushSubscriptionRow Device, PushMessageBody Body)> Messages(
         Spot spot, AlertDecision decision, IReadOnlyList<PushSubscriptionRow> devices, DateTimeOffset now) =>
         [.. devices.Select(device => (device, new PushMessageBody(
-            Guid.CreateVersion7(now), spot.Id.Value, AlertTexts.Title(spot.Name, decision, spot.TimeZoneId), AlertTexts.Body(decision), decision.To, decision.At,
+            Guid.CreateVersion7(now), spot.Id.Value, AlertTexts.Title(spot.Name, decision, spot.TimeZoneId), AlertTexts.Body(decision), decision.Side,
+            PushMessageBody.StateOf(decision.To, decision.Side), decision.At,
             $"/spots/{spot.Id}", $"spot-{spot.Id}")))];
 }

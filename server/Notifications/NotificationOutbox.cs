@@ -150,8 +150,8 @@ internal sealed class NotificationOutbox(
         return lane;
     }
 
-    // What is too old is no news; of one spot and device only the newest counts, as Topic does at the push service. That a spell
-    // is over is no news after anything newer of the spot, even where that did not go to this device or did not reach it.
+    // What is too old is no news; of one spot, side and device only the newest counts. That a spell is over is no news after
+    // anything newer of the spot and side, even where that did not go to this device or did not reach it.
     private static IQueryable<NotificationRow> News(RegistryDb db, DateTimeOffset now) =>
         Waiting(db).Where(n => n.ExpiresAt > now && !Overtaken(db).Any(old => old.Id == n.Id));
 
@@ -159,13 +159,13 @@ internal sealed class NotificationOutbox(
         db.Notifications.Where(n => n.Standing == NotificationStanding.Waiting);
 
     private static IQueryable<NotificationRow> Overtaken(RegistryDb db) => Waiting(db).Where(n => db.Set<NotificationRow>().Any(newer =>
-        newer.SubscriptionId == n.SubscriptionId && newer.SpotId == n.SpotId && newer.EventId > n.EventId
+        newer.SubscriptionId == n.SubscriptionId && newer.SpotId == n.SpotId && newer.Side == n.Side && newer.EventId > n.EventId
         && (newer.Standing == NotificationStanding.Waiting || newer.Standing == NotificationStanding.Sent))
         || (AllClears(db).Any(e => e.Id == n.EventId)
-            && db.Set<AlertEventRow>().Any(newer => newer.SpotId == n.SpotId && newer.Id > n.EventId && newer.Notified)));
+            && db.Set<AlertEventRow>().Any(newer => newer.SpotId == n.SpotId && newer.Side == n.Side && newer.Id > n.EventId && newer.Notified)));
 
     private static IQueryable<AlertEventRow> AllClears(RegistryDb db) => db.Set<AlertEventRow>().Where(
-        e => e.Because == nameof(AlertReason.UnderLongEnough) || e.Because == nameof(AlertReason.EstimateUnderLongEnough));
+        e => e.Because == AlertReason.UnderLongEnough || e.Because == AlertReason.EstimateUnderLongEnough);
 
     private async Task<bool> TrySetAsideAsync(RegistryDb db, DateTimeOffset now, CancellationToken cancellationToken)
     {
@@ -201,7 +201,7 @@ internal sealed class NotificationOutbox(
             cancellationToken);
         var isOver = db.Set<AlertEventRow>().Where(e => e.To == AlertState.Clear);
         await LeaptMessages.MoveAsync(
-            db, waiting.Where(n => !isOver.Any(e => e.SpotId == n.SpotId && e.Id > n.EventId)), _leapt, cancellationToken);
+            db, waiting.Where(n => !isOver.Any(e => e.SpotId == n.SpotId && e.Side == n.Side && e.Id > n.EventId)), _leapt, cancellationToken);
         logger.WaitingMoved(_leapt);
         _leapt = TimeSpan.Zero;
     }

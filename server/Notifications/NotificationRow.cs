@@ -1,5 +1,6 @@
 using Microsoft.EntityFrameworkCore;
 using Microsoft.EntityFrameworkCore.Metadata.Builders;
+using PavementWatch.Core.Alerts;
 
 namespace PavementWatch.Server.Notifications;
 
@@ -57,6 +58,9 @@ internal sealed class NotificationRow : OutboxRow
 
     public required string SpotId { get; init; }
 
+    /// <summary>Whether it is of heat or of cold.</summary>
+    public required AlertSide Side { get; init; }
+
     /// <summary>When the device said it showed it.</summary>
     public DateTimeOffset? ShownAt { get; set; }
 }
@@ -67,6 +71,7 @@ internal sealed class NotificationRowConfiguration : IEntityTypeConfiguration<No
     {
         builder.ToTable("Notifications");
         builder.HasIndex(n => new { n.Standing, n.NextAttemptAt });
+        builder.HasIndex(n => new { n.SubscriptionId, n.Standing });
         // Each change is pushed once per device, whatever is retried.
         builder.HasIndex(n => new { n.EventId, n.SubscriptionId }).IsUnique();
         builder.HasOne<AlertEventRow>().WithMany().HasForeignKey(n => n.EventId);

@@ -1,6 +1,8 @@
 using Microsoft.EntityFrameworkCore;
 using Microsoft.Extensions.Options;
+using PavementWatch.Core.Alerts;
 using PavementWatch.Core.Readings;
+using PavementWatch.Dashboards.Texts;
 using PavementWatch.Server.Access;
 using PavementWatch.Server.Database;
 using PavementWatch.Server.Hosting;
@@ -47,9 +49,9 @@ internal sealed class UnseenWarnings(
         foreach (var warning in watched)
         {
             var devices = await db.Notifications.AsNoTracking().Where(n => n.EventId == warning.Id).ToListAsync(cancellationToken);
-            // Of one spot only the newest counts; it is looked at by itself.
+            // Of one spot and side only the newest counts; it is looked at by itself.
             var overtaken = await db.AlertEvents.AnyAsync(
-                e => e.SpotId == warning.SpotId && e.Id > warning.Id && e.Notified, cancellationToken);
+                e => e.SpotId == warning.SpotId && e.Side == warning.Side && e.Id > warning.Id && e.Notified, cancellationToken);
             if (overtaken || devices.Any(n => n.ShownAt is not null))
                 warning.Unseen = UnseenStanding.Settled;
             else if (IsLate(warning.At))
@@ -67,7 +69,7 @@ internal sealed class UnseenWarnings(
         Put(
             db, warning,
             NoticeOf(
-                warning.Id, SpotId.Parse(warning.SpotId), warning.Text, warning.At, warning.Walkers, devices.Count,
+                warning.Id, SpotId.Parse(warning.SpotId), warning.Decision(), warning.Walkers, devices.Count,
                 devices.Count(n => n.Standing == NotificationStanding.Sent)),
             []);
     }
@@ -76,8 +78,12 @@ internal sealed class UnseenWarnings(
     public bool IsLate(DateTimeOffset at) => (time.GetUtcNow() - at).Duration() >= options.Value.Business.After;
 
     /// <summary>What the business is told of a warning.</summary>
-    public UnseenWarningNotice NoticeOf(int eventId, SpotId spot, string text, DateTimeOffset at, int walkers, int devices, int sent) =>
-        new(eventId, spot.Value, catalogue.Find(spot)?.Name ?? spot.Value, text, at, walkers, devices, sent, $"{address.Text}/spots/{spot}");
+    public UnseenWarningNotice NoticeOf(int eventId, SpotId spot, AlertDecision decision, int walkers, int devices, int sent)
+    {
+        var (name, zone) = catalogue.Find(spot) is { } known ? (known.Name, known.TimeZoneId) : (spot.Value, "Etc/UTC");
+        return new(
+            eventId, spot.Value, name, AlertTexts.Whole(name, decision, zone), decision.At, walkers, devices, sent, $"{address.Text}/spots/{spot}");
+    }
 
     /// <summary>Puts a notice into the outbox of each way; the caller saves.</summary>
     /// <param name="db">The registry.</param>

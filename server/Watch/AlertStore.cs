@@ -5,7 +5,6 @@ using Microsoft.EntityFrameworkCore;
 using PavementWatch.Core.Alerts;
 using PavementWatch.Core.Readings;
 using PavementWatch.Core.Surfaces;
-using PavementWatch.Dashboards.Texts;
 using PavementWatch.Server.Database;
 using PavementWatch.Server.Notifications;
 using PavementWatch.Server.Store;
@@ -25,16 +24,16 @@ internal sealed class AlertStore(
 
     public void Dispose() => _oneAtATime.Dispose();
 
-    /// <summary>What is remembered of a spot, since when, and the change that brought it there; <c>null</c> when nothing is.</summary>
-    public async Task<(AlertMemory Memory, DateTimeOffset SavedAt, AlertEventRow? LastChange)?> LoadAsync(SpotId spot, CancellationToken cancellationToken)
+    /// <summary>What is remembered of a spot, since when, and its last changes, one of the heat and one of the cold; <c>null</c> when nothing is.</summary>
+    public async Task<(AlertMemory Memory, DateTimeOffset SavedAt, IReadOnlyList<AlertDecision> LastChanges)?> LoadAsync(SpotId spot, CancellationToken cancellationToken)
     {
         await using var db = await registry.CreateDbContextAsync(cancellationToken);
         var row = await db.AlertMemories.AsNoTracking().SingleOrDefaultAsync(m => m.SpotId == spot.Value, cancellationToken);
         if (row is null)
             return null;
-        var lastChange = await db.AlertEvents.AsNoTracking().Where(e => e.SpotId == spot.Value).OrderByDescending(e => e.Id)
-            .FirstOrDefaultAsync(cancellationToken);
-        return (JsonSerializer.Deserialize<AlertMemory>(row.Json)!, row.SavedAt, lastChange);
+        var newest = db.AlertEvents.Where(e => e.SpotId == spot.Value).GroupBy(e => e.Side).Select(g => g.Max(e => e.Id));
+        var changes = await db.AlertEvents.AsNoTracking().Where(e => newest.Contains(e.Id)).OrderBy(e => e.Id).ToListAsync(cancellationToken);
+        return (JsonSerializer.Deserialize<AlertMemory>(row.Json)!, row.SavedAt, changes.ConvertAll(e => e.Decision()));
     }
 
     /// <summary>Writes a change down with its memory, and tells walkers if it says so. Where the registry takes nothing, they are told from memory.</summary>
@@ -106,19 +105,6 @@ internal sealed class AlertStore(
     /// <summary>The clock leapt ahead under what is not written yet.</summary>
     public void ClockLeaptAhead(TimeSpan by) => unwritten.ClockLeaptAhead(by);
 
-    /// <summary>A change as the registry has it.</summary>
-    public static AlertEventRow EventOf(Spot spot, AlertDecision decision) => new()
-    {
-        SpotId = spot.Id.Value,
-        From = decision.From,
-        To = decision.To,
-        Because = decision.Because.ToString(),
-        At = decision.At,
-        SurfaceCelsius = decision.SurfaceCelsius,
-        Notified = decision.Notify,
-        Text = AlertTexts.Whole(spot.Name, decision, spot.TimeZoneId),
-    };
-
     /// <summary>Writes down what is remembered of some spots, each named once.</summary>
     /// <remarks>In one statement: two that look first and write then could both find nothing.</remarks>
     public static async Task PutAsync(
@@ -189,7 +175,7 @@ internal sealed class AlertStore(
         await using var db = await registry.CreateDbContextAsync();
         await using var transaction = await db.Database.BeginTransactionAsync();
         await PutAsync(db, [.. changes.GroupBy(c => c.Spot.Id).Select(g => (g.Key, g.Last().Memory))], time.GetUtcNow(), CancellationToken.None);
-        var rows = changes.Select(c => EventOf(c.Spot, c.Decision)).ToList();
+        var rows = changes.Select(c => AlertEventRow.Of(c.Spot.Id, c.Decision)).ToList();
         db.AlertEvents.AddRange(rows);
         await db.SaveChangesAsync();
         var told = new int[changes.Count];

@@ -41,8 +41,8 @@ internal sealed class SpotBoard(SpotCatalogue catalogue, TimeProvider time) : IS
         _supplyVolts.TryRemove(spot, out _);
     }
 
-    /// <summary>Shows a spot of which nothing is known now.</summary>
-    public void PublishUnknown(Spot spot, string because) => Publish(Unwatched(spot) with { Because = because });
+    /// <summary>Shows a spot whose watch fails, and of which nothing is known therefore.</summary>
+    public void PublishFailing(Spot spot) => Publish(Unwatched(spot) with { WatchFails = true });
 
     /// <summary>Hears of every change from this call on, until disposed.</summary>
     public Listener Listen()
@@ -82,7 +82,6 @@ internal sealed class SpotBoard(SpotCatalogue catalogue, TimeProvider time) : IS
         spot.LatitudeDegrees, spot.LongitudeDegrees, spot.LimitCelsius, spot.RadiusMeters)
     {
         TimeZoneId = spot.TimeZoneId,
-        Because = "Nothing has been measured here yet.",
         Now = time.GetUtcNow(),
     };
 

@@ -31,7 +31,7 @@ internal sealed class SpotHistory(
         var looked = now - rule.SilentAfter;
         watch.Begin(
             remembered?.Memory.AfterAbsence(now - remembered.Value.SavedAt),
-            remembered?.LastChange is { } change ? (change.At, change.Text) : null,
+            remembered?.LastChanges ?? [],
             steps.Select(s => s.End <= groundSince ? s with { SurfaceCelsius = null } : s),
             dated.Where(r => !(r.MeasuredAt <= groundSince) && r.MeasuredAt <= looked),
             dated.Where(r => r.MeasuredAt <= groundSince).Select(r => new HeardReading(r with { SurfaceCelsius = null }, null))

@@ -1,4 +1,3 @@
-using System.Globalization;
 using PavementWatch.Core.Alerts;
 using PavementWatch.Core.Contact;
 using PavementWatch.Core.Offsets;
@@ -17,9 +16,6 @@ namespace PavementWatch.Server.Watch;
 /// </summary>
 internal sealed class SpotWatch(Spot spot) : IDisposable
 {
-    /// <summary>Said of a spot whose steps fail.</summary>
-    public const string Failing = "The watch of this spot fails; its alerts may be missing. Treat it as too hot.";
-
     /// <summary>No heat of one day is followed by that of the next within this.</summary>
     private static readonly TimeSpan LongestKept = TimeSpan.FromHours(12);
 
@@ -32,7 +28,8 @@ internal sealed class SpotWatch(Spot spot) : IDisposable
     private SurfaceEstimate? _estimate;
     private IntervalRecord? _record;
     private double? _lentAirCelsius;
-    private string _because = "Nothing has been measured here yet.";
+    private AlertDecision? _changeOfHeat;
+    private AlertDecision? _changeOfCold;
     private bool _isCalled;
     private volatile AlertMemory _memory = AlertMemory.Start(default);
 
@@ -100,22 +97,22 @@ internal sealed class SpotWatch(Spot spot) : IDisposable
 
     /// <summary>Begins with what is remembered of it and was measured, and then with what was heard meanwhile.</summary>
     /// <param name="remembered">What the registry has.</param>
-    /// <param name="changed">The last change, if there was one.</param>
+    /// <param name="changes">Its last changes, where there were some.</param>
     /// <param name="steps">The days before, not later than the readings.</param>
     /// <param name="past">Readings that were stepped, dated when they count.</param>
     /// <param name="readings">Readings to be stepped, as far as they are not history; the machine passes over those it knows.</param>
     /// <param name="now">UTC.</param>
     /// <param name="ahead">So far ahead of now a reading may be dated.</param>
     public void Begin(
-        AlertMemory? remembered, (DateTimeOffset At, string Text)? changed, IEnumerable<ReadingStep> steps, IEnumerable<Reading> past,
+        AlertMemory? remembered, IReadOnlyList<AlertDecision> changes, IEnumerable<ReadingStep> steps, IEnumerable<Reading> past,
         IEnumerable<HeardReading> readings, DateTimeOffset now, TimeSpan ahead)
     {
         lock (_lock)
         {
             (_memory, Written) = (remembered ?? AlertMemory.Start(now), remembered);
             _clockSteps.Clear();
-            if (changed is var (at, text))
-                Say_NeedsLock(at, text);
+            foreach (var change in changes)
+                Changed_NeedsLock(change);
             foreach (var step in steps)
                 _readings.TakeHistory(step);
             foreach (var reading in past)
@@ -162,11 +159,11 @@ internal sealed class SpotWatch(Spot spot) : IDisposable
             (_estimate, _record, _lentAirCelsius) = (estimate, record, airCelsius);
     }
 
-    /// <summary>Says why it stands where it stands. Dated by the spot's clock: the change may be hours old while its state lasts, and undated its temperature would pass for the current one.</summary>
-    public void Say(DateTimeOffset at, string text)
+    /// <summary>It has changed: from here on this is why it stands where it stands.</summary>
+    public void Changed(AlertDecision change)
     {
         lock (_lock)
-            Say_NeedsLock(at, text);
+            Changed_NeedsLock(change);
     }
 
     /// <summary>A step failed. What was measured still holds; the estimate may be from before the failure, and old news must not pass for cool.</summary>
@@ -248,7 +245,7 @@ internal sealed class SpotWatch(Spot spot) : IDisposable
             if (IsGone)
                 return;
             if (!IsLoaded && Failures > 0)
-                board.PublishUnknown(Spot, Failing);
+                board.PublishFailing(Spot);
             else
                 board.Publish(Now_NeedsLock(now, rule));
         }
@@ -283,10 +280,22 @@ internal sealed class SpotWatch(Spot spot) : IDisposable
             queue.Enqueue(change(queue.Dequeue()));
     }
 
-    private void Say_NeedsLock(DateTimeOffset at, string text)
+    private void Changed_NeedsLock(AlertDecision change)
     {
-        var local = TimeZoneInfo.ConvertTime(at, TimeZoneInfo.FindSystemTimeZoneById(Spot.TimeZoneId));
-        _because = string.Create(CultureInfo.InvariantCulture, $"{local:d MMMM, HH:mm}: {text}");
+        if (change.Side == AlertSide.Cold)
+            _changeOfCold = change;
+        else
+            _changeOfHeat = change;
+    }
+
+    // What stands is said first, the heat before the cold; where neither stands, what changed last.
+    private AlertDecision? LastChange_NeedsLock()
+    {
+        if (_changeOfHeat is null || _changeOfCold is null)
+            return _changeOfHeat ?? _changeOfCold;
+        return StandingAlerts.Of(_memory, AlertSide.Heat) != StandingWarning.None ? _changeOfHeat
+            : StandingAlerts.Of(_memory, AlertSide.Cold) != StandingWarning.None ? _changeOfCold
+            : _changeOfHeat.At > _changeOfCold.At ? _changeOfHeat : _changeOfCold;
     }
 
     private SpotNow Now_NeedsLock(DateTimeOffset now, AlertRule rule)
@@ -317,7 +326,8 @@ internal sealed class SpotWatch(Spot spot) : IDisposable
             MayBeIcy = word is GroundWord.Freezing or GroundWord.Bitter && MayBeIcy_NeedsLock(measured ?? estimate?.LowerCelsius, shownAir),
             ContactTime = word != GroundWord.Unknown && Hottest(shown, estimate, shownAir) is { } celsius ? ContactTime.Limit(celsius) : null,
             State = _memory.State,
-            Because = Failures > 0 ? Failing : _because,
+            Changed = LastChange_NeedsLock(),
+            WatchFails = Failures > 0,
             Now = now,
         };
     }

@@ -1,4 +1,5 @@
 using Microsoft.EntityFrameworkCore;
+using Microsoft.Extensions.Options;
 using PavementWatch.Core.Alerts;
 using PavementWatch.Core.Surfaces;
 using PavementWatch.Dashboards.Texts;
@@ -11,16 +12,20 @@ namespace PavementWatch.Server.Watch;
 /// <summary>Tells walkers once what stands at a spot that becomes theirs: by a walk that comes near, by following it, by where they are.</summary>
 /// <remarks>
 /// Who was told is the outbox itself: it has one message of each change to each device, and keeps it over restarts. A message that
-/// was too old before a push service took it gives way to one of what stands now.
+/// was too old before a push service took it gives way to one of what stands now. Heat and cold stand each for itself.
 /// </remarks>
 internal sealed class StandingNews(
-    IDbContextFactory<RegistryDb> registry, DevicesNear near, AlertNotifications news, NotificationOutbox outbox, SpotBoard board, TimeProvider time)
+    IDbContextFactory<RegistryDb> registry, DevicesNear near, AlertNotifications news, NotificationOutbox outbox, SpotBoard board,
+    IOptions<WatchOptions> options, TimeProvider time)
 {
+    private static readonly AlertSide[] Sides = [AlertSide.Heat, AlertSide.Cold];
+
     /// <summary>Looks at all spots.</summary>
     public async Task TellAsync(IEnumerable<SpotWatch> watches, CancellationToken cancellationToken)
     {
-        var standing = watches.Where(w => w is { IsLoaded: true, IsGone: false })
-            .Select(w => new Standing(w.Spot, w.Memory.State, StandingAlerts.Of(w.Memory))).Where(s => s.Warning != StandingWarning.None).ToList();
+        var standing = watches.Where(w => w is { IsLoaded: true, IsGone: false }).Select(w => (w.Spot, w.Memory))
+            .SelectMany(w => Sides.Select(side => new Standing(w.Spot, side, w.Memory, StandingAlerts.Of(w.Memory, side))))
+            .Where(s => s.Warning != StandingWarning.None).ToList();
         if (standing.Count == 0)
             return;
         var now = time.GetUtcNow();
@@ -30,7 +35,7 @@ internal sealed class StandingNews(
         if (theirs.Count == 0)
             return;
 
-        var told = await LastToldAsync(db, [.. theirs.Select(t => t.Spot.Spot.Id.Value)], cancellationToken);
+        var told = await LastToldAsync(db, [.. theirs.Select(t => t.Spot.Spot.Id.Value).Distinct()], cancellationToken);
         var changes = told.Values.Select(e => e.Id).ToList();
         var messages = (await db.Notifications.AsNoTracking().Where(n => changes.Contains(n.EventId)).Select(n => new { n.Id, n.EventId, n.SubscriptionId, n.Standing })
             .ToListAsync(cancellationToken)).ToDictionary(n => (n.EventId, n.SubscriptionId));
@@ -38,8 +43,8 @@ internal sealed class StandingNews(
         var rows = new List<NotificationRow>();
         foreach (var (spot, devices) in theirs)
         {
-            // What walkers were told last of the spot; after an all-clear nothing stands until it is told.
-            if (!told.TryGetValue(spot.Spot.Id.Value, out var change))
+            // What walkers were told last of the spot and side; after an all-clear nothing stands until it is told.
+            if (!told.TryGetValue((spot.Spot.Id.Value, spot.Side), out var change))
                 continue;
             foreach (var device in devices)
             {
@@ -62,14 +67,15 @@ internal sealed class StandingNews(
         outbox.Call();
     }
 
-    /// <summary>Of each spot the last change that walkers were told, where it is a warning.</summary>
-    private static async Task<Dictionary<string, AlertEventRow>> LastToldAsync(RegistryDb db, List<string> spots, CancellationToken cancellationToken)
+    /// <summary>Of each spot and side the last change that walkers were told, where it is a warning.</summary>
+    private static async Task<Dictionary<(string Spot, AlertSide Side), AlertEventRow>> LastToldAsync(
+        RegistryDb db, List<string> spots, CancellationToken cancellationToken)
     {
         var newest = await db.AlertEvents.Where(e => e.Notified && spots.Contains(e.SpotId))
-            .GroupBy(e => e.SpotId).Select(g => g.Max(e => e.Id)).ToListAsync(cancellationToken);
+            .GroupBy(e => new { e.SpotId, e.Side }).Select(g => g.Max(e => e.Id)).ToListAsync(cancellationToken);
         return (await db.AlertEvents.AsNoTracking().Where(e => newest.Contains(e.Id)).ToListAsync(cancellationToken))
-            .Where(e => Enum.TryParse<AlertReason>(e.Because, out var because) && AlertDecision.Warns(because))
-            .ToDictionary(e => e.SpotId);
+            .Where(e => AlertDecision.Warns(e.Because))
+            .ToDictionary(e => (e.SpotId, e.Side));
     }
 
     private static ToldMessage FateOf(NotificationStanding? standing) => standing switch
@@ -83,15 +89,16 @@ internal sealed class StandingNews(
 
     private PushMessageBody Body(Standing standing, DateTimeOffset since, DateTimeOffset now)
     {
-        var (spot, state, warning) = standing;
-        var shown = board.Find(spot.Id);
+        var (spot, side, memory, warning) = standing;
+        var (shown, isCold) = (board.Find(spot.Id), side == AlertSide.Cold);
+        var alert = new StandingAlert(
+            side, warning, since, isCold ? options.Value.ColdLimitCelsius : spot.LimitCelsius,
+            shown is { Estimated: false } ? shown.SurfaceCelsius : null,
+            shown is { Estimated: true } ? isCold ? shown.LowerCelsius : shown.UpperCelsius : null);
         return new PushMessageBody(
-            Guid.CreateVersion7(now), spot.Id.Value, StandingTexts.Title(spot.Name, warning),
-            StandingTexts.Body(
-                warning, since, spot.TimeZoneId, shown is { Estimated: false } ? shown.SurfaceCelsius : null,
-                shown is { Estimated: true } ? shown.UpperCelsius : null, spot.LimitCelsius),
-            state, now, $"/spots/{spot.Id}", $"spot-{spot.Id}");
+            Guid.CreateVersion7(now), spot.Id.Value, StandingTexts.Title(spot.Name, alert), StandingTexts.Body(alert, now, spot.TimeZoneId),
+            side, PushMessageBody.StateOf(isCold ? memory.Cold!.State : memory.State, side), now, $"/spots/{spot.Id}", $"spot-{spot.Id}");
     }
 
-    private sealed record Standing(Spot Spot, AlertState State, StandingWarning Warning);
+    private sealed record Standing(Spot Spot, AlertSide Side, AlertMemory Memory, StandingWarning Warning);
 }

@@ -3,7 +3,6 @@ using Microsoft.EntityFrameworkCore;
 using PavementWatch.Core.Alerts;
 using PavementWatch.Core.Readings;
 using PavementWatch.Core.Surfaces;
-using PavementWatch.Dashboards.Texts;
 using PavementWatch.Server.Database;
 using PavementWatch.Server.Devices;
 using PavementWatch.Server.Faults;
@@ -45,8 +44,8 @@ internal sealed class UnwrittenAlerts(
         var change = new Change(spot, memory, decision);
         if (decision.Notify)
         {
-            // Of one spot only the newest counts: nothing older is sent from here on, be it here or in the registry.
-            foreach (var older in ToTell(spot.Id))
+            // Of one spot and side only the newest counts: nothing older is sent from here on, be it here or in the registry.
+            foreach (var older in ToTell(spot.Id).Where(c => c.Decision.Side == decision.Side))
                 older.IsOvertaken = true;
             outbox.HoldBack(spot.Id);
         }
@@ -131,7 +130,7 @@ internal sealed class UnwrittenAlerts(
         if (!await db.Spots.AnyAsync(s => s.Id == change.Spot.Id.Value && s.RemovedAt == null, cancellationToken))
             return;
         await AlertStore.PutAsync(db, [(change.Spot.Id, change.Memory)], time.GetUtcNow(), cancellationToken);
-        var row = AlertStore.EventOf(change.Spot, change.Decision);
+        var row = AlertEventRow.Of(change.Spot.Id, change.Decision);
         db.AlertEvents.Add(row);
         await db.SaveChangesAsync(cancellationToken);
         if (change.Messages is { } messages)
@@ -170,7 +169,7 @@ internal sealed class UnwrittenAlerts(
     }
 
     private UnseenWarningNotice NoticeOf(Change change, int eventId) => unseen.NoticeOf(
-        eventId, change.Spot.Id, AlertTexts.Whole(change.Spot.Name, change.Decision, change.Spot.TimeZoneId), change.Decision.At, change.Walkers, change.Messages?.Count ?? 0, sent: 0);
+        eventId, change.Spot.Id, change.Decision, change.Walkers, change.Messages?.Count ?? 0, sent: 0);
 
     private async Task TellAsync(Change change)
     {

@@ -3,7 +3,6 @@ using Microsoft.Extensions.Options;
 using PavementWatch.Core.Alerts;
 using PavementWatch.Core.Offsets;
 using PavementWatch.Core.Readings;
-using PavementWatch.Dashboards.Texts;
 using PavementWatch.Server.Estimates;
 using PavementWatch.Server.Faults;
 using PavementWatch.Server.Hosting;
@@ -286,7 +285,7 @@ internal sealed class WatchService(
         catch (Exception e)
         {
             logger.SpotFailed(watch.Spot.Id.Value, watch.Failures, e);
-            board.PublishUnknown(watch.Spot, SpotWatch.Failing);
+            board.PublishFailing(watch.Spot);
         }
     }
 
@@ -331,7 +330,7 @@ internal sealed class WatchService(
             var told = await book.RecordAsync(watch.Spot, memory, decision, batch);
             // Told: from here on nothing that fails may decide it again.
             (watch.Memory, watch.Written) = (memory, told is null ? null : memory);
-            watch.Say(decision.At, AlertTexts.Whole(watch.Spot.Name, decision, watch.Spot.TimeZoneId));
+            watch.Changed(decision);
             logger.Changed(watch.Spot.Id.Value, decision.From, decision.To, decision.Because, decision.SurfaceCelsius, told ?? 0);
         }
 

@@ -592,8 +592,21 @@ namespace PavementWatch.Server.Database.Migrations
                         .IsRequired()
                         .HasColumnType("TEXT");
 
+                    b.Property<long?>("LastGoodAt")
+                        .HasColumnType("INTEGER");
+
+                    b.Property<double>("LimitCelsius")
+                        .HasColumnType("REAL");
+
                     b.Property<bool>("Notified")
                         .HasColumnType("INTEGER");
+
+                    b.Property<long?>("ReachesAt")
+                        .HasColumnType("INTEGER");
+
+                    b.Property<string>("Side")
+                        .IsRequired()
+                        .HasColumnType("TEXT");
 
                     b.Property<string>("SpotId")
                         .IsRequired()
@@ -601,10 +614,6 @@ namespace PavementWatch.Server.Database.Migrations
 
                     b.Property<double?>("SurfaceCelsius")
                         .HasColumnType("REAL");
-
-                    b.Property<string>("Text")
-                        .IsRequired()
-                        .HasColumnType("TEXT");
 
                     b.Property<string>("To")
                         .IsRequired()
@@ -614,6 +623,9 @@ namespace PavementWatch.Server.Database.Migrations
                         .IsRequired()
                         .HasColumnType("TEXT");
 
+                    b.Property<double?>("UpperCelsius")
+                        .HasColumnType("REAL");
+
                     b.Property<int>("Walkers")
                         .HasColumnType("INTEGER");
 
@@ -621,7 +633,7 @@ namespace PavementWatch.Server.Database.Migrations
 
                     b.HasIndex("Unseen");
 
-                    b.HasIndex("SpotId", "At");
+                    b.HasIndex("SpotId", "Side", "Notified");
 
                     b.ToTable("AlertEvents", (string)null);
                 });
@@ -752,6 +764,10 @@ namespace PavementWatch.Server.Database.Migrations
                     b.Property<long?>("ShownAt")
                         .HasColumnType("INTEGER");
 
+                    b.Property<string>("Side")
+                        .IsRequired()
+                        .HasColumnType("TEXT");
+
                     b.Property<string>("SpotId")
                         .IsRequired()
                         .HasColumnType("TEXT");
@@ -769,6 +785,8 @@ namespace PavementWatch.Server.Database.Migrations
                         .IsUnique();
 
                     b.HasIndex("Standing", "NextAttemptAt");
+
+                    b.HasIndex("SubscriptionId", "Standing");
 
                     b.ToTable("Notifications", (string)null);
                 });

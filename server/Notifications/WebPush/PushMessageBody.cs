@@ -13,12 +13,13 @@ namespace PavementWatch.Server.Notifications.WebPush;
 /// <param name="Spot">The spot.</param>
 /// <param name="Title">First line.</param>
 /// <param name="Body">What happened and why, in °C and °F.</param>
-/// <param name="State">Where the alert stands now.</param>
+/// <param name="Side">Whether it is of heat or of cold.</param>
+/// <param name="State">Where the alert stands now: <c>silent</c>, <c>clear</c>, <c>rising</c>, <c>tooHot</c> (of the cold <c>tooCold</c>) or <c>easing</c>.</param>
 /// <param name="At">When it happened, UTC.</param>
 /// <param name="Url">Page to open.</param>
 /// <param name="Tag">Newer news of the same spot takes the place of older.</param>
 internal sealed record PushMessageBody(
-    Guid Id, string Spot, string Title, string Body, AlertState State, DateTimeOffset At, string Url, string Tag)
+    Guid Id, string Spot, string Title, string Body, AlertSide Side, string State, DateTimeOffset At, string Url, string Tag)
 {
     /// <summary>[bytes] Most plain text that fits one record of 4096 bytes (RFC 8291, section 4).</summary>
     public const int MaxBytes = 3993;
@@ -31,6 +32,10 @@ internal sealed record PushMessageBody(
     public string ToJson() => JsonSerializer.Serialize(this, Json);
 
     public static PushMessageBody Of(string json) => JsonSerializer.Deserialize<PushMessageBody>(json, Json)!;
+
+    /// <summary>The name of a state, as <see cref="State"/> has it.</summary>
+    public static string StateOf(AlertState state, AlertSide side) =>
+        (state, side) == (AlertState.TooHot, AlertSide.Cold) ? "tooCold" : JsonNamingPolicy.CamelCase.ConvertName(state.ToString());
 
     /// <summary>Topic of a spot (RFC 8030, section 5.4): at most 32 base64url characters, and the push service learns nothing from it.</summary>
     public static string Topic(SpotId spot) =>

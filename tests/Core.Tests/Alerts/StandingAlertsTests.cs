@@ -16,7 +16,18 @@ public class StandingAlertsTests
     [InlineData(AlertState.Silent, HotEpisode.None, StandingWarning.None)]
     [InlineData(AlertState.Clear, HotEpisode.None, StandingWarning.None)]
     public void What_stands_is_what_is_remembered(AlertState state, HotEpisode hot, StandingWarning expected) =>
-        Assert.Equal(expected, StandingAlerts.Of(new AlertMemory { State = state, Hot = hot }));
+        Assert.Equal(
+            (expected, StandingWarning.None),
+            (StandingAlerts.Of(new AlertMemory { State = state, Hot = hot }, AlertSide.Heat), StandingAlerts.Of(new AlertMemory { State = state, Hot = hot }, AlertSide.Cold)));
+
+    [Fact]
+    public void Heat_and_cold_stand_each_for_itself()
+    {
+        var thawed = new AlertMemory { State = AlertState.TooHot, Hot = HotEpisode.Measured, Cold = new AlertMemory { State = AlertState.Clear } };
+        var frozen = new AlertMemory { State = AlertState.Clear, Cold = new AlertMemory { State = AlertState.Easing, Hot = HotEpisode.Measured } };
+        Assert.Equal((StandingWarning.TooHot, StandingWarning.None), (StandingAlerts.Of(thawed, AlertSide.Heat), StandingAlerts.Of(thawed, AlertSide.Cold)));
+        Assert.Equal((StandingWarning.None, StandingWarning.Easing), (StandingAlerts.Of(frozen, AlertSide.Heat), StandingAlerts.Of(frozen, AlertSide.Cold)));
+    }
 
     [Theory]
     [InlineData(StandingWarning.TooHot, ToldMessage.None, true)]

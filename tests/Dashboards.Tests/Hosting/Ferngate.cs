@@ -19,22 +19,22 @@ internal static class Ferngate
         Spot("quarry-steps", "Quarry Steps", SurfaceKind.ConcretePale, now) with
         {
             SurfaceCelsius = 57.3, AirCelsius = 36.2, MeasuredAt = now.AddMinutes(-2), Word = GroundWord.BurnsInSeconds,
-            ContactTime = TimeSpan.FromSeconds(14), State = AlertState.TooHot, Because = "At or over the limit since 12:40.",
+            ContactTime = TimeSpan.FromSeconds(14), State = AlertState.TooHot, Changed = Change(now.AddMinutes(-112), AlertState.TooHot, AlertReason.ReadingsOverLimit, 49.3),
         },
         Spot("north-gate-plaza", "North Gate plaza", SurfaceKind.Asphalt, now) with
         {
             SurfaceCelsius = 52.4, AirCelsius = 36.1, MeasuredAt = now.AddMinutes(-1), Word = GroundWord.TooHot,
-            ContactTime = TimeSpan.FromSeconds(44), State = AlertState.TooHot, Because = "At or over the limit since 11:42.",
+            ContactTime = TimeSpan.FromSeconds(44), State = AlertState.TooHot, Changed = Change(now.AddMinutes(-170), AlertState.TooHot, AlertReason.ReadingsOverLimit, 49.1),
         },
         Spot("mill-footbridge", "Mill Footbridge", SurfaceKind.TimberDeck, now) with
         {
             SurfaceCelsius = 46.8, AirCelsius = 35.9, MeasuredAt = now.AddMinutes(-42), Estimated = true,
             LowerCelsius = 43.1, UpperCelsius = 50.4, Word = GroundWord.TooHot, ContactTime = TimeSpan.FromSeconds(175),
-            State = AlertState.Silent, Because = "No good reading for 42 min; the estimate reaches the limit.",
+            State = AlertState.Silent, Changed = Change(now.AddMinutes(-38), AlertState.Silent, AlertReason.EstimateOverLimit, 46.5),
         },
         Spot("sandpit-corner", "Sandpit Corner", SurfaceKind.Sand, now) with
         {
-            Word = GroundWord.Unknown, State = AlertState.Silent, Because = "Never a good reading here, and nothing to estimate from.",
+            Word = GroundWord.Unknown, State = AlertState.Silent,
         },
         Spot("orchard-green", "Orchard Green", SurfaceKind.Grass, now) with
         {
@@ -44,9 +44,12 @@ internal static class Ferngate
         Spot("mill-lane", "Mill Lane", SurfaceKind.Brick, now) with
         {
             SurfaceCelsius = 45.0, AirCelsius = 36.0, MeasuredAt = now.AddMinutes(-1), Word = GroundWord.Warm,
-            ContactTime = TimeSpan.FromMinutes(10), State = AlertState.Rising, Because = "Expected to reach the limit within 30 min.",
+            ContactTime = TimeSpan.FromMinutes(10), State = AlertState.Rising, Changed = Change(now.AddMinutes(-5), AlertState.Rising, AlertReason.ForecastReachesLimit, 44.6),
         },
     ];
+
+    private static AlertDecision Change(DateTimeOffset at, AlertState to, AlertReason because, double celsius) =>
+        new(AlertState.Clear, to, because, at, Notify: true, celsius) { LimitCelsius = 49, UpperCelsius = 50.4, ReachesAt = at.AddMinutes(30) };
 
     public static Spot Place(SpotNow spot) =>
         new(spot.Id, spot.Name, spot.Surface, spot.LatitudeDegrees, spot.LongitudeDegrees, Zone) { Site = spot.Site };

@@ -130,7 +130,7 @@ internal sealed class AlertAudit
 
         return (
             All(
-                "SELECT SpotId, Because, At, Notified FROM AlertEvents ORDER BY Id",
+                "SELECT SpotId, Because, At, Notified FROM AlertEvents WHERE Side = 'Heat' ORDER BY Id",
                 row => new WrittenChange(row.GetString(0), Enum.Parse<AlertReason>(row.GetString(1)), DateTimeOffset.FromUnixTimeMilliseconds(row.GetInt64(2)), row.GetBoolean(3))),
             All("SELECT Id, Standing FROM Notifications", row => new WrittenMessage(row.GetGuid(0), row.GetString(1))));
     }

@@ -3,9 +3,11 @@ using Microsoft.EntityFrameworkCore;
 using Microsoft.EntityFrameworkCore.Infrastructure;
 using Microsoft.EntityFrameworkCore.Migrations;
 using Microsoft.Extensions.DependencyInjection;
+using PavementWatch.Core.Alerts;
 using PavementWatch.Server.Commands;
 using PavementWatch.Server.Database;
 using PavementWatch.Server.Hosting;
+using PavementWatch.Server.Notifications;
 using PavementWatch.Server.Store;
 
 namespace PavementWatch.Server.Tests.Database;
@@ -83,6 +85,33 @@ public sealed class RegistryEditionTests : IDisposable
         await File.WriteAllBytesAsync(Path.Combine(backup, "readings.sqlite"), [], Cancel);
         var restore = await RunAsync("restore", backup);
         Assert.Equal((1, true), (restore.Exit, restore.Error.Contains("tables of a newer server", StringComparison.Ordinal)));
+    }
+
+    [Fact]
+    public async Task What_an_earlier_server_told_keeps_its_side_and_a_limit()
+    {
+        await MakeAsync(Before);
+        string[] texts = ["Plaza is too hot: the ground is at 52 °C (126 °F), the limit is 47 °C (117 °F).", "Plaza is bitterly cold: the ground is at -12 °C (10 °F). Frost can injure pads: keep it short."];
+        await using (var db = Open())
+        {
+            await db.Database.ExecuteSqlRawAsync(
+                "INSERT INTO Spots (Id, Position, Name, Site, Surface, LatitudeDegrees, LongitudeDegrees, TimeZoneId, LimitCelsius, RadiusMeters) VALUES ('plaza', 0, 'Plaza', '', 'Asphalt', 37.4, -97, 'America/Chicago', 47, 800)", Cancel);
+            for (var id = 1; id <= texts.Length; id++)
+            {
+                await db.Database.ExecuteSqlRawAsync(
+                    "INSERT INTO AlertEvents (Id, SpotId, \"From\", \"To\", Because, At, SurfaceCelsius, Notified, Text, Walkers, Unseen) VALUES ({0}, 'plaza', 'Clear', 'TooHot', 'ReadingsOverLimit', 1000, 52, 1, {1}, 0, 'None')", [id, texts[id - 1]], Cancel);
+                await db.Database.ExecuteSqlRawAsync(
+                    "INSERT INTO Notifications (Id, EventId, PersonId, SubscriptionId, SpotId, Payload, CreatedAt, ExpiresAt, NextAttemptAt, Attempts, Standing, LastFault) VALUES ({0}, {1}, 1, 1, 'plaza', '{{}}', 1000, 2000, 1000, 1, 'Sent', '')", [Guid.NewGuid(), id], Cancel);
+            }
+
+            await db.Database.MigrateAsync(Cancel);
+        }
+
+        await using var after = Open();
+        var changes = await after.AlertEvents.OrderBy(e => e.Id).ToListAsync(Cancel);
+        Assert.Equal([(AlertSide.Heat, 47.0), (AlertSide.Cold, 0.0)], changes.Select(e => (e.Side, e.LimitCelsius)));
+        Assert.Equal((AlertReason.ReadingsOverLimit, 52.0, true), (changes[0].Because, changes[0].SurfaceCelsius, changes[0].Notified));
+        Assert.Equal([AlertSide.Heat, AlertSide.Cold], await after.Notifications.OrderBy(n => n.EventId).Select(n => n.Side).ToListAsync(Cancel));
     }
 
     private async Task MakeAsync(string migration)

@@ -130,7 +130,7 @@ public sealed class OutboxTests
         await using var server = await RunningServer.StartAsync(time: clock, settings: service.AsAllowed);
         var device = await SubscribeAsync(server, service, "phone");
         service.AnswerNextWith(503);
-        await PutAsync(server, [device], 1, because: nameof(AlertReason.UnderLongEnough));
+        await PutAsync(server, [device], 1, because: AlertReason.UnderLongEnough);
         await service.NextAsync();
         await SettledAsync(server, n => n.Attempts == 1);
 
@@ -365,11 +365,11 @@ public sealed class OutboxTests
         (await PutAsync(server, [device], change, dated))[0];
 
     private static async Task<IReadOnlyList<PushMessageBody>> PutAsync(
-        RunningServer server, int[] devices, int change, TimeSpan dated = default, string because = "test")
+        RunningServer server, int[] devices, int change, TimeSpan dated = default, AlertReason because = AlertReason.ReadingsOverLimit)
     {
         var now = server.Time.GetUtcNow() + dated;
         var bodies = devices.Select(_ => new PushMessageBody(
-            Guid.NewGuid(), "north-gate-plaza", "North Gate plaza: too hot", $"change {change}", AlertState.TooHot, now,
+            Guid.NewGuid(), "north-gate-plaza", "North Gate plaza: too hot", $"change {change}", AlertSide.Heat, "tooHot", now,
             "/spots/north-gate-plaza", "spot-north-gate-plaza")).ToList();
         await using (var db = await server.Get<IDbContextFactory<RegistryDb>>().CreateDbContextAsync(Cancel))
         {
@@ -380,9 +380,10 @@ public sealed class OutboxTests
                 From = AlertState.Clear,
                 To = AlertState.TooHot,
                 Because = because,
+                Side = AlertSide.Heat,
                 At = now,
+                LimitCelsius = 49,
                 Notified = true,
-                Text = "test",
             });
             db.Notifications.AddRange(devices.Zip(bodies, (device, body) => new NotificationRow
             {
@@ -391,6 +392,7 @@ public sealed class OutboxTests
                 PersonId = 1,
                 SubscriptionId = device,
                 SpotId = "north-gate-plaza",
+                Side = AlertSide.Heat,
                 Payload = body.ToJson(),
                 CreatedAt = now,
                 ExpiresAt = now + TimeSpan.FromMinutes(30),

@@ -61,6 +61,7 @@ public sealed class PushHostsTests
                 PersonId = 1,
                 SubscriptionId = 1,
                 SpotId = "north-gate-plaza",
+                Side = Core.Alerts.AlertSide.Heat,
                 Payload = "{}",
                 CreatedAt = now,
                 ExpiresAt = now.AddMinutes(5),

@@ -186,7 +186,7 @@ public sealed partial class PersonalDataTests
             CreatedAt = Noon,
             Follows = [new FollowRow { SpotId = spot }],
         };
-        var change = new AlertEventRow { SpotId = spot, From = AlertState.Clear, To = AlertState.TooHot, Because = "x", At = Noon, Notified = true, Text = "x" };
+        var change = new AlertEventRow { SpotId = spot, From = AlertState.Clear, To = AlertState.TooHot, Because = AlertReason.ReadingsOverLimit, Side = AlertSide.Heat, At = Noon, LimitCelsius = 49, Notified = true };
         var fit = new FitRow { Id = $"fit-{marker}", SpotId = spot, FittedAt = Noon, Standing = FitStanding.Replaced, Json = "{}", Reason = "x", DecidedAt = Noon };
         db.AddRange(dog, device, change, fit);
         db.Add(new IdentityUserPasskey<int>
@@ -208,6 +208,7 @@ public sealed partial class PersonalDataTests
                 PersonId = person.Id,
                 SubscriptionId = device.Id,
                 SpotId = spot,
+                Side = AlertSide.Heat,
                 Payload = "{}",
                 CreatedAt = Noon,
                 ExpiresAt = Noon,

@@ -106,10 +106,11 @@ public sealed class TwoServersTests : IDisposable
             SpotId = RunningServer.NorthGate.Id.Value,
             From = AlertState.Clear,
             To = AlertState.TooHot,
-            Because = "test",
+            Because = AlertReason.ReadingsOverLimit,
+            Side = AlertSide.Heat,
             At = now,
+            LimitCelsius = 49,
             Notified = true,
-            Text = "test",
         });
         db.Notifications.Add(new NotificationRow
         {
@@ -118,6 +119,7 @@ public sealed class TwoServersTests : IDisposable
             PersonId = 1,
             SubscriptionId = 1,
             SpotId = RunningServer.NorthGate.Id.Value,
+            Side = AlertSide.Heat,
             Payload = "{}",
             CreatedAt = now,
             ExpiresAt = now.AddDays(1),

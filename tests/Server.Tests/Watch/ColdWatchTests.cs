@@ -1,5 +1,6 @@
 using Microsoft.EntityFrameworkCore;
 using PavementWatch.Core.Alerts;
+using PavementWatch.Dashboards.Texts;
 using PavementWatch.Server.Database;
 using PavementWatch.Server.Notifications;
 using PavementWatch.Server.Watch;
@@ -26,9 +27,10 @@ public sealed class ColdWatchTests
 
         await using var db = await server.Get<IDbContextFactory<RegistryDb>>().CreateDbContextAsync(Cancel);
         var told = await db.AlertEvents.AsNoTracking().Where(e => e.SpotId == "north-gate-plaza" && e.Notified).OrderBy(e => e.Id).ToListAsync(Cancel);
-        var freezing = Assert.Single(told, e => e.Because == nameof(AlertReason.ReadingsOverLimit));
-        Assert.StartsWith("North Gate plaza is freezing: the ground is at ", freezing.Text, StringComparison.Ordinal);
-        Assert.DoesNotContain(told, e => e.Text.Contains("hot", StringComparison.Ordinal));
+        var freezing = Assert.Single(told, e => e.Because == AlertReason.ReadingsOverLimit);
+        Assert.All(told, e => Assert.Equal(AlertSide.Cold, e.Side));
+        Assert.Equal((0.0, -1.5, Noon.AddMinutes(2)), (freezing.LimitCelsius, freezing.SurfaceCelsius, freezing.LastGoodAt));
+        Assert.StartsWith("North Gate plaza is freezing: the ground is at ", AlertTexts.Whole("North Gate plaza", freezing.Decision()), StringComparison.Ordinal);
         var memory = (await server.Get<AlertStore>().LoadAsync(NorthGate.Id, Cancel))!.Value.Memory;
         Assert.Equal((AlertState.Clear, AlertState.TooHot), (memory.State, memory.Cold!.State));
     }

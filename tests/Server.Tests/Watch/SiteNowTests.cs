@@ -74,7 +74,7 @@ public sealed class SiteNowTests
     {
         var spot = NorthGate with { Id = SpotId.Parse(name) };
         var watch = new SpotWatch(spot);
-        watch.Begin(null, null, [], Enumerable.Range(0, count).Select(i => Good(spot, Noon - (from + i) * SpotWeather.Step, 40, air) with { HumidityPercent = humidity }).Reverse(), [], Noon, TimeSpan.Zero);
+        watch.Begin(null, [], [], Enumerable.Range(0, count).Select(i => Good(spot, Noon - (from + i) * SpotWeather.Step, 40, air) with { HumidityPercent = humidity }).Reverse(), [], Noon, TimeSpan.Zero);
         return watch;
     }
 

@@ -6,6 +6,7 @@ using PavementWatch.Core.Contact;
 using PavementWatch.Core.Offsets;
 using PavementWatch.Core.Readings;
 using PavementWatch.Core.Surfaces;
+using PavementWatch.Dashboards.Spots;
 using PavementWatch.Server.Database;
 using PavementWatch.Server.Fitting;
 using PavementWatch.Server.Gateways;
@@ -68,9 +69,9 @@ public sealed class WatchTests
         Assert.True(now.ContactTime < ContactTime.Limit(53), $"{now.ContactTime}");
         Assert.Equal(Noon.AddMinutes(2), now.MeasuredAt);
         // Dated, by the spot's own clock: the sentence stays while the temperature goes on.
-        Assert.Matches("^[0-9]{1,2} [A-Z][a-z]+, [0-9]{2}:[0-9]{2}: .* is too hot: the ground is at 52 °C \\(126 °F\\)", now.Because);
+        Assert.Matches("^[0-9]{1,2} [A-Z][a-z]+, [0-9]{2}:[0-9]{2}: .* is too hot: the ground is at 52 °C \\(126 °F\\)", SpotNowJson.Of(now).Because);
         var change = (await EventsAsync(server)).Last();
-        Assert.Equal((AlertState.TooHot, "ReadingsOverLimit", 52.0), (change.To, change.Because, change.SurfaceCelsius));
+        Assert.Equal((AlertState.TooHot, AlertReason.ReadingsOverLimit, 52.0), (change.To, change.Because, change.SurfaceCelsius));
     }
 
     [Fact]
@@ -102,7 +103,7 @@ public sealed class WatchTests
         }
 
         var now = await server.SeenAsync(NorthGate, s => s.State == AlertState.Easing);
-        Assert.Contains("North Gate plaza is below its limit in cloud; hot again within minutes of sun: the ground is at 44 °C (111 °F)", now.Because, StringComparison.Ordinal);
+        Assert.Contains("North Gate plaza is below its limit in cloud; hot again within minutes of sun: the ground is at 44 °C (111 °F)", SpotNowJson.Of(now).Because, StringComparison.Ordinal);
         Assert.DoesNotContain((await EventsAsync(server)).SkipWhile(e => e.To != AlertState.TooHot), e => e.To == AlertState.Clear);
     }
 
@@ -290,7 +291,7 @@ public sealed class WatchTests
         {
             var before = await second.SeenAsync(NorthGate, s => s.State == AlertState.TooHot);
             Assert.Equal(52, before.SurfaceCelsius);
-            Assert.Contains("is too hot", before.Because, StringComparison.Ordinal);
+            Assert.Contains("is too hot", SpotNowJson.Of(before).Because, StringComparison.Ordinal);
 
             await second.MeasureAsync(Good(NorthGate, Noon.AddMinutes(4), 53));
             await second.SeenAsync(NorthGate, s => s.SurfaceCelsius == 53);
@@ -318,7 +319,7 @@ public sealed class WatchTests
 
             // By the estimate, which is there before the first reading.
             var told = Assert.Single(await EventsAsync(second), e => e.Notified && e.At >= Noon.AddDays(1));
-            Assert.Equal(nameof(AlertReason.EstimateOverLimit), told.Because);
+            Assert.Equal(AlertReason.EstimateOverLimit, told.Because);
             Assert.Equal(AlertState.TooHot, second.Get<SpotBoard>().Find(NorthGate.Id)!.State);
         }
 

@@ -35,11 +35,11 @@ public sealed class WhoIsToldTests
             body = PushMessageBody.Of(arrival.Text);
             Assert.Equal("Ines", arrival.Device);
         }
-        while (body.State == AlertState.Rising);
+        while (body.State == "rising");
 
         Assert.Equal("North Gate plaza too hot", body.Title);
         Assert.Contains("51 °C (124 °F)", body.Body, StringComparison.Ordinal);
-        Assert.Equal((AlertState.TooHot, "/spots/north-gate-plaza", "north-gate-plaza"), (body.State, body.Url, body.Spot));
+        Assert.Equal((AlertSide.Heat, "tooHot", "/spots/north-gate-plaza", "north-gate-plaza"), (body.Side, body.State, body.Url, body.Spot));
         Assert.Equal(["Ines"], await ToldAsync(server));
     }
 
@@ -206,7 +206,7 @@ public sealed class WhoIsToldTests
             .Join(db.People, n => n.PersonId, p => p.Id, (n, p) => p.UserName!).ToListAsync(Cancel);
     }
 
-    private static async Task<HttpClient> PhoneAsync(
+    internal static async Task<HttpClient> PhoneAsync(
         RunningServer server, ReceiverHost service, string walker, params string[] spots)
     {
         var browser = await server.BrowserOfAsync(Role.Walker, walker);
