@@ -58,6 +58,9 @@ internal sealed class OffsetReplay
 
     private double[] Run()
     {
+        // Of nothing measured nothing is learnt: what the ridge is drawn to stays.
+        if (Array.TrueForAll(_offsets, double.IsNaN))
+            return _prior;
         var perDay = _grid.StepsIn(24);
         var days = (_grid.Count + perDay - 1) / perDay;
         var coefficients = Solve();

@@ -1,3 +1,4 @@
+using System.Collections.Concurrent;
 using PavementWatch.Core.Offsets;
 using PavementWatch.Core.Readings;
 using PavementWatch.Core.Surfaces;
@@ -12,6 +13,9 @@ internal sealed class SpotEstimates(SiteWeather weather, FitStore fits)
 {
     // Fits are made nightly; after some nights without a better one what it said of its last days is old.
     private static readonly TimeSpan RecordFresh = TimeSpan.FromDays(4);
+
+    // The handbook's offset of each kind of ground: half of a tick's time where it is made anew for each spot without a fit.
+    private readonly ConcurrentDictionary<SurfaceKind, OffsetFit> _handbook = [];
 
     /// <summary>Weather for estimates of some moments: as far back as they need it, and on by a forecast where they lie ahead.</summary>
     /// <param name="spot">The spot.</param>
@@ -47,11 +51,14 @@ internal sealed class SpotEstimates(SiteWeather weather, FitStore fits)
     /// <summary>By the fit that is in use.</summary>
     public IReadOnlyList<InformedEstimate> Now(
         Spot spot, SpotWeather known, IReadOnlyList<DateTimeOffset> at, IReadOnlyList<NeighbourResidual> lent) =>
-        SpotEstimation.At(fits.InUse(spot.Id), spot, known, at, lent);
+        SpotEstimation.At(fits.InUse(spot.Id) ?? Handbook(spot), spot, known, at, lent);
 
     /// <summary>How often estimates by the fit in use held on its last days; <c>null</c> where it does not say, or is not of the last days itself.</summary>
     public IntervalRecord? RecordOf(SpotId spot, DateTimeOffset now) =>
         fits.InUse(spot) is { Record: { } record } fit && now - fit.FittedAt < RecordFresh ? record : null;
+
+    /// <summary>Whether a spot has learned what it could lend.</summary>
+    public bool MayLend(SpotId spot) => fits.InUse(spot) is { SampleCount: > 0 };
 
     /// <summary>What a measured spot lends to a dark one of its site; <c>null</c> where it has learned nothing or is not seen.</summary>
     public NeighbourResidual? StateNow(Spot spot, SpotWeather known, DateTimeOffset now) =>
@@ -64,4 +71,7 @@ internal sealed class SpotEstimates(SiteWeather weather, FitStore fits)
     /// <param name="at">For which moments.</param>
     public static IReadOnlyList<SurfaceEstimate> Unseen(OffsetFit? fit, Spot spot, SpotWeather known, IReadOnlyList<DateTimeOffset> at) =>
         [.. SpotEstimation.At(fit, spot, known.Dark, at).Select(e => e.Value)];
+
+    private OffsetFit Handbook(Spot spot) =>
+        _handbook.GetOrAdd(spot.Surface, static (_, of) => new OffsetModel(new OffsetOptions()).Prior(of, DateTimeOffset.UnixEpoch), spot) with { SpotName = spot.Id.Value };
 }

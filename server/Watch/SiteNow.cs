@@ -53,6 +53,9 @@ internal sealed class SiteNow(IReadOnlyList<SpotWatch> watches, PlaceWeather pla
         var states = new List<(SpotId, NeighbourResidual)>();
         foreach (var watch in watches)
         {
+            // Its weather is not put together for nothing.
+            if (!ground.MayLend(watch.Spot.Id))
+                continue;
             var (steps, seenAt) = watch.Lent(now);
             if (seenAt is not { } seen || now - seen > LentReach)
                 continue;

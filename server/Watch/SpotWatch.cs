@@ -30,6 +30,7 @@ internal sealed class SpotWatch(Spot spot) : IDisposable
     private double? _lentAirCelsius;
     private AlertDecision? _changeOfHeat;
     private AlertDecision? _changeOfCold;
+    private (Spot Of, AlertRule Rule)? _rule;
     private bool _isCalled;
     private volatile AlertMemory _memory = AlertMemory.Start(default);
 
@@ -53,6 +54,17 @@ internal sealed class SpotWatch(Spot spot) : IDisposable
 
     /// <summary>The spot as the catalogue has it now; its limit may be changed under way.</summary>
     public Spot Spot { get; private set; } = spot;
+
+    /// <summary>Its rule, made once for the spot as it is described.</summary>
+    public AlertRule RuleBy(WatchOptions options)
+    {
+        lock (_lock)
+        {
+            if (_rule?.Of != Spot)
+                _rule = (Spot, options.Rule(Spot));
+            return _rule.Value.Rule;
+        }
+    }
 
     /// <summary>What the alert machine remembers.</summary>
     public AlertMemory Memory { get => _memory; set => _memory = value; }

@@ -177,24 +177,41 @@ internal sealed class WatchService(
     {
         var now = time.GetUtcNow();
         var batch = new AlertBatch();
-        var steps = new List<Task>();
-        foreach (var site in _watches.Values.Where(w => w.IsLoaded).GroupBy(w => w.Spot.Site))
+        // Sites have nothing to do with each other: each processor takes one.
+        var looks = _watches.Values.Where(w => w.IsLoaded).GroupBy(w => w.Spot.Site)
+            .Select(site => Task.Run(() => TickSiteAsync(site.Key, [.. site], now, batch, cancellationToken), CancellationToken.None)).ToList();
+        List<Task>[] sites;
+        try
         {
-            var watches = site.ToList();
-            // Spots of no site are alone.
-            var shared = new SiteNow(watches, places.Recent(site.Key), ground, now);
-            foreach (var watch in watches)
-            {
-                var share = site.Key.Length > 0 ? shared : new SiteNow([watch], places.Recent(""), ground, now);
-                steps.Add(SpotAsync(watch, () => TickAsync(watch, share, batch), cancellationToken));
-                // What came in meanwhile goes between.
-                await Task.Yield();
-            }
+            sites = await Task.WhenAll(looks);
+        }
+        finally
+        {
+            // What was decided at one site is told, whatever became of another.
+            batch.Close();
+            await book.WriteWaitingAsync();
         }
 
-        batch.Close();
-        await book.WriteWaitingAsync();
-        await Task.WhenAll(steps);
+        await Task.WhenAll(sites.SelectMany(steps => steps));
+    }
+
+    /// <summary>Looks at the spots of a site.</summary>
+    /// <returns>Their steps: done, or waiting until what they decided is written.</returns>
+    private async Task<List<Task>> TickSiteAsync(
+        string site, IReadOnlyList<SpotWatch> watches, DateTimeOffset now, AlertBatch batch, CancellationToken cancellationToken)
+    {
+        var steps = new List<Task>();
+        // Spots of no site are alone.
+        var shared = new SiteNow(watches, places.Recent(site), ground, now);
+        foreach (var watch in watches)
+        {
+            var share = site.Length > 0 ? shared : new SiteNow([watch], places.Recent(""), ground, now);
+            steps.Add(SpotAsync(watch, () => TickAsync(watch, share, batch), cancellationToken));
+            // What came in meanwhile goes between.
+            await Task.Yield();
+        }
+
+        return steps;
     }
 
     /// <summary>Runs what all spots share; a failed one is named, and the spots known go on being watched.</summary>
@@ -274,7 +291,7 @@ internal sealed class WatchService(
             faults.End(FaultOf(watch));
     }
 
-    private void Show(SpotWatch watch) => watch.Show(board, time.GetUtcNow(), options.Value.Rule(watch.Spot));
+    private void Show(SpotWatch watch) => watch.Show(board, time.GetUtcNow(), watch.RuleBy(options.Value));
 
     private void ShowFailing(SpotWatch watch)
     {
@@ -309,7 +326,7 @@ internal sealed class WatchService(
 
     private async Task StepAsync(SpotWatch watch, AlertInput input, AlertBatch? batch)
     {
-        var rule = options.Value.Rule(watch.Spot);
+        var rule = watch.RuleBy(options.Value);
         await DecideAsync(watch, AlertMachine.Step(watch.Memory, input, rule), input, batch);
         var cold = AlertMachine.StepCold(watch.Memory, input, rule);
         // That it is silent, or measured again, the heat has said already.

@@ -98,14 +98,11 @@ internal sealed class SiteWeather(IReadingStore store, SpotCatalogue catalogue, 
         var known = samples.Count;
         if (until is { } end)
             Continue(samples, place.Forecast, from, end);
+        var (wind, sun) = (new Known(place.Observed.Wind, place.Forecast.Wind, until), new Known(place.Observed.Solar, place.Forecast.Solar, until));
         for (var i = 0; i < samples.Count; i++)
         {
             var at = samples[i].At;
-            samples[i] = samples[i] with
-            {
-                WindMetersPerSecond = Known(place.Observed.Wind, place.Forecast.Wind, at, until),
-                SolarWattsPerSquareMeter = Known(place.Observed.Solar, place.Forecast.Solar, at, until),
-            };
+            samples[i] = samples[i] with { WindMetersPerSecond = wind.At(at), SolarWattsPerSquareMeter = sun.At(at) };
         }
 
         return new SpotWeather(
@@ -225,14 +222,6 @@ internal sealed class SiteWeather(IReadingStore store, SpotCatalogue catalogue, 
         ? Math.Min(100, humidity * VapourPressure.SaturationKilopascals(sample.AirCelsius) / VapourPressure.SaturationKilopascals(airCelsius))
         : null;
 
-    /// <summary>Observed, or forecast after the last observation.</summary>
-    private static double? Known(WeatherSeries observed, WeatherSeries forecast, DateTimeOffset at, DateTimeOffset? until)
-    {
-        if (observed.Over(at) is { } value)
-            return value;
-        return until is null || observed.Span is { } span && at <= span.Last ? null : forecast.Over(at);
-    }
-
     /// <summary>The steps of a span: all that hold a moment of it.</summary>
     private static IReadOnlyList<ReadingStep> Within(IReadOnlyList<ReadingStep> steps, (DateTimeOffset From, DateTimeOffset To) span)
     {
@@ -243,4 +232,18 @@ internal sealed class SiteWeather(IReadingStore store, SpotCatalogue catalogue, 
 
     private static DateTimeOffset NextEnd(DateTimeOffset after) =>
         new(((after.UtcTicks / Step.Ticks) + 1) * Step.Ticks, TimeSpan.Zero);
+
+    /// <summary>What was observed of a quantity, or is forecast after the last observation; of moments in time order.</summary>
+    private sealed class Known(WeatherSeries observed, WeatherSeries forecast, DateTimeOffset? until)
+    {
+        private readonly WeatherSeries.Walk _observed = observed.Along();
+        private readonly WeatherSeries.Walk _forecast = forecast.Along();
+
+        public double? At(DateTimeOffset at)
+        {
+            if (_observed.Over(at) is { } value)
+                return value;
+            return until is null || observed.Span is { } span && at <= span.Last ? null : _forecast.Over(at);
+        }
+    }
 }

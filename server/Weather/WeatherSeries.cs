@@ -28,9 +28,13 @@ internal sealed class WeatherSeries(IReadOnlyList<(DateTimeOffset At, double Val
     }
 
     /// <summary>The mean of the interval that holds a moment, each row's reaching back to the row before: for wind and sun.</summary>
-    public double? Over(DateTimeOffset at)
+    public double? Over(DateTimeOffset at) => Over(at, NotBefore(at));
+
+    /// <summary>For <see cref="Over(DateTimeOffset)"/> of moments in time order, each after the one before.</summary>
+    public Walk Along() => new(this);
+
+    private double? Over(DateTimeOffset at, int next)
     {
-        var next = NotBefore(at);
         if (next == rows.Count)
             return null;
         // Before the first row there is none to reach back to; it is as long as the one after it.
@@ -47,6 +51,26 @@ internal sealed class WeatherSeries(IReadOnlyList<(DateTimeOffset At, double Val
         return next < rows.Count && rows[next].At - at <= LongestGap ? rows[next] : null;
     }
 
+    private int RowCount => rows.Count;
+
+    private DateTimeOffset At(int row) => rows[row].At;
+
     /// <summary>Index of the first row not before a moment.</summary>
     private int NotBefore(DateTimeOffset at) => Ascending.CountUpTo(rows, at, static (row, moment) => row.At >= moment);
+
+    /// <summary>Goes along the rows once.</summary>
+    internal sealed class Walk(WeatherSeries series)
+    {
+        private int _next = -1;
+
+        /// <summary>As <see cref="WeatherSeries.Over(DateTimeOffset)"/>, of a moment not before the one asked for last.</summary>
+        public double? Over(DateTimeOffset at)
+        {
+            if (_next < 0)
+                _next = series.NotBefore(at);
+            while (_next < series.RowCount && series.At(_next) < at)
+                _next++;
+            return series.Over(at, _next);
+        }
+    }
 }

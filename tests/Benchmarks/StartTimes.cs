@@ -17,19 +17,17 @@ internal static class StartTimes
         try
         {
             var first = await AddAsync(program, folder, 0);
-            var (added, ready, helped, processor) = (new List<double>(), new List<double>(), new List<double>(), new List<double>());
+            var (added, ready, helped) = (new List<double>(), new List<double>(), new List<double>());
             for (var time = 1; time <= times; time++)
             {
-                var add = await AddAsync(program, folder, time);
-                added.Add(add.Milliseconds);
-                processor.Add(add.ProcessorMilliseconds);
+                added.Add(await AddAsync(program, folder, time));
                 ready.Add(await ReadyAsync(program, folder));
-                helped.Add((await EndAsync(program, ["--help"])).Milliseconds);
+                helped.Add(await EndAsync(program, ["--help"]));
             }
 
             Console.WriteLine(string.Create(
                 CultureInfo.InvariantCulture,
-                $"start: spot_add_ms={Middle(added):F0} spot_add_processor_ms={Middle(processor):F0} spot_add_with_new_registry_ms={first.Milliseconds:F0} "
+                $"start: spot_add_ms={Middle(added):F0} spot_add_with_new_registry_ms={first:F0} "
                 + $"ready_ms={Middle(ready):F0} help_ms={Middle(helped):F0} times={times} processors={Environment.ProcessorCount}"));
             return 0;
         }
@@ -39,12 +37,12 @@ internal static class StartTimes
         }
     }
 
-    private static Task<(double Milliseconds, double ProcessorMilliseconds)> AddAsync(string program, string folder, int time) => EndAsync(
+    private static Task<double> AddAsync(string program, string folder, int time) => EndAsync(
         program,
         ["spot", "add", $"spot-{time}", "--name", $"Spot {time}", "--surface", "asphalt", "--latitude", "37.4", "--longitude", "-97",
             "--time-zone", "America/Chicago", $"--Data:Folder={folder}"]);
 
-    private static async Task<(double Milliseconds, double ProcessorMilliseconds)> EndAsync(string program, string[] args)
+    private static async Task<double> EndAsync(string program, string[] args)
     {
         var began = Stopwatch.GetTimestamp();
         using var process = Begin(program, args);
@@ -52,7 +50,7 @@ internal static class StartTimes
         await process.WaitForExitAsync();
         var milliseconds = Stopwatch.GetElapsedTime(began).TotalMilliseconds;
         return process.ExitCode == 0
-            ? (milliseconds, process.TotalProcessorTime.TotalMilliseconds)
+            ? milliseconds
             : throw new InvalidOperationException($"{args[0]} ended with {process.ExitCode}: {await said}");
     }
 
