@@ -105,19 +105,18 @@ public sealed class OffsetEstimator
         var quantile = part.Quantiles[^1];
         double kept = 0;
         var last = LastResidual(right, moment, lastSurface);
-        if (Lent(moment, lastSurface, last?.AgeHours) is { } lent)
-        {
-            kept = lent.Share * ByAge(part.Persistence, lent.AgeHours, 1, 0);
-            offset += sigma * kept * lent.Sigmas;
-            quantile *= Math.Sqrt(1 - kept * kept);
-        }
-        else if (last is { } own)
+        double moved = 0;
+        if (last is { } own)
         {
             kept = ByAge(part.Persistence, own.AgeHours, 1, 0);
-            offset += sigma * kept * own.Sigmas;
+            moved = kept * own.Sigmas;
             quantile = ByAge(part.Quantiles, own.AgeHours, 0.2 * part.Quantiles[0], part.Quantiles[^1]);
         }
 
+        // Both ends go up with the heat that is lent: what a neighbour says is no reason to be surer that it is not hotter.
+        if (Lent(moment, lastSurface, last?.AgeHours) is { Sigmas: > 0 } lent)
+            moved = Math.Max(moved, lent.Share * ByAge(part.Persistence, lent.AgeHours, 1, 0) * lent.Sigmas);
+        offset += sigma * moved;
         var beyond = _fit.SeenAir is { } seen ? Math.Max(0, Math.Max(air - seen.MostCelsius, seen.LeastCelsius - air)) : 0;
         var expected = air + offset;
         var below = quantile * sigma * (part.Ends?.Lower(heat) ?? 1) + WideningPerKelvin * beyond;
@@ -147,7 +146,7 @@ public sealed class OffsetEstimator
             : null;
     }
 
-    /// <summary>The mean of what neighbours lend, if they were read clearly later than the spot itself.</summary>
+    /// <summary>The mean of the heat that neighbours lend, if they were read clearly later than the spot itself.</summary>
     private (double Sigmas, double AgeHours, double Share)? Lent(DateTimeOffset moment, DateTimeOffset lastSurface, double? ownAgeHours)
     {
         double sigmas = 0;
@@ -160,7 +159,7 @@ public sealed class OffsetEstimator
             if (hours < 0 || lent.SeenAt > lastSurface || hours > OffsetModel.NowcastAges[^1]
                 || hours + LentAfterHours > (ownAgeHours ?? double.MaxValue))
                 continue;
-            sigmas += lent.Sigmas;
+            sigmas += lent.LentSigmas;
             share += lent.ShareFor(_surface);
             age += hours;
             count++;

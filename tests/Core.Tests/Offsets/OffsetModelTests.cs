@@ -1,5 +1,7 @@
 using System.Text.Json;
+using CsCheck;
 using PavementWatch.Core.Offsets;
+using PavementWatch.Core.Surfaces;
 using PavementWatch.Core.Weather;
 using PavementWatch.Tests;
 using static PavementWatch.Core.Tests.Offsets.SimulatedSpot;
@@ -8,6 +10,12 @@ namespace PavementWatch.Core.Tests.Offsets;
 
 public sealed class OffsetModelTests
 {
+    private static readonly Lazy<(OffsetFit Fit, List<WeatherSample> Days)> Learnt = new(() =>
+    {
+        var days = Days(21, seed: 10);
+        return (new OffsetModel(new OffsetOptions()).Fit(Plaza, days, Start.AddDays(20)), days);
+    });
+
     [Fact]
     public void A_fit_written_as_JSON_and_read_back_is_the_same()
     {
@@ -111,26 +119,43 @@ public sealed class OffsetModelTests
     }
 
     [Fact]
-    public void A_measured_neighbour_under_the_same_cloud_moves_a_dark_spot_and_narrows_its_interval()
+    public void A_dark_spot_borrows_a_neighbours_heat_and_never_its_coolness()
     {
         var model = new OffsetModel(new OffsetOptions());
         var days = Days(21, seed: 10);
         var fit = model.Fit(Plaza, days, Start.AddDays(20));
         var noon = Start.AddDays(20.5);
         var dark = days.Where(d => d.At <= noon).Select(d => d with { SurfaceCelsius = null }).ToList();
-        // The neighbour is 6 K cooler than its fit expects: a cloud.
-        var shaded = days.Where(d => d.At <= noon).Select(d => d.At > noon.AddHours(-3) ? d with { SurfaceCelsius = d.SurfaceCelsius - 6 } : d).ToList();
-        var lent = new OffsetEstimator(fit, Plaza, shaded, noon).StateAt(noon)!.Value;
-        Assert.InRange(lent.Sigmas, -4, -0.5);
+        // 6 K hotter or cooler than its fit expects.
+        NeighbourResidual Off(double kelvin) => new OffsetEstimator(
+            fit, Plaza, [.. days.Where(d => d.At <= noon).Select(d => d.At > noon.AddHours(-3) ? d with { SurfaceCelsius = d.SurfaceCelsius + kelvin } : d)], noon).StateAt(noon)!.Value;
+        var (hot, shaded) = (Off(6), Off(-6));
+        Assert.InRange(hot.Sigmas, 0.5, 4);
+        Assert.InRange(shaded.Sigmas, -4, -0.5);
 
         var alone = model.Estimate(fit, Plaza, dark, [noon])[0];
-        var together = model.Estimate(fit, Plaza, dark, [noon], [lent])[0];
-        Assert.True(together.SurfaceCelsius < alone.SurfaceCelsius - 0.3);
-        Assert.True(together.UpperCelsius - together.LowerCelsius < alone.UpperCelsius - alone.LowerCelsius);
+        Assert.Equal(alone, model.Estimate(fit, Plaza, dark, [noon], [shaded])[0]);
+        var warmed = model.Estimate(fit, Plaza, dark, [noon], [hot])[0];
+        Assert.True(warmed.SurfaceCelsius > alone.SurfaceCelsius + 0.3, $"{alone} became {warmed}");
+        Assert.True(warmed.UpperCelsius > alone.UpperCelsius + 0.3, $"{alone} became {warmed}");
+        // One in the shade takes nothing of the heat of one in the sun.
+        Assert.True(model.Estimate(fit, Plaza, dark, [noon], [hot, shaded])[0].UpperCelsius > alone.UpperCelsius);
         // A spot that sees for itself does not ask.
         var seeing = days.Where(d => d.At <= noon).ToList();
-        Assert.Equal(model.Estimate(fit, Plaza, seeing, [noon]), model.Estimate(fit, Plaza, seeing, [noon], [lent]));
+        Assert.Equal(model.Estimate(fit, Plaza, seeing, [noon]), model.Estimate(fit, Plaza, seeing, [noon], [hot]));
     }
+
+    [Fact]
+    public void Whatever_neighbours_lend_a_dark_spot_is_estimated_no_cooler() =>
+        Gen.Select(Gen.Double[-4, 4].Array[1, 3], Gen.Double[0, 12], Gen.Double[1, 30], Gen.Double[0, 23.5]).Sample((sigmas, lentHours, darkHours, hour) =>
+        {
+            var (fit, days) = Learnt.Value;
+            var now = Start.AddDays(20).AddHours(hour);
+            var known = days.Where(d => d.At <= now).Select(d => d.At > now.AddHours(-darkHours) ? d with { SurfaceCelsius = null } : d).ToList();
+            IReadOnlyList<NeighbourResidual> lent = [.. sigmas.Select((s, i) => new NeighbourResidual(i == 0 ? SurfaceKind.Asphalt : SurfaceKind.Grass, now.AddHours(-lentHours), s))];
+            var (alone, together) = (new OffsetEstimator(fit, Plaza, known, now).At(now), new OffsetEstimator(fit, Plaza, known, now, lent).At(now));
+            return together.SurfaceCelsius >= alone.SurfaceCelsius && together.UpperCelsius >= alone.UpperCelsius - 1e-9 && together.LowerCelsius >= alone.LowerCelsius - 1e-9;
+        }, iter: 200);
 
     [Fact]
     public void An_estimate_says_why_it_may_be_further_off()

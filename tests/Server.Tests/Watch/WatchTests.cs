@@ -240,24 +240,31 @@ public sealed class WatchTests
         Assert.Equal(GroundWord.Comfortable, (await server.SeenAsync(bench, s => s.SurfaceCelsius == 24)).Word);
     }
 
-    [Fact]
-    public async Task A_cloud_seen_by_a_measured_spot_cools_the_estimate_of_the_dark_one_beside_it()
+    [Theory]
+    [InlineData(40, false)]
+    [InlineData(66, true)]
+    public async Task A_dark_spot_borrows_heat_of_a_measured_one_and_no_coolness(double neighbourCelsius, bool isLent)
     {
         var steps = NorthGate with { Id = SpotId.Parse("north-gate-steps"), Name = "North Gate steps" };
-        await using var server = await StartAsync(spots: [NorthGate, steps]);
+        // What it would be estimated at without its neighbour's surface.
+        var other = steps with { Id = SpotId.Parse("other-steps"), Site = "" };
+        await using var server = await StartAsync(spots: [NorthGate, steps, other]);
         await server.MeasureAsync(HotMorning(NorthGate));
+        await server.MeasureAsync(HotMorning(other).Select(r => r with { SurfaceCelsius = null }));
         await server.Get<FitRunner>().RunAsync(NorthGate, null, Cancel);
-        var before = await server.MinuteAsync(steps);
-        Assert.True(before.Estimated);
-
         for (var i = 2; i < 12; i++)
         {
-            await server.MeasureAsync(Good(NorthGate, Noon.AddMinutes(i), 42, 36));
+            await server.MeasureAsync(Good(NorthGate, Noon.AddMinutes(i), neighbourCelsius, 36), Good(other, Noon.AddMinutes(i), null, 36));
             await server.MinuteAsync(steps);
         }
 
-        var after = await server.MinuteAsync(steps);
-        Assert.True(after.SurfaceCelsius < before.SurfaceCelsius - 1, $"{before.SurfaceCelsius:F1} °C became {after.SurfaceCelsius:F1} °C");
+        await server.MinuteAsync(steps);
+        var beside = await server.SeenAsync(steps, s => s.Estimated && s.Now == server.Time.GetUtcNow());
+        var alone = await server.SeenAsync(other, s => s.Estimated && s.Now == server.Time.GetUtcNow());
+        if (isLent)
+            Assert.True(beside.UpperCelsius > alone.UpperCelsius + 1, $"{alone.UpperCelsius:F1} °C alone, {beside.UpperCelsius:F1} °C beside one in the sun");
+        else
+            Assert.Equal((alone.SurfaceCelsius!.Value, alone.UpperCelsius!.Value), (beside.SurfaceCelsius!.Value, beside.UpperCelsius!.Value));
     }
 
     [Fact]
