@@ -1,0 +1,143 @@
+using PavementWatch.Core.Readings;
+
+namespace PavementWatch.Core.Plausibility;
+
+/// <summary>What the judgement of a spot's readings remembers.</summary>
+public sealed record SpotEvidence
+{
+    /// <summary>So long a reading is remembered.</summary>
+    public static readonly TimeSpan Reach = TimeSpan.FromHours(1);
+
+    /// <summary>So long a last believed reading says what the next may be.</summary>
+    public static readonly TimeSpan LevelHolds = TimeSpan.FromMinutes(10);
+
+    /// <summary>So long after its last sign wet ground, or a wet window, may hide what is hot.</summary>
+    public static readonly TimeSpan WetLasts = TimeSpan.FromHours(1);
+
+    /// <summary>So long what a person has looked at, or what has held, is believed without being explained again.</summary>
+    public static readonly TimeSpan AcceptedFor = TimeSpan.FromHours(12);
+
+    // A thermometer in the hand is off by 1.5 K, a probe by about 1; the sun moves between the two. Our choice.
+    private const double CheckedKelvin = 3;
+    private static readonly TimeSpan CheckedWithin = TimeSpan.FromMinutes(10);
+
+    /// <summary>Nothing was seen.</summary>
+    public static readonly SpotEvidence None = new();
+
+    /// <summary>Readings of the last hour, believed or not, oldest first.</summary>
+    public IReadOnlyList<SeenSurface> Recent { get; init; } = [];
+
+    /// <summary>The newest one that was believed.</summary>
+    public SeenSurface? Level { get; init; }
+
+    /// <summary>Since when its readings look too cool, UTC.</summary>
+    public DateTimeOffset? DoubtedSince { get; init; }
+
+    /// <summary>From where it fell faster than ground can cool; <c>null</c> where it did not.</summary>
+    public SeenSurface? FellFrom { get; init; }
+
+    /// <summary>Where it was before it jumped up: it may fall back there.</summary>
+    public SeenSurface? BeforeJump { get; init; }
+
+    /// <summary>Until when it counts as wet, UTC.</summary>
+    public DateTimeOffset? WetUntil { get; init; }
+
+    /// <summary>Until when it is believed though it lies under what is expected, UTC.</summary>
+    public DateTimeOffset? AcceptedUntil { get; init; }
+
+    /// <summary>Whether a fall that the gateway goes on doubting was explained.</summary>
+    public bool FallExplained { get; init; }
+
+    /// <summary>When the newest reading was measured, UTC.</summary>
+    public DateTimeOffset? NewestAt => Recent.Count > 0 ? Recent[^1].At : null;
+
+    /// <summary>As after a start: from readings that were judged before it.</summary>
+    /// <param name="judged">In time order.</param>
+    /// <returns>What they tell. What was explained by a person is not among it.</returns>
+    public static SpotEvidence Of(IEnumerable<Reading> judged)
+    {
+        ArgumentNullException.ThrowIfNull(judged);
+        var evidence = None;
+        foreach (var reading in judged)
+        {
+            if (reading is not { SurfaceCelsius: { } celsius, Quality: not ReadingQuality.Rejected } || reading.MeasuredAt <= evidence.NewestAt)
+                continue;
+            var seen = Seen(reading, celsius);
+            evidence = evidence.With(seen);
+            if (reading.Quality == ReadingQuality.Good)
+            {
+                evidence = evidence.Believing(seen);
+            }
+            else if ((reading.Doubt & (Doubt.Spike | Doubt.Disagrees | Doubt.Wet)) != Doubt.None)
+            {
+                var fell = reading.Doubt.HasFlag(Doubt.Spike) && evidence.Level is { } level && level.SurfaceCelsius > celsius;
+                evidence = evidence with
+                {
+                    DoubtedSince = evidence.DoubtedSince ?? seen.At,
+                    FellFrom = evidence.FellFrom ?? (fell ? evidence.Level : null),
+                    WetUntil = reading.Doubt.HasFlag(Doubt.Wet) ? evidence.WetUntil ?? seen.At + WetLasts : evidence.WetUntil,
+                };
+            }
+        }
+
+        return evidence;
+    }
+
+    /// <summary>Somebody has looked and says that it is right. That the ground is wet still hides what comes after.</summary>
+    /// <param name="at">When, UTC.</param>
+    /// <returns>The same, believing its newest reading and those to come.</returns>
+    public SpotEvidence Explained(DateTimeOffset at) => this with
+    {
+        Level = Recent.Count > 0 ? Recent[^1] : Level,
+        DoubtedSince = null,
+        FellFrom = null,
+        AcceptedUntil = at + AcceptedFor,
+        FallExplained = true,
+    };
+
+    /// <summary>Somebody has held a thermometer against it.</summary>
+    /// <param name="at">When, UTC.</param>
+    /// <param name="celsius">[°C] What it is by the thermometer.</param>
+    /// <returns>The same; explained where the two agree.</returns>
+    public SpotEvidence Checked(DateTimeOffset at, double celsius) =>
+        DoubtedSince is not null && Recent.Count > 0
+        && (Recent[^1].At - at).Duration() <= CheckedWithin && Math.Abs(Recent[^1].SurfaceCelsius - celsius) <= CheckedKelvin
+            ? Explained(at)
+            : this;
+
+    /// <summary>The same, dated by a clock that was set.</summary>
+    /// <param name="by">How far ahead.</param>
+    public SpotEvidence Later(TimeSpan by)
+    {
+        SeenSurface? Dated(SeenSurface? seen) => seen is null ? null : seen with { At = seen.At + by };
+        return this with
+        {
+            Recent = [.. Recent.Select(seen => seen with { At = seen.At + by })],
+            Level = Dated(Level),
+            FellFrom = Dated(FellFrom),
+            BeforeJump = Dated(BeforeJump),
+            DoubtedSince = DoubtedSince + by,
+            WetUntil = WetUntil + by,
+            AcceptedUntil = AcceptedUntil + by,
+        };
+    }
+
+    internal static SeenSurface Seen(Reading reading, double celsius) => new(reading.MeasuredAt, celsius)
+    {
+        AirCelsius = reading.AirCelsius,
+        HumidityPercent = reading.HumidityPercent,
+        LightLux = reading.LightLux,
+        Doubt = reading.Doubt,
+    };
+
+    internal SpotEvidence With(SeenSurface seen) => this with { Recent = [.. Recent.Where(r => seen.At - r.At <= Reach), seen] };
+
+    internal SpotEvidence Believing(SeenSurface seen) => this with { Level = seen, DoubtedSince = null, FellFrom = null };
+
+    /// <summary>The readings of a last time, oldest first.</summary>
+    internal IEnumerable<SeenSurface> Since(DateTimeOffset first) => Recent.Where(r => r.At >= first);
+
+    /// <summary>The reading nearest to a moment.</summary>
+    internal SeenSurface? Near(DateTimeOffset moment, TimeSpan within) =>
+        Recent.Where(r => (r.At - moment).Duration() <= within).MinBy(r => (r.At - moment).Duration());
+}

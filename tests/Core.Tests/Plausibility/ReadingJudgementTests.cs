@@ -1,0 +1,298 @@
+using CsCheck;
+using PavementWatch.Core.Plausibility;
+using PavementWatch.Core.Readings;
+using PavementWatch.Core.Surfaces;
+
+namespace PavementWatch.Core.Tests.Plausibility;
+
+/// <summary>What is believed of a reading that is cooler than ground can be. Expected: design of the product, section 6; where physics decides it is worked by hand.</summary>
+public sealed class ReadingJudgementTests
+{
+    private static readonly Spot Green = ReadingScript.Plaza with { Id = SpotId.Parse("orchard-green"), Surface = SurfaceKind.Grass };
+
+    [Fact]
+    public void A_van_over_the_sensor_stays_in_doubt_as_long_as_it_stands_there_beside_a_neighbour_in_the_sun()
+    {
+        var green = new ReadingScript(Green) { Expected = (36, 4) };
+        var plaza = new ReadingScript { Expected = (58, 5), Neighbours = [green] };
+        for (var hour = 13; hour < 17; hour++)
+        {
+            green.Each($"{hour}:00", $"{hour}:59", 36);
+            // The van's roof from 14:00.
+            plaza.Each($"{hour}:00", $"{hour}:59", hour < 14 ? 58 : 41);
+            plaza.Expect(hour < 14 ? Doubt.None : Doubt.Spike | Doubt.Disagrees);
+        }
+
+        green.Each("17:00", "17:01", 36);
+        plaza.At("17:00", 57).Expect(Doubt.None);
+    }
+
+    [Fact]
+    public void Three_readings_of_an_impossible_drop_are_no_more_believed_than_one() =>
+        new ReadingScript().Each("14:00", "14:10", 58)
+            .At("14:11", 30).Expect(Doubt.Spike).At("14:12", 30).Expect(Doubt.Spike).At("14:13", 30).Expect(Doubt.Spike)
+            // Within what ground can fall in the time since.
+            .Each("14:14", "14:40", 30).Expect(Doubt.Spike)
+            .At("14:41", 48).Expect(Doubt.Spike)
+            .At("14:42", 56).Expect(Doubt.None);
+
+    [Fact]
+    public void The_shade_of_a_van_cools_as_ground_does_and_is_doubted_for_lying_under_what_is_expected()
+    {
+        var green = new ReadingScript(Green) { Expected = (36, 4) };
+        var plaza = new ReadingScript { Expected = (58, 6), Neighbours = [green] };
+        green.Each("13:00", "14:30", 36);
+        plaza.Each("13:00", "13:59", 58).Expect(Doubt.None);
+        plaza.Along("14:00", "14:20", 58, 42).Expect(Doubt.Disagrees);
+        // Where it stands it says nothing of the plaza in the sun, also after an hour and a half.
+        green.Each("14:31", "16:00", 36);
+        plaza.Each("14:21", "16:00", 41).Expect(Doubt.Disagrees);
+    }
+
+    [Theory]
+    //          air  sun   neighbour explanation
+    [InlineData(30, null, 36, Explanation.AirFell)]
+    [InlineData(34, 0.3, 36, Explanation.SkyDull)]
+    [InlineData(34, null, 32, Explanation.NeighbourAgrees)]
+    [InlineData(34, 0.9, 36, Explanation.None)]
+    [InlineData(34, null, 36, Explanation.None)]
+    public void Air_sky_or_a_neighbour_explains_a_cloud(double air, double? sun, double neighbour, Explanation explanation)
+    {
+        var green = new ReadingScript(Green) { Expected = (36, 4) };
+        var plaza = new ReadingScript { Expected = (58, 6), Neighbours = [green], Sun = 0.95 };
+        green.Each("13:00", "13:59", 36).Along("14:00", "14:20", 36, neighbour);
+        plaza.Each("13:00", "13:59", 58);
+        (plaza.Air, plaza.Sun) = (air, sun);
+        plaza.Along("14:00", "14:12", 58, 48);
+        plaza.Along("14:13", "14:20", 47.5, 44);
+        if (explanation == Explanation.None)
+            plaza.Expect(Doubt.Disagrees, Explanation.None);
+        else
+            plaza.Expect(Doubt.None);
+        var first = new ReadingScript { Expected = (58, 6), Neighbours = [green], Sun = sun, Air = air, Evidence = plaza.Evidence with { AcceptedUntil = null } };
+        Assert.Equal(explanation, first.At("14:21", 44).Explanation);
+    }
+
+    [Fact]
+    public void Light_that_halves_says_that_the_sky_is_dull()
+    {
+        var plaza = new ReadingScript { Expected = (58, 6), Light = 95_000 };
+        plaza.Each("13:00", "13:59", 58);
+        plaza.Light = 30_000;
+        plaza.Along("14:00", "14:20", 58, 44).Expect(Doubt.None);
+    }
+
+    [Fact]
+    public void Where_nobody_can_be_asked_it_is_believed_after_slow_ground_has_had_time_to_cool_and_an_hour()
+    {
+        var plaza = new ReadingScript { Expected = (58, 6) };
+        plaza.Each("13:00", "13:59", 58).Each("14:00", "14:00", 45);
+        // From 58 °C: 13 K of slow asphalt (2166) under 0.88 · 900 W/m²: π·(13·2166/(2·790))² = 1000 s; the sun's exact height moves it by a minute.
+        plaza.Each("14:01", "15:14", 45).Expect(Doubt.Disagrees);
+        plaza.Each("15:15", "15:19", 45).Expect(Doubt.None);
+        Assert.Null(plaza.Evidence.DoubtedSince);
+        // From then on it is believed for the day,
+        plaza.Each("15:20", "18:00", 45).Expect(Doubt.None);
+        // unless it comes back and lies under again.
+        plaza.At("18:01", 47).Expect(Doubt.None);
+        plaza.Expected = (46, 4);
+        plaza.At("18:02", 47).At("18:03", 41).Expect(Doubt.Disagrees);
+    }
+
+    [Fact]
+    public void A_wait_ends_no_doubt_while_the_sun_is_measured_bright()
+    {
+        var plaza = new ReadingScript { Expected = (58, 6), Sun = 0.9 };
+        plaza.Each("13:00", "13:59", 58).Each("14:00", "17:30", 45).Expect(Doubt.Disagrees);
+    }
+
+    [Fact]
+    public void A_thermometer_in_the_hand_that_agrees_explains_it_and_one_that_does_not_changes_nothing()
+    {
+        var plaza = new ReadingScript { Expected = (58, 6), Sun = 0.9 };
+        plaza.Each("13:00", "13:59", 58).Each("14:00", "14:30", 45).Expect(Doubt.Disagrees);
+        Assert.Same(plaza.Evidence, plaza.Evidence.Checked(ReadingScript.Clock("14:31"), 57));
+        Assert.Same(plaza.Evidence, plaza.Evidence.Checked(ReadingScript.Clock("14:50"), 45));
+        plaza.Evidence = plaza.Evidence.Checked(ReadingScript.Clock("14:31"), 46.5);
+        plaza.Each("14:32", "16:00", 45).Expect(Doubt.None);
+    }
+
+    [Fact]
+    public void Somebody_who_has_looked_explains_it()
+    {
+        var plaza = new ReadingScript { Expected = (58, 6), Sun = 0.9 };
+        plaza.Each("13:00", "13:59", 58).Each("14:00", "14:30", 45).Expect(Doubt.Disagrees);
+        plaza.Evidence = plaza.Evidence.Explained(ReadingScript.Clock("14:31"));
+        plaza.Each("14:32", "16:00", 45).Expect(Doubt.None);
+    }
+
+    [Fact]
+    public void The_first_reading_after_a_start_is_held_against_what_is_expected() =>
+        new ReadingScript { Expected = (58, 6), Sun = 0.9 }.At("14:00", 40).Expect(Doubt.Disagrees);
+
+    [Fact]
+    public void A_start_under_way_forgets_no_doubt()
+    {
+        var plaza = new ReadingScript { Sun = 0.9 };
+        var judged = new List<Reading>();
+        foreach (var (clock, celsius) in new[] { ("14:00", 58.0), ("14:01", 30), ("14:02", 30), ("14:03", 30) })
+            judged.Add(plaza.At(clock, celsius).Last!);
+        var after = new ReadingScript { Sun = 0.9, Evidence = SpotEvidence.Of(judged) };
+        after.At("14:04", 30).Expect(Doubt.Spike);
+        after.At("14:05", 56).Expect(Doubt.None);
+    }
+
+    [Fact]
+    public void Without_a_fit_that_has_learnt_only_physics_speaks() =>
+        new ReadingScript().Along("13:00", "14:00", 58, 35).Expect(Doubt.None);
+
+    [Theory]
+    //          minutes fall
+    [InlineData(1, 12, Doubt.None)]
+    [InlineData(1, 22, Doubt.Spike)]
+    [InlineData(5, 22, Doubt.None)]
+    [InlineData(9, 33, Doubt.None)]
+    // Asphalt that stores little (922), takes in most (0.96) of about 985 W/m² and gives a gust 24 K · 10 W/m² as well: 2·1285·√(t/π)/922 is
+    // 17 K in the two minutes that a minute may be, 30 K in six, 39 K in ten.
+    public void Physics_says_how_far_ground_can_fall(int minutes, double fall, Doubt doubt) =>
+        new ReadingScript().Each("13:00", "13:30", 58).At($"13:{30 + minutes}", 58 - fall).Expect(doubt);
+
+    [Fact]
+    public void A_grate_follows_at_once() =>
+        new ReadingScript(ReadingScript.Plaza with { Surface = SurfaceKind.MetalGrate }).Each("13:00", "13:30", 60).At("13:31", 33).Expect(Doubt.None);
+
+    [Fact]
+    public void A_shower_is_wet_for_an_hour_after_its_last_sign_and_then_believed()
+    {
+        var plaza = new ReadingScript { Expected = (58, 6) };
+        plaza.Each("13:00", "13:59", 58);
+        (plaza.Humidity, plaza.Air) = (75, 27);
+        plaza.Along("14:00", "14:10", 47, 30).Expect(Doubt.Wet);
+        plaza.Humidity = 80;
+        plaza.Along("14:11", "15:09", 30, 33).Expect(Doubt.Wet);
+        plaza.Along("15:10", "15:26", 33, 34).Expect(Doubt.None);
+        plaza.Each("15:27", "16:30", 35).Expect(Doubt.None);
+    }
+
+    [Fact]
+    public void Humidity_that_rises_over_ground_that_stays_hot_is_no_rain()
+    {
+        var plaza = new ReadingScript().Each("13:00", "13:59", 48);
+        plaza.Humidity = 60;
+        plaza.Each("14:00", "14:10", 47).Expect(Doubt.None);
+    }
+
+    [Fact]
+    public void What_stands_still_for_minutes_while_a_neighbour_moves_is_stuck()
+    {
+        var green = new ReadingScript(Green);
+        var plaza = new ReadingScript { Neighbours = [green] };
+        for (var minute = 0; minute < 12; minute++)
+        {
+            green.At($"10:{minute:00}", 30 + minute);
+            plaza.At($"10:{minute:00}", 44.02);
+        }
+
+        plaza.Expect(Doubt.Stuck);
+        plaza.At("10:12", 44.6).Expect(Doubt.None);
+    }
+
+    [Fact]
+    public void What_stands_still_while_the_ground_should_warm_is_stuck_within_a_quarter_of_an_hour()
+    {
+        var plaza = new ReadingScript();
+        var stuckAt = -1;
+        for (var minute = 0; minute < 30 && stuckAt < 0; minute++)
+        {
+            // 8 K an hour, as asphalt on a clear morning.
+            plaza.Expected = (44 + (8 * minute / 60.0), 8);
+            stuckAt = plaza.At($"10:{minute:00}", 44.02).Last!.Doubt == Doubt.Stuck ? minute : -1;
+        }
+
+        Assert.InRange(stuckAt, 5, 14);
+    }
+
+    [Fact]
+    public void What_stands_still_while_nothing_moves_is_not_stuck()
+    {
+        var green = new ReadingScript(Green);
+        var plaza = new ReadingScript { Neighbours = [green], Expected = (25, 4) };
+        for (var minute = 0; minute < 60; minute++)
+        {
+            green.At($"02:{minute:00}", 21 - (0.02 * minute));
+            plaza.At($"02:{minute:00}", 25.01).Expect(Doubt.None);
+        }
+    }
+
+    [Fact]
+    public void What_fell_from_a_heat_it_had_jumped_to_is_no_fall()
+    {
+        // Somebody's engine stood over it for ten minutes. The gateway doubts the jump for two.
+        var plaza = new ReadingScript().Each("13:00", "13:30", 40);
+        plaza.Sent = Doubt.Spike;
+        plaza.Each("13:31", "13:32", 80);
+        plaza.Sent = Doubt.None;
+        plaza.Each("13:33", "13:40", 80).At("13:41", 41).Expect(Doubt.None);
+    }
+
+    [Fact]
+    public void What_its_gateway_goes_on_doubting_is_believed_once_it_is_explained()
+    {
+        var plaza = new ReadingScript { Sun = 0.95 }.Each("13:00", "13:59", 58);
+        plaza.Sent = Doubt.Spike;
+        plaza.Each("14:00", "14:10", 35).Expect(Doubt.Spike);
+        plaza.Sun = 0.2;
+        plaza.At("14:11", 35).Expect(Doubt.None, Explanation.SkyDull);
+        plaza.Each("14:12", "14:30", 35).Expect(Doubt.None);
+        // Another doubt of its gateway is not for the server to lift.
+        plaza.Sent = Doubt.SensorHeating;
+        plaza.At("14:31", 35).Expect(Doubt.SensorHeating);
+    }
+
+    [Fact]
+    public void Cold_ground_is_not_doubted_for_being_colder()
+    {
+        var plaza = new ReadingScript { Expected = (6, 3), Air = 2, Sun = 0.9 };
+        plaza.At("14:00", -1).Expect(Doubt.None);
+    }
+
+    [Fact]
+    public void At_night_nothing_lies_under_what_is_expected() =>
+        new ReadingScript { Expected = (30, 2) }.At("23:00", 24).Expect(Doubt.None);
+
+    [Fact]
+    public void What_is_not_newer_is_left_as_it_was_sent() =>
+        new ReadingScript().Each("14:00", "14:10", 58).At("14:05", 20).Expect(Doubt.None);
+
+    /// <summary>The opposite fault: whatever came before, a warning does not wait for a judgement.</summary>
+    [Fact]
+    public void Nothing_at_the_limit_or_over_it_is_ever_doubted_here() =>
+        Gen.Select(Gen.Double[-10, 90].Array[1, 40], Gen.Double[49, 110], Gen.Double[30, 80], Gen.Bool, Gen.Int[0, 20]).Sample((before, hot, expected, wet, hours) =>
+        {
+            var plaza = new ReadingScript { Expected = (expected, 3), Sun = 0.9 };
+            for (var i = 0; i < before.Length; i++)
+            {
+                plaza.Humidity = wet && i % 2 == 0 ? 90 : 30;
+                plaza.At($"{hours}:{i:00}", before[i]);
+            }
+
+            plaza.At($"{hours}:{before.Length:00}", hot);
+            return plaza.Last!.Quality == ReadingQuality.Good;
+        });
+
+    /// <summary>Readings are kept: judged or not, what was measured is what was measured.</summary>
+    [Fact]
+    public void A_judgement_changes_quality_and_doubt_and_nothing_else() =>
+        Gen.Double[-10, 90].Array[1, 60].Sample(values =>
+        {
+            var plaza = new ReadingScript { Expected = (50, 3) };
+            for (var i = 0; i < values.Length; i++)
+            {
+                plaza.At($"13:{i:00}", values[i]);
+                if (plaza.Last!.SurfaceCelsius != values[i] || plaza.Last.Quality == ReadingQuality.Rejected || plaza.Last.Quality == ReadingQuality.Good != (plaza.Last.Doubt == Doubt.None))
+                    return false;
+            }
+
+            return true;
+        });
+}
