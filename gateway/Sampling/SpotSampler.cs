@@ -111,7 +111,7 @@ internal sealed class SpotSampler(SpotId spot, SpotOptions options, SamplingOpti
             if (_surface.Count > 0)
             {
                 summary = Summary(end, [.. _surface], _raw);
-                doubt = _judge.Close(summary);
+                doubt = _judge.Close(summary, _options.LimitCelsius);
                 _aboveLimit = summary.CentreCelsius >= (_aboveLimit ? _options.LimitCelsius - BelowLimitKelvin : _options.LimitCelsius);
             }
 

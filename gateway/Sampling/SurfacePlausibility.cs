@@ -30,15 +30,26 @@ internal sealed class SurfacePlausibility(double effusivity)
     /// <summary>[K] Sensor's body over air above which the sun is heating it. Common practice, no source.</summary>
     public const double MostBodyOverAirKelvin = 15;
 
-    /// <summary>How long a value may stay the same to the last digit.</summary>
+    /// <summary>How long the value of a thermometer that touches the ground may stay the same to the last digit, which is 1/16 K.</summary>
     public static readonly TimeSpan LongestStill = TimeSpan.FromMinutes(30);
+
+    /// <summary>The same of an infrared sensor, whose own noise is more than its last digit. Our choice.</summary>
+    public static readonly TimeSpan LongestInfraredStill = TimeSpan.FromMinutes(5);
+
+    /// <summary>How long a surface that fell too fast is doubted on top of the time it needs to cool so far: most vans are gone then. Our choice.</summary>
+    public static readonly TimeSpan FallDoubted = TimeSpan.FromHours(1);
 
     private const int AgreeingToBelieve = 3;
     private const double AgreeingKelvin = 3;
+
+    // Asphalt on a clear evening. Computed ourselves, see AllClear.
+    private const double CoolingKelvinPerHour = 6;
     private static readonly TimeSpan Memory = TimeSpan.FromMinutes(5);
 
     private (DateTimeOffset At, double Celsius)? _level;
     private (double Celsius, int Count)? _jumped;
+    private (DateTimeOffset At, double Celsius)? _beforeJump;
+    private (DateTimeOffset At, double Celsius)? _fellFrom;
     private (DateTimeOffset Since, double Celsius)? _still;
     private (DateTimeOffset At, double Celsius)? _body;
 
@@ -53,28 +64,11 @@ internal sealed class SurfacePlausibility(double effusivity)
         2 * MostFluxWattsPerSquareMeter * Math.Sqrt(time.TotalSeconds / Math.PI) / effusivity;
 
     /// <summary>Judges an interval that is over, and remembers it.</summary>
-    public Doubt Close(SurfaceSummary summary)
+    /// <param name="summary">It.</param>
+    /// <param name="limitCelsius">[°C] From here the spot is too hot; no fall that ends there is doubted, for a warning does not wait.</param>
+    public Doubt Close(SurfaceSummary summary, double limitCelsius)
     {
-        var doubt = Passing(summary);
-        if (Jumps(summary))
-        {
-            // A new level is believed once it has held: the sensor was turned, or the spot hosed down.
-            var count = _jumped is { } j && Math.Abs(summary.CentreCelsius - j.Celsius) <= AgreeingKelvin ? j.Count + 1 : 1;
-            if (count < AgreeingToBelieve)
-            {
-                _jumped = (summary.CentreCelsius, count);
-                doubt |= Doubt.Spike;
-            }
-            else
-            {
-                Settle(summary);
-            }
-        }
-        else
-        {
-            Settle(summary);
-        }
-
+        var doubt = Passing(summary) | Moving(summary, limitCelsius);
         if (Still(summary))
             doubt |= Doubt.Stuck;
         if (summary.SensorCelsius is { } body)
@@ -82,8 +76,53 @@ internal sealed class SurfacePlausibility(double effusivity)
         return doubt;
     }
 
-    /// <summary>Judges part of an interval, for a reading sent early; remembers nothing.</summary>
-    public Doubt Glance(SurfaceSummary summary) => Passing(summary) | (Jumps(summary) ? Doubt.Spike : Doubt.None);
+    /// <summary>Judges part of an interval that is at the limit, for a reading sent early; remembers nothing.</summary>
+    public Doubt Glance(SurfaceSummary summary) =>
+        Passing(summary) | (Jumps(summary) && summary.CentreCelsius > _level?.Celsius ? Doubt.Spike : Doubt.None);
+
+    private Doubt Moving(SurfaceSummary summary, double limitCelsius)
+    {
+        var (centre, isHot) = (summary.CentreCelsius, summary.CentreCelsius >= limitCelsius);
+        if (_fellFrom is null && !isHot && Jumps(summary) && centre < _level?.Celsius && !IsBackBeforeJump(summary))
+            _fellFrom = _level;
+        if (_fellFrom is { } from)
+        {
+            // What fell faster than ground can is not believed for having held: a roof, the sky or a drop of water is seen for as long.
+            var passed = summary.End - from.At;
+            if (!isHot && centre < from.Celsius - AgreeingKelvin - (CoolingKelvinPerHour * passed.TotalHours) && passed < TimeToCool(from.Celsius - centre) + FallDoubted)
+                return Doubt.Spike;
+            _fellFrom = null;
+            Settle(summary);
+            return Doubt.None;
+        }
+
+        if (Jumps(summary) && centre > _level?.Celsius)
+        {
+            // Hotter, it is believed once it has held: the sensor was turned, or somebody swept the leaves away.
+            var count = _jumped is { } j && Math.Abs(centre - j.Celsius) <= AgreeingKelvin ? j.Count + 1 : 1;
+            if (count < AgreeingToBelieve)
+            {
+                _jumped = (centre, count);
+                return Doubt.Spike;
+            }
+
+            _beforeJump = _level;
+        }
+
+        Settle(summary);
+        return Doubt.None;
+    }
+
+    // What jumped up may fall back.
+    private bool IsBackBeforeJump(SurfaceSummary summary) => _beforeJump is { } before
+        && summary.End - before.At <= FallDoubted && summary.CentreCelsius >= before.Celsius - AgreeingKelvin;
+
+    /// <summary><see cref="MostChangeKelvin"/> turned round.</summary>
+    private TimeSpan TimeToCool(double kelvin)
+    {
+        var root = kelvin * effusivity / (2 * MostFluxWattsPerSquareMeter);
+        return TimeSpan.FromSeconds(Math.Min(Math.PI * root * root, TimeSpan.SecondsPerDay));
+    }
 
     private Doubt Passing(SurfaceSummary summary)
     {
@@ -125,6 +164,6 @@ internal sealed class SurfacePlausibility(double effusivity)
 
         if (_still is not { } still || still.Celsius != summary.LeastRawCelsius)
             _still = still = (summary.End, summary.LeastRawCelsius);
-        return summary.End - still.Since >= LongestStill;
+        return summary.End - still.Since >= (summary.SensorCelsius is null ? LongestStill : LongestInfraredStill);
     }
 }

@@ -166,6 +166,52 @@ public sealed class SpotSamplerTests
     }
 
     [Fact]
+    public void A_fall_no_surface_can_make_is_doubted_however_long_it_holds()
+    {
+        var script = new SpotScript(limit: 52);
+        script.Minute(51);
+        for (var minute = 0; minute < 60; minute++)
+            Assert.Equal(Doubt.Spike, script.Minute(25).Doubt);
+        Assert.Equal(Doubt.None, script.Minute(47).Doubt);
+        Assert.Equal(Doubt.None, script.Minute(47).Doubt);
+    }
+
+    [Fact]
+    public void A_fall_that_has_held_for_longer_than_the_ground_needs_to_cool_and_an_hour_is_believed()
+    {
+        var script = new SpotScript(limit: 52);
+        script.Minute(51);
+        var doubted = 0;
+        while (script.Minute(25).Doubt == Doubt.Spike)
+            doubted++;
+        // π·(26·922/2000)² is 452 s, by hand: 67 full minutes with the hour.
+        Assert.Equal(67, doubted);
+    }
+
+    [Fact]
+    public void A_fall_that_ends_over_the_limit_is_not_doubted()
+    {
+        var script = new SpotScript(limit: 45);
+        script.Minute(80);
+        Assert.Equal(Doubt.None, script.Minute(50).Doubt);
+        Assert.Equal(Doubt.Spike, script.Minute(20).Doubt);
+        // And whatever was doubted, heat is sent at once and good.
+        for (var i = 0; i < 3; i++)
+            script.Take(46);
+        Assert.Equal(ReadingQuality.Good, script.EarlyOnes[^1].Quality);
+    }
+
+    [Fact]
+    public void What_jumped_up_and_was_believed_may_fall_back()
+    {
+        var script = new SpotScript(limit: 52);
+        script.Minute(30);
+        for (var minute = 0; minute < 5; minute++)
+            script.Minute(80);
+        Assert.Equal(Doubt.None, script.Minute(31).Doubt);
+    }
+
+    [Fact]
     public void Going_back_to_where_it_was_after_a_spike_is_good()
     {
         var script = new SpotScript();
@@ -192,15 +238,23 @@ public sealed class SpotSamplerTests
         Assert.Equal(Doubt.Spike, script.Close()!.Doubt);
     }
 
-    [Fact]
-    public void The_same_value_to_the_last_digit_is_stuck_after_half_an_hour()
+    [Theory]
+    [InlineData(true, 5)]
+    [InlineData(false, 30)]
+    public void The_same_value_to_the_last_digit_is_stuck_after_minutes_by_infrared_and_after_half_an_hour_by_touch(bool infrared, int minutes)
     {
         var script = new SpotScript();
-        for (var minute = 0; minute <= 32; minute++)
+        for (var minute = 0; minute <= minutes + 2; minute++)
         {
             for (var i = 0; i < 12; i++)
-                script.Take(41.23);
-            Assert.Equal(minute < 30 ? Doubt.None : Doubt.Stuck, script.Close()!.Doubt);
+            {
+                if (infrared)
+                    script.Take(41.23);
+                else
+                    script.Take(new ReadOutcome.Measured(new ProbeValues { ContactCelsius = 41.25 }));
+            }
+
+            Assert.Equal(minute < minutes ? Doubt.None : Doubt.Stuck, script.Close()!.Doubt);
         }
 
         Assert.Equal(Doubt.None, script.Minute(41.23).Doubt);
