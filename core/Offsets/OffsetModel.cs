@@ -39,7 +39,7 @@ public sealed class OffsetModel(OffsetOptions options)
         var from = now - options.Window;
         var past = new WeatherStretch(history, WeatherSample.FirstAfter(history, from - TimeSpan.FromDays(1)), WeatherSample.FirstAfter(history, now));
         var step = WeatherGrid.StepFor(past);
-        var grid = WeatherGrid.Make(spot, past, step, now);
+        var grid = WeatherGrid.Make(spot, past, step, now, withDoubted: true);
         var sky = new SkyAndAir(grid, spot.Surface, null);
         var offsets = new double[grid.Count];
         for (var i = 0; i < grid.Count; i++)

@@ -101,7 +101,7 @@ internal sealed class OffsetReplay
             var sun = SunClass(_grid.Elevation[i]);
             rows.Add(row);
             offsets.Add(_offsets[i]);
-            weights.Add(Weight(Math.Abs(Errors[i]) / (FullUpTo * _spreads[sun])));
+            weights.Add(_grid.SurfaceWeight[i] * Weight(Math.Abs(Errors[i]) / (FullUpTo * _spreads[sun])));
             _sizes[sun].Add(Math.Abs(Errors[i]));
         }
 

@@ -7,16 +7,16 @@ public enum Doubt
     /// <summary>No doubt.</summary>
     None = 0,
 
-    /// <summary>Jumped further in one interval than a surface can.</summary>
+    /// <summary>Jumped further in one interval than a surface can; one that fell has not come back since.</summary>
     Spike = 1,
 
     /// <summary>The same value for longer than a surface can hold it.</summary>
     Stuck = 2,
 
-    /// <summary>Far outside what the fitted offset expects.</summary>
+    /// <summary>Under what the fitted offset expects while the sun is up, and neither air, sky nor a neighbour explains it.</summary>
     Disagrees = 4,
 
-    /// <summary>Rain or irrigation cools the surface under the sensor.</summary>
+    /// <summary>Rain or a sprinkler: the ground or the sensor's window is wet, or was within the hour.</summary>
     Wet = 8,
 
     /// <summary>The infrared sensor's own body is warming, so its reading lags.</summary>

@@ -32,4 +32,11 @@ public sealed record Reading(SpotId Spot, DateTimeOffset MeasuredAt)
 
     /// <summary>Why it is not good; <see cref="Doubt.None"/> when it is.</summary>
     public Doubt Doubt { get; init; }
+
+    /// <summary>Whether its air and humidity may be used: a doubt about the surface says nothing of them.</summary>
+    public bool HasSoundAir => Quality == ReadingQuality.Good
+        || (Quality == ReadingQuality.Suspect && (Doubt & (Doubt.Clock | Doubt.OutOfRange)) == Doubt.None);
+
+    /// <summary>Whether nothing is held against it but the warmth of the sensor's own body: a fit may learn from it with less weight.</summary>
+    public bool IsOnlySensorHeating => Quality == ReadingQuality.Suspect && Doubt == Doubt.SensorHeating;
 }

@@ -9,6 +9,9 @@ namespace PavementWatch.Core.Weather;
 /// </summary>
 internal sealed class WeatherGrid
 {
+    /// <summary>[fraction] What a doubted surface counts beside a good one: a sensor whose body the sun has warmed is off by two or three times as much. Our choice.</summary>
+    public const double DoubtedWeight = 0.25;
+
     private WeatherGrid(int count, int stepMinutes, long firstEndTicks)
     {
         Count = count;
@@ -19,6 +22,7 @@ internal sealed class WeatherGrid
         Wind = NaNs(count);
         Solar = NaNs(count);
         Surface = NaNs(count);
+        SurfaceWeight = NaNs(count);
         Clear = new double[count];
         SolarHour = new double[count];
         Elevation = new double[count];
@@ -45,6 +49,9 @@ internal sealed class WeatherGrid
 
     /// <summary>[°C]; NaN where unknown.</summary>
     public double[] Surface { get; }
+
+    /// <summary>[fraction] How much of what a good reading counts the surface counts; NaN where unknown.</summary>
+    public double[] SurfaceWeight { get; }
 
     /// <summary>[W/m²] Clear-sky sun in the middle of the step.</summary>
     public double[] Clear { get; }
@@ -79,14 +86,15 @@ internal sealed class WeatherGrid
     /// <param name="samples">In time order.</param>
     /// <param name="stepMinutes">Length of a step.</param>
     /// <param name="until">The last step holds this moment, or the last sample if that is later.</param>
+    /// <param name="withDoubted">Whether a doubted surface counts where there is no good one, with <see cref="DoubtedWeight"/>: to learn from.</param>
     public static WeatherGrid Make(
-        Spot spot, WeatherStretch samples, int stepMinutes, DateTimeOffset until)
+        Spot spot, WeatherStretch samples, int stepMinutes, DateTimeOffset until, bool withDoubted = false)
     {
         var step = stepMinutes * TimeSpan.TicksPerMinute;
         var first = Ceiling(samples.Count > 0 ? samples[0].At.UtcTicks : until.UtcTicks, step);
         var last = Ceiling(Math.Max(until.UtcTicks, samples.Count > 0 ? samples[samples.Count - 1].At.UtcTicks : 0), step);
         var grid = new WeatherGrid((int)((last - first) / step) + 1, stepMinutes, first);
-        grid.Average(samples);
+        grid.Average(samples, withDoubted);
         grid.Fill(grid.Air, 2);
         grid.Fill(grid.Vapour, 2);
         grid.Fill(grid.Wind, 1);
@@ -96,9 +104,9 @@ internal sealed class WeatherGrid
         return grid;
     }
 
-    private void Average(WeatherStretch samples)
+    private void Average(WeatherStretch samples, bool withDoubted)
     {
-        Span<double> sums = stackalloc double[5];
+        Span<double> sums = stackalloc double[6];
         Span<int> counts = stackalloc int[5];
         var index = -1;
         for (var i = 0; i < samples.Count; i++)
@@ -116,7 +124,7 @@ internal sealed class WeatherGrid
                 Add(sums, counts, 1, humidity / 100 * VapourPressure.SaturationKilopascals(sample.AirCelsius));
             Add(sums, counts, 2, sample.WindMetersPerSecond ?? double.NaN);
             Add(sums, counts, 3, sample.SolarWattsPerSquareMeter ?? double.NaN);
-            Add(sums, counts, 4, sample.SurfaceCelsius ?? double.NaN);
+            AddSurface(sums, counts, sample, withDoubted);
         }
 
         Store(index, sums, counts);
@@ -131,11 +139,22 @@ internal sealed class WeatherGrid
             Vapour[index] = sums[1] / counts[1];
             Wind[index] = sums[2] / counts[2];
             Solar[index] = sums[3] / counts[3];
-            Surface[index] = sums[4] / counts[4];
+            Surface[index] = sums[4] / sums[5];
+            SurfaceWeight[index] = sums[5] / counts[4];
         }
 
         sums.Clear();
         counts.Clear();
+    }
+
+    private static void AddSurface(Span<double> sums, Span<int> counts, in WeatherSample sample, bool withDoubted)
+    {
+        var (surface, weight) = sample.SurfaceCelsius is { } good ? (good, 1) : (withDoubted ? sample.DoubtedSurfaceCelsius ?? double.NaN : double.NaN, DoubtedWeight);
+        if (!double.IsFinite(surface))
+            return;
+        sums[4] += weight * surface;
+        sums[5] += weight;
+        counts[4]++;
     }
 
     private static void Add(Span<double> sums, Span<int> counts, int column, double value)

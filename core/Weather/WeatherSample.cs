@@ -19,6 +19,9 @@ public readonly record struct WeatherSample(DateTimeOffset At, double AirCelsius
     /// <summary>[°C] Good surface reading, if there was one; suspect readings are left out by the caller.</summary>
     public double? SurfaceCelsius { get; init; }
 
+    /// <summary>[°C] A surface reading that is doubted for the warmth of its sensor alone, where there is no good one: a fit learns from it with less weight, and nothing else uses it.</summary>
+    public double? DoubtedSurfaceCelsius { get; init; }
+
     /// <summary>Index of the first sample later than a moment.</summary>
     /// <param name="samples">In time order.</param>
     /// <param name="moment">The moment.</param>

@@ -119,7 +119,7 @@ internal sealed class FitRunner(
         var history = InputsAtHand.ForLearning(samples);
         // What was measured on other ground teaches nothing of this one; its air stays.
         if (groundSince is not null)
-            history = [.. history.Select(sample => sample.At <= groundSince ? sample with { SurfaceCelsius = null } : sample)];
+            history = [.. history.Select(sample => sample.At <= groundSince ? sample with { SurfaceCelsius = null, DoubtedSurfaceCelsius = null } : sample)];
         var fit = _model.Fit(spot, history, now);
         var judgement = FitReview.Judge(fit, fits.InUse(spot.Id), spot, history, now, options.Value.ComparedDays, options.Value.ToleranceKelvin);
         return (fit, judgement, Drift(older, spot, history, now));

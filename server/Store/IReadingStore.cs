@@ -24,9 +24,13 @@ internal interface IReadingStore
         return readings;
     }
 
-    /// <summary>The readings of a span in steps; a step holds the readings with <c>end − step &lt; MeasuredAt ≤ end</c>, ends being multiples of the step since 1970. Empty steps are left out. Only good readings make the means.</summary>
+    /// <summary>The readings of a span in steps; a step holds the readings with <c>end − step &lt; MeasuredAt ≤ end</c>, ends being multiples of the step since 1970. Empty steps are left out. Only good readings make the means of the surface, and those with sound air the means of air and humidity.</summary>
     Task<IReadOnlyList<ReadingStep>> StepsAsync(
         SpotId spot, DateTimeOffset from, DateTimeOffset to, TimeSpan step, CancellationToken cancellationToken);
+
+    /// <summary>How many readings of a spot with <c>from ≤ MeasuredAt &lt; to</c> have each set of doubts; those without any under <see cref="Doubt.None"/>.</summary>
+    async Task<IReadOnlyDictionary<Doubt, int>> DoubtsAsync(SpotId spot, DateTimeOffset from, DateTimeOffset to, CancellationToken cancellationToken) =>
+        (await RangeAsync(spot, from, to, cancellationToken)).GroupBy(stored => stored.Reading.Doubt).ToDictionary(group => group.Key, group => group.Count());
 
     /// <summary>The newest reading of a spot with <c>MeasuredAt ≤ until</c>, in whole milliseconds; <c>null</c> for none. Asks of no other spot.</summary>
     Task<StoredReading?> LatestAsync(SpotId spot, DateTimeOffset until, CancellationToken cancellationToken);
@@ -50,9 +54,15 @@ internal sealed record ReadingStep(DateTimeOffset End, int GoodCount, int Count)
     /// <summary>[°C] Highest good surface reading.</summary>
     public double? SurfaceMaxCelsius { get; init; }
 
-    /// <summary>[°C] Mean of the good air readings.</summary>
+    /// <summary>[°C] Mean air of the readings with sound air, see <see cref="Reading.HasSoundAir"/>.</summary>
     public double? AirCelsius { get; init; }
 
-    /// <summary>[%] Mean of the good humidity readings.</summary>
+    /// <summary>[%] Mean humidity of the same.</summary>
     public double? HumidityPercent { get; init; }
+
+    /// <summary>[°C] Mean surface of the readings that are doubted for the warmth of the sensor's body alone.</summary>
+    public double? HeatedSurfaceCelsius { get; init; }
+
+    /// <summary>What is held against any of its readings.</summary>
+    public Doubt Doubts { get; init; }
 }

@@ -29,12 +29,15 @@ internal static class ReadingSteps
     private static ReadingStep Take(DateTimeOffset end, Reading[] readings)
     {
         var good = readings.Where(reading => reading.Quality == ReadingQuality.Good).ToArray();
+        var airy = readings.Where(reading => reading.HasSoundAir).ToArray();
         return new ReadingStep(end, good.Length, readings.Length)
         {
             SurfaceCelsius = good.Average(reading => reading.SurfaceCelsius),
             SurfaceMaxCelsius = good.Max(reading => reading.SurfaceCelsius),
-            AirCelsius = good.Average(reading => reading.AirCelsius),
-            HumidityPercent = good.Average(reading => reading.HumidityPercent),
+            AirCelsius = airy.Average(reading => reading.AirCelsius),
+            HumidityPercent = airy.Average(reading => reading.HumidityPercent),
+            HeatedSurfaceCelsius = readings.Where(reading => reading.IsOnlySensorHeating).Average(reading => reading.SurfaceCelsius),
+            Doubts = readings.Aggregate(Doubt.None, (doubts, reading) => doubts | reading.Doubt),
         };
     }
 }

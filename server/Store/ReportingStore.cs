@@ -47,6 +47,11 @@ internal sealed class ReportingStore(IReadingStore store, StoreCondition conditi
         ReadAsync(store.StepsAsync(spot, from, to, step, cancellationToken));
 
     /// <inheritdoc />
+    public Task<IReadOnlyDictionary<Doubt, int>> DoubtsAsync(
+        SpotId spot, DateTimeOffset from, DateTimeOffset to, CancellationToken cancellationToken) =>
+        ReadAsync(store.DoubtsAsync(spot, from, to, cancellationToken));
+
+    /// <inheritdoc />
     public Task<StoredReading?> LatestAsync(SpotId spot, DateTimeOffset until, CancellationToken cancellationToken) =>
         ReadAsync(store.LatestAsync(spot, until, cancellationToken));
 

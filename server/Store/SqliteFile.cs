@@ -6,7 +6,7 @@ namespace PavementWatch.Server.Store;
 /// <summary>The file of readings: how it is opened, and its table.</summary>
 internal static class SqliteFile
 {
-    private const int SchemaVersion = 2;
+    private const int SchemaVersion = 3;
 
     // The key is the row's place in the file, so a spot's day is one run of pages.
     private const string Schema = """
@@ -35,8 +35,10 @@ internal static class SqliteFile
             readings            INTEGER NOT NULL, -- how many there are
             surface_celsius     REAL,             -- means of the good ones
             surface_max_celsius REAL,
-            air_celsius         REAL,
+            air_celsius         REAL,             -- means of those whose air is sound
             humidity_percent    REAL,
+            heated_celsius      REAL,             -- mean surface of those doubted for the sensor's warmth alone
+            doubts              TEXT,             -- names joined by commas, some twice
             PRIMARY KEY (spot, ending)
         ) WITHOUT ROWID;
         """;
@@ -46,8 +48,10 @@ internal static class SqliteFile
         SUM(quality = 'good'), COUNT(*),
             AVG(CASE WHEN quality = 'good' THEN surface_celsius END),
             MAX(CASE WHEN quality = 'good' THEN surface_celsius END),
-            AVG(CASE WHEN quality = 'good' THEN air_celsius END),
-            AVG(CASE WHEN quality = 'good' THEN humidity_percent END)
+            AVG(CASE WHEN (quality = 'good' OR (quality = 'suspect' AND doubt NOT LIKE '%clock%' AND doubt NOT LIKE '%out-of-range%')) THEN air_celsius END),
+            AVG(CASE WHEN (quality = 'good' OR (quality = 'suspect' AND doubt NOT LIKE '%clock%' AND doubt NOT LIKE '%out-of-range%')) THEN humidity_percent END),
+            AVG(CASE WHEN quality = 'suspect' AND doubt = 'sensor-heating' THEN surface_celsius END),
+            GROUP_CONCAT(DISTINCT CASE WHEN doubt <> '' THEN doubt END)
         """;
 
     private const string StepsOfAllReadings = $"""
@@ -137,8 +141,8 @@ internal static class SqliteFile
 
         if (version == 0)
             Execute(connection, Schema);
-        if (version < 2)
-            Execute(connection, KeptSteps + StepsOfAllReadings);
+        if (version < 3)
+            Execute(connection, "DROP TABLE IF EXISTS ten_minutes;" + KeptSteps + StepsOfAllReadings);
         Execute(connection, $"PRAGMA user_version = {SchemaVersion};");
         transaction.Commit();
     }

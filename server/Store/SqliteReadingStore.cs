@@ -34,7 +34,7 @@ internal sealed class SqliteReadingStore : IReadingStore, IAsyncDisposable
         SELECT (measured_at + $step - 1) / $step * $step AS ending, {SqliteFile.StepOfReadings}
         FROM reading WHERE spot = $spot AND measured_at >= $from AND measured_at <= $first - $step GROUP BY ending
         UNION ALL
-        SELECT ending, good, readings, surface_celsius, surface_max_celsius, air_celsius, humidity_percent
+        SELECT ending, good, readings, surface_celsius, surface_max_celsius, air_celsius, humidity_percent, heated_celsius, doubts
         FROM ten_minutes WHERE spot = $spot AND ending >= $first AND ending <= $last
         UNION ALL
         SELECT (measured_at + $step - 1) / $step * $step AS ending, {SqliteFile.StepOfReadings}
@@ -55,6 +55,10 @@ internal sealed class SqliteReadingStore : IReadingStore, IAsyncDisposable
 
     private const string LatestOfSpot = $"""
         SELECT {Fields} FROM reading r WHERE r.spot = $spot AND r.measured_at <= $until ORDER BY r.measured_at DESC LIMIT 1;
+        """;
+
+    private const string DoubtCounts = """
+        SELECT doubt, COUNT(*) FROM reading WHERE spot = $spot AND measured_at >= $from AND measured_at < $to GROUP BY doubt;
         """;
 
     private readonly string _path;
@@ -106,6 +110,14 @@ internal sealed class SqliteReadingStore : IReadingStore, IAsyncDisposable
                 ("$spot", spot.Value), ("$from", first), ("$to", end), ("$step", length), ("$first", firstWhole), ("$last", lastWhole))
             : QueryAsync(Steps, ReadStep, cancellationToken, ("$spot", spot.Value), ("$from", first), ("$to", end), ("$step", length));
     }
+
+    /// <inheritdoc />
+    public async Task<IReadOnlyDictionary<Doubt, int>> DoubtsAsync(
+        SpotId spot, DateTimeOffset from, DateTimeOffset to, CancellationToken cancellationToken) =>
+        (await QueryAsync(
+            DoubtCounts, row => (Doubt: QualityNames.ReadDoubt(row.GetString(0)), Count: row.GetInt32(1)), cancellationToken,
+            ("$spot", spot.Value), ("$from", CeilingMilliseconds(from)), ("$to", CeilingMilliseconds(to))))
+        .GroupBy(row => row.Doubt).ToDictionary(group => group.Key, group => group.Sum(row => row.Count));
 
     /// <inheritdoc />
     public async Task<StoredReading?> LatestAsync(SpotId spot, DateTimeOffset until, CancellationToken cancellationToken) =>
@@ -188,6 +200,8 @@ internal sealed class SqliteReadingStore : IReadingStore, IAsyncDisposable
             SurfaceMaxCelsius = OrNull(row, 4),
             AirCelsius = OrNull(row, 5),
             HumidityPercent = OrNull(row, 6),
+            HeatedSurfaceCelsius = OrNull(row, 7),
+            Doubts = row.IsDBNull(8) ? Doubt.None : QualityNames.ReadDoubt(row.GetString(8)),
         };
 
     private static double? OrNull(SqliteDataReader row, int column) => row.IsDBNull(column) ? null : row.GetDouble(column);

@@ -19,7 +19,7 @@ internal sealed class SpotReadings
     /// <summary>The newest good reading that has a surface.</summary>
     public Reading? NewestGood { get; private set; }
 
-    /// <summary>The newest good air, which may come without a surface.</summary>
+    /// <summary>The newest sound air, which may come without a surface or beside one in doubt.</summary>
     public Reading? NewestAir { get; private set; }
 
     /// <summary>Its last days in steps.</summary>
@@ -44,11 +44,9 @@ internal sealed class SpotReadings
             Newest = reading;
         if (reading.SurfaceCelsius is not null && IsNewerOrHotter(reading, _newestSurface))
             _newestSurface = reading;
-        if (reading.Quality != ReadingQuality.Good)
-            return;
-        if (reading.SurfaceCelsius is not null && IsNewerOrHotter(reading, NewestGood))
+        if (reading is { Quality: ReadingQuality.Good, SurfaceCelsius: not null } && IsNewerOrHotter(reading, NewestGood))
             NewestGood = reading;
-        if (reading.AirCelsius is not null && IsNewer(reading, NewestAir))
+        if (reading is { HasSoundAir: true, AirCelsius: not null } && IsNewer(reading, NewestAir))
             NewestAir = reading;
     }
 

@@ -166,6 +166,7 @@ internal sealed class SiteWeather(IReadingStore store, SpotCatalogue catalogue, 
         {
             HumidityPercent = own.HumidityPercent ?? others.Average(s => s.HumidityPercent),
             SurfaceCelsius = own.SurfaceCelsius,
+            DoubtedSurfaceCelsius = own.SurfaceCelsius is null ? own.HeatedSurfaceCelsius : null,
         };
 
     /// <summary>The samples with a station's air where readings were missing for long, also before the first one.</summary>

@@ -13,10 +13,10 @@ internal sealed class WeatherRing
     private static readonly long StepTicks = SpotWeather.Step.Ticks;
     private readonly Bin[] _bins = new Bin[(int)(Reach.Ticks / StepTicks) + 1];
 
-    /// <summary>Takes a good reading; others and those older than the ring are left out.</summary>
+    /// <summary>Takes a reading's good surface and sound air; those older than the ring are left out.</summary>
     public void Add(Reading reading)
     {
-        if (reading.Quality != ReadingQuality.Good)
+        if (!reading.HasSoundAir)
             return;
         var number = NumberOf(reading.MeasuredAt);
         ref var bin = ref _bins[number % _bins.Length];
@@ -24,26 +24,27 @@ internal sealed class WeatherRing
             return;
         if (bin.Number < number)
             bin = new Bin { Number = number };
-        bin.Surface.Add(reading.SurfaceCelsius);
+        if (reading.Quality == ReadingQuality.Good)
+            bin.Surface.Add(reading.SurfaceCelsius);
         bin.Air.Add(reading.AirCelsius);
         bin.Humidity.Add(reading.HumidityPercent);
         if (reading.MeasuredAt > bin.Newest)
             bin.Newest = reading.MeasuredAt;
     }
 
-    /// <summary>Takes a whole step of good readings, before any reading of it or of a later one.</summary>
+    /// <summary>Takes a whole step, before any reading of it or of a later one.</summary>
     public void Add(ReadingStep step)
     {
-        if (step.GoodCount == 0)
+        if (step is { SurfaceCelsius: null, AirCelsius: null, HumidityPercent: null })
             return;
-        var number = step.End.UtcTicks / StepTicks;
+        var (number, count) = (step.End.UtcTicks / StepTicks, Math.Max(1, step.GoodCount));
         _bins[number % _bins.Length] = new Bin
         {
             Number = number,
             Newest = step.End,
-            Surface = RunningMean.Of(step.SurfaceCelsius, step.GoodCount),
-            Air = RunningMean.Of(step.AirCelsius, step.GoodCount),
-            Humidity = RunningMean.Of(step.HumidityPercent, step.GoodCount),
+            Surface = RunningMean.Of(step.SurfaceCelsius, count),
+            Air = RunningMean.Of(step.AirCelsius, count),
+            Humidity = RunningMean.Of(step.HumidityPercent, count),
         };
     }
 

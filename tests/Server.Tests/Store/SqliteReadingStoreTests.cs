@@ -91,8 +91,10 @@ public sealed class SqliteReadingStoreTests : ReadingStoreContract
         Assert.Contains("run the newer server", refusal.Message, StringComparison.Ordinal);
     }
 
-    [Fact]
-    public async Task A_file_from_before_steps_were_kept_beside_the_readings_gets_them()
+    [Theory]
+    [InlineData(1, "")]
+    [InlineData(2, "CREATE TABLE ten_minutes (spot TEXT NOT NULL, ending INTEGER NOT NULL, good INTEGER NOT NULL, readings INTEGER NOT NULL, surface_celsius REAL, surface_max_celsius REAL, air_celsius REAL, humidity_percent REAL, PRIMARY KEY (spot, ending)) WITHOUT ROWID;")]
+    public async Task A_file_from_before_steps_were_kept_as_they_are_gets_them(int version, string kept)
     {
         await Store.AppendAsync([.. WholeDay(Plaza), .. WholeDay(SomeReadings.Steps)], Stop);
         var before = await Store.StepsAsync(Plaza, Day.AddTicks(1), Day.AddDays(1), SqliteFile.KeptStep, Stop);
@@ -100,7 +102,7 @@ public sealed class SqliteReadingStoreTests : ReadingStoreContract
         using (var old = new SqliteConnection($"Data Source={FilePath};Pooling=False"))
         {
             old.Open();
-            Ask(old, "DROP TABLE ten_minutes; PRAGMA user_version = 1;");
+            Ask(old, $"DROP TABLE ten_minutes; {kept} PRAGMA user_version = {version};");
         }
 
         await using var again = new SqliteReadingStore(new StoreOptions { Path = FilePath });

@@ -40,5 +40,15 @@ public sealed class WeatherRingTests
         Assert.Equal([(Noon, (double?)40)], ring.Steps(Noon).Select(s => (s.End, s.SurfaceCelsius)));
     }
 
+    [Fact]
+    public void What_is_doubted_of_a_surface_is_none_and_the_air_beside_it_is_kept()
+    {
+        var ring = new WeatherRing();
+        ring.Add(Reading(Noon, 40) with { Quality = ReadingQuality.Suspect, Doubt = Doubt.Disagrees });
+        ring.Add(Reading(Noon.AddMinutes(10), 40) with { Quality = ReadingQuality.Suspect, Doubt = Doubt.Clock });
+
+        Assert.Equal([(Noon, (double?)null, (double?)35)], ring.Steps(Noon.AddMinutes(10)).Select(s => (s.End, s.SurfaceCelsius, s.AirCelsius)));
+    }
+
     private static Reading Reading(DateTimeOffset at, double surfaceCelsius) => RunningServer.Good(RunningServer.NorthGate, at, surfaceCelsius);
 }
