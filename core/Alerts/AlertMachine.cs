@@ -18,6 +18,8 @@ namespace PavementWatch.Core.Alerts;
 /// </remarks>
 public static class AlertMachine
 {
+    private const Doubt TooCool = Doubt.Disagrees | Doubt.Wet;
+
     /// <summary>Takes one input.</summary>
     /// <param name="memory">What is remembered of the spot.</param>
     /// <param name="input">What happened.</param>
@@ -66,7 +68,7 @@ public static class AlertMachine
         ArgumentNullException.ThrowIfNull(rule);
 
         var (turned, decision) = Step(
-            TurnedOver(memory.Cold ?? AlertMemory.Start(input.Now)), TurnedOver(input), rule with { Side = AlertSide.Cold, Sun = null });
+            TurnedOver(memory.Cold ?? AlertMemory.Start(input.Now)), TurnedOver(input, rule.ColdLimitCelsius), rule with { Side = AlertSide.Cold, Sun = null });
         return new AlertStep(
             memory with { Cold = TurnedOver(turned) },
             decision is null ? null : decision with { SurfaceCelsius = -decision.SurfaceCelsius, UpperCelsius = -decision.UpperCelsius });
@@ -78,12 +80,18 @@ public static class AlertMachine
         Recent = [.. memory.Recent.Select(p => p with { SurfaceCelsius = -p.SurfaceCelsius })],
     };
 
-    private static AlertInput TurnedOver(AlertInput input) => input switch
+    private static AlertInput TurnedOver(AlertInput input, double coldLimitCelsius) => input switch
     {
-        Measured measured => measured with { Reading = measured.Reading with { SurfaceCelsius = -measured.Reading.SurfaceCelsius } },
+        Measured measured => measured with { Reading = BelievedCold(measured.Reading, coldLimitCelsius) with { SurfaceCelsius = -measured.Reading.SurfaceCelsius } },
         Estimated estimated => estimated with { Current = TurnedOver(estimated.Current), Ahead = [.. estimated.Ahead.Select(TurnedOver)] },
         _ => input,
     };
+
+    // What is doubted for being too cool warns of the cold all the same, but not as the fall of a surface that is far from it.
+    private static Reading BelievedCold(Reading reading, double coldLimitCelsius) =>
+        reading.Quality == ReadingQuality.Suspect && reading.SurfaceCelsius <= coldLimitCelsius && (reading.Doubt & TooCool) != Doubt.None && (reading.Doubt & ~(TooCool | Doubt.Spike)) == Doubt.None
+            ? reading with { Quality = ReadingQuality.Good, Doubt = Doubt.None }
+            : reading;
 
     // A lean to the warm side is no warning of cold.
     private static SurfaceEstimate TurnedOver(SurfaceEstimate estimate) =>

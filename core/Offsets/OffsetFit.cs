@@ -23,6 +23,10 @@ public sealed record OffsetFit
     /// <summary>Which set of features the coefficients belong to. A fit of another edition estimates from the handbook.</summary>
     public int Edition { get; init; }
 
+    /// <summary>Whether what it learnt is used; else the handbook speaks in its place.</summary>
+    [JsonIgnore]
+    public bool IsInForce => Edition == OffsetFeatures.Edition;
+
     /// <summary>When it was made, UTC; it used nothing later.</summary>
     public required DateTimeOffset FittedAt { get; init; }
 
@@ -67,7 +71,7 @@ public sealed record OffsetFit
 
     /// <summary>How often its interval held on the last days, see <see cref="OffsetPart.Record"/>; <c>null</c> also for a fit of another edition, by which nothing is estimated.</summary>
     [JsonIgnore]
-    public IntervalRecord? Record => Edition == OffsetFeatures.Edition ? Parts[0].Record : null;
+    public IntervalRecord? Record => IsInForce ? Parts[0].Record : null;
 }
 
 /// <summary>A span of air temperatures.</summary>

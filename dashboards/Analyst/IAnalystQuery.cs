@@ -128,4 +128,29 @@ public sealed record FitDecision(DateTimeOffset At, string By, string FitId, boo
 /// <param name="Agreement">Sensor and estimate against hand-held checks.</param>
 /// <param name="InUse">The whole fit in use, if any.</param>
 public sealed record SpotReview(
-    SpotFits Fits, IReadOnlyList<FitDecision> Decisions, ResidualReview Residuals, SpotAgreement Agreement, OffsetFit? InUse);
+    SpotFits Fits, IReadOnlyList<FitDecision> Decisions, ResidualReview Residuals, SpotAgreement Agreement, OffsetFit? InUse)
+{
+    /// <summary>Whether a probe measures it.</summary>
+    public bool IsMeasured { get; init; }
+
+    /// <summary>Readings of the days of the residuals.</summary>
+    public int ReadingCount { get; init; }
+
+    /// <summary>How many of them are in doubt, by each doubt, the most frequent first; one with two doubts counts in both.</summary>
+    public IReadOnlyList<DoubtedReadings> Doubted { get; init; } = [];
+}
+
+/// <summary>Readings in doubt.</summary>
+/// <param name="Doubt">One doubt.</param>
+/// <param name="Count">How many have it.</param>
+public sealed record DoubtedReadings(Doubt Doubt, int Count)
+{
+    /// <summary>By each single doubt, the most frequent first.</summary>
+    /// <param name="counts">How many readings have each set of doubts.</param>
+    public static IReadOnlyList<DoubtedReadings> Of(IReadOnlyDictionary<Doubt, int> counts) =>
+    [
+        .. Enum.GetValues<Doubt>().Where(d => d != Doubt.None)
+            .Select(d => new DoubtedReadings(d, counts.Where(c => c.Key.HasFlag(d)).Sum(c => c.Value)))
+            .Where(d => d.Count > 0).OrderByDescending(d => d.Count),
+    ];
+}

@@ -1,4 +1,5 @@
 using PavementWatch.Core.Contact;
+using PavementWatch.Core.Readings;
 using PavementWatch.Dashboards.Texts;
 
 namespace PavementWatch.Dashboards.Days;
@@ -20,7 +21,7 @@ internal static class DaySummary
         if (day.Points.Count == 0)
             return ["No readings and no estimates for this day: nothing is known about it.", .. Walk(day)];
 
-        return [.. TooHot(day, now), .. Freezing(day), .. Hottest(day), .. Record(day), .. Air(day), .. Silences(day, now), .. Coming(day, now), .. Doubts(day), .. Walk(day)];
+        return [.. TooHot(day, now), .. Freezing(day), .. Hottest(day), .. Record(day), .. Air(day), .. Silences(day, now), .. InDoubt(day), .. Coming(day, now), .. Doubts(day), .. Walk(day)];
     }
 
     private static IEnumerable<string> TooHot(SpotDay day, DateTimeOffset now)
@@ -104,7 +105,7 @@ internal static class DaySummary
         var end = now < day.To ? now : day.To;
         var times = day.Points.Where(p => p.SurfaceCelsius is not null && p.At < end).Select(p => p.At).ToList();
         var gaps = times.Prepend(day.From).Zip(times.Append(end), (from, to) => (from, to))
-            .Where(g => g.to - g.from >= ShortSilence).ToList();
+            .Where(g => g.to - g.from >= ShortSilence && !IsInDoubt(day, g.from, g.to)).ToList();
         if (gaps.Count > MostSilences)
         {
             var together = TimeSpan.FromTicks(gaps.Sum(g => (g.to - g.from).Ticks));
@@ -112,6 +113,27 @@ internal static class DaySummary
         }
 
         return gaps.Select(g => $"No reading from {Clock(day, g.from)} to {Clock(day, g.to)}.");
+    }
+
+    // It was measured then; what is said is why that does not count.
+    private static bool IsInDoubt(SpotDay day, DateTimeOffset from, DateTimeOffset to) =>
+        TimeSpan.FromTicks(day.Doubted.Where(d => d.From < to && d.To > from).Sum(d => (Earlier(d.To, to) - Later(d.From, from)).Ticks)) >= (to - from) / 2;
+
+    private static DateTimeOffset Earlier(DateTimeOffset one, DateTimeOffset other) => one < other ? one : other;
+
+    private static DateTimeOffset Later(DateTimeOffset one, DateTimeOffset other) => one > other ? one : other;
+
+    private static IEnumerable<string> InDoubt(SpotDay day)
+    {
+        if (day.Doubted.Count > MostSilences)
+        {
+            var (first, last) = (day.Doubted[0], day.Doubted[^1]);
+            yield return $"Readings in doubt at times from {Clock(day, first.From)} to {Clock(day, last.To)}, which do not count: {DoubtTexts.Of(day.Doubted.Aggregate(Doubt.None, (all, d) => all | d.Doubt))}.";
+            yield break;
+        }
+
+        foreach (var span in day.Doubted)
+            yield return $"Readings in doubt from {Clock(day, span.From)} to {Clock(day, span.To)}, which do not count: {DoubtTexts.Of(span.Doubt)}.";
     }
 
     private static IEnumerable<string> Coming(SpotDay day, DateTimeOffset now)

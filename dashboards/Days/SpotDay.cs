@@ -24,9 +24,18 @@ public sealed record SpotDay(
     /// <summary>How often such estimates held on the last days; <c>null</c> on a day that is over, and where nobody can tell.</summary>
     public IntervalRecord? Record { get; init; }
 
+    /// <summary>When what was measured was in doubt throughout, in time order.</summary>
+    public IReadOnlyList<DoubtedSpan> Doubted { get; init; } = [];
+
     /// <summary>Whether no good reading ever came from the spot: under the limit its estimates are no comfort.</summary>
     public bool NeverMeasured { get; init; }
 }
+
+/// <summary>A time in which every reading was in doubt.</summary>
+/// <param name="From">UTC.</param>
+/// <param name="To">UTC.</param>
+/// <param name="Doubt">What was held against any of them.</param>
+public sealed record DoubtedSpan(DateTimeOffset From, DateTimeOffset To, Doubt Doubt);
 
 /// <summary>Where the air of the coming hours is from: a forecast, as far as it reaches, else their last day.</summary>
 /// <param name="From">First of the coming moments, UTC.</param>

@@ -3,6 +3,7 @@ using Microsoft.AspNetCore.Http;
 using Microsoft.AspNetCore.Routing;
 using Microsoft.Extensions.DependencyInjection;
 using Microsoft.Extensions.DependencyInjection.Extensions;
+using PavementWatch.Dashboards.Checks;
 using PavementWatch.Dashboards.Days;
 using PavementWatch.Dashboards.Faults;
 using PavementWatch.Dashboards.Gateways;
@@ -18,7 +19,7 @@ public static class DashboardHosting
 {
     /// <summary>
     /// Adds what the pages need, except <see cref="ISpotBoard"/> and <see cref="ISpotDays"/>, which the host brings; and
-    /// <see cref="IOwnerLinks"/>, <see cref="IVisitorWalkQuery"/>, <see cref="IGatewayBoard"/>, <see cref="IStandingFaults"/>, <see cref="ISetup"/> and <see cref="IPeopleSetup"/>, which it may.
+    /// <see cref="IOwnerLinks"/>, <see cref="IVisitorWalkQuery"/>, <see cref="IGatewayBoard"/>, <see cref="IStandingFaults"/>, <see cref="ISetup"/>, <see cref="IPeopleSetup"/> and <see cref="IProbeReview"/>, which it may.
     /// </summary>
     public static IServiceCollection AddDashboards(this IServiceCollection services)
     {
@@ -32,6 +33,7 @@ public static class DashboardHosting
         services.TryAddSingleton<IStandingFaults, NoFaults>();
         services.TryAddSingleton<ISetup, NoSetup>();
         services.TryAddSingleton<IPeopleSetup, NoPeople>();
+        services.TryAddSingleton<IProbeReview, NoProbeReview>();
         return services;
     }
 

@@ -22,7 +22,7 @@ internal static class FirstReadingText
             return (false, $"The reading was rejected: {DoubtTexts.Of(look.Reading.Doubt)}. Run 'gateway check' at the gateway; it names the probe and the remedy.");
         if (look.Reading.SurfaceCelsius is not { } surface)
             return (false, "It has no surface temperature. Run 'gateway check' at the gateway: is the surface probe named for this spot?");
-        var doubt = look.Reading.Quality == ReadingQuality.Suspect ? $" The gateway doubts it: {DoubtTexts.Of(look.Reading.Doubt)}." : "";
+        var doubt = look.Reading.Quality == ReadingQuality.Suspect ? $" It is in doubt: {DoubtTexts.Of(look.Reading.Doubt)}." : "";
         if (look is not { LowerCelsius: { } lower, UpperCelsius: { } upper })
             return (false, $"It cannot be judged: no air temperature is known here.{doubt} Name an air probe for this spot, or give it the site of a spot that has one.");
         var expected = $"Air and sun explain {Temperatures.Interval(lower, upper)}";

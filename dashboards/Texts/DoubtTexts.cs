@@ -13,8 +13,8 @@ internal static class DoubtTexts
     {
         Doubt.Spike => "it jumped further than ground can",
         Doubt.Stuck => "the value has not moved for too long",
-        Doubt.Disagrees => "it is far from what the weather explains",
-        Doubt.Wet => "the ground under the sensor is wet",
+        Doubt.Disagrees => "it is cooler than its weather explains",
+        Doubt.Wet => "the ground or the sensor is wet, or was within the hour",
         Doubt.SensorHeating => "the sensor itself is warming up",
         Doubt.FewSamples => "too few samples",
         Doubt.Clock => "the gateway's clock was not set",

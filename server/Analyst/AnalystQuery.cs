@@ -8,15 +8,17 @@ using PavementWatch.Dashboards.Checks;
 using PavementWatch.Server.Checks;
 using PavementWatch.Server.Database;
 using PavementWatch.Server.Fitting;
+using PavementWatch.Server.Gateways;
 using PavementWatch.Server.People;
 using PavementWatch.Server.Spots;
+using PavementWatch.Server.Store;
 
 namespace PavementWatch.Server.Analyst;
 
 /// <summary>The analyst's desk, from registry and store.</summary>
 internal sealed class AnalystQuery(
     IDbContextFactory<RegistryDb> registry, SpotCatalogue catalogue, FitStore fits, FitDecisions decisions, Residuals residuals,
-    ISpotChecks checks, Thresholds thresholds) : IAnalystQuery
+    ISpotChecks checks, Thresholds thresholds, IReadingStore store, TimeProvider time) : IAnalystQuery
 {
     /// <summary>How many fits of a spot are shown: a month of nights and some by hand.</summary>
     private const int MostVersions = 40;
@@ -45,12 +47,20 @@ internal sealed class AnalystQuery(
             return null;
         await fits.RefreshAsync(cancellationToken);
         var inUse = fits.InUse(spot);
+        var now = time.GetUtcNow();
+        var counts = await store.DoubtsAsync(spot, now - TimeSpan.FromDays(Residuals.Days), now, cancellationToken);
+        await using var db = await registry.CreateDbContextAsync(cancellationToken);
         return new SpotReview(
             await FitsAsync(known, cancellationToken),
             await decisions.OfAsync(spot, cancellationToken),
             await residuals.OfAsync(known, inUse, cancellationToken),
             agreement,
-            inUse);
+            inUse)
+        {
+            IsMeasured = await db.GatewaySpots.AnyAsync(g => g.SpotId == spot.Value, cancellationToken),
+            ReadingCount = counts.Values.Sum(),
+            Doubted = DoubtedReadings.Of(counts),
+        };
     }
 
     public Task<string?> DecideAsync(

@@ -12,7 +12,9 @@ namespace PavementWatch.Server.Analyst;
 /// <summary>How the fit in use did on the last days.</summary>
 internal sealed class Residuals(SpotEstimates ground, TimeProvider time)
 {
-    private const int Days = 7;
+    /// <summary>[days] How far back.</summary>
+    public const int Days = 7;
+
 
     // Fewer tell nothing of a share.
     private const int LeastUnseen = 48;

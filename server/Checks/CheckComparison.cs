@@ -43,6 +43,13 @@ internal sealed class CheckComparison(IReadingStore store, SpotEstimates ground,
         };
     }
 
+    /// <summary>[°C] The surface by what a thermometer showed.</summary>
+    public async Task<double> ReferenceAsync(Spot spot, SpotCheck check, CancellationToken cancellationToken)
+    {
+        var weather = await ground.PastAsync(spot, [(check.At, check.At + SpotWeather.Step)], cancellationToken);
+        return Reference(spot, check, WeatherNear(weather[0].Samples, check.At));
+    }
+
     /// <summary>Checks close enough together to share one stretch of weather.</summary>
     private static List<List<SpotCheck>> Visits(IReadOnlyList<SpotCheck> checks)
     {

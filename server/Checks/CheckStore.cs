@@ -5,14 +5,17 @@ using PavementWatch.Core.Surfaces;
 using PavementWatch.Dashboards.Checks;
 using PavementWatch.Server.Database;
 using PavementWatch.Server.People;
+using PavementWatch.Server.Plausibility;
 using PavementWatch.Server.Spots;
 
 namespace PavementWatch.Server.Checks;
 
 /// <summary>The spot checks of the registry.</summary>
 internal sealed class CheckStore(
-    IDbContextFactory<RegistryDb> registry, SpotCatalogue catalogue, CheckComparison comparison, TimeProvider time) : ISpotChecks
+    IDbContextFactory<RegistryDb> registry, SpotCatalogue catalogue, CheckComparison comparison, ReadingJudge judge, TimeProvider time) : ISpotChecks
 {
+    private static readonly TimeSpan OfNow = TimeSpan.FromMinutes(15);
+
     public IReadOnlyList<Spot> Spots() => catalogue.All;
 
     public async Task<bool> AddAsync(SpotCheck check, ClaimsPrincipal by, CancellationToken cancellationToken) =>
@@ -82,6 +85,13 @@ internal sealed class CheckStore(
             Note = c.Note,
         }));
         await db.SaveChangesAsync(cancellationToken);
+        foreach (var check in fresh.Where(c => (now - c.At).Duration() <= OfNow))
+        {
+            // What is doubted may be right after all.
+            if (judge.DoubtedSince(check.Spot) is not null && catalogue.Find(check.Spot) is { } spot)
+                judge.Check(check.Spot, check.At, await comparison.ReferenceAsync(spot, check, cancellationToken));
+        }
+
         return fresh.Count;
     }
 

@@ -10,6 +10,7 @@ internal static class ChecksServices
         services.AddSingleton<Thresholds>();
         services.AddSingleton<CheckComparison>();
         services.AddSingleton<CheckStore>();
+        services.AddSingleton<IProbeReview, ProbeReview>();
         services.AddSingleton<ISpotChecks>(provider => provider.GetRequiredService<CheckStore>());
         return services;
     }

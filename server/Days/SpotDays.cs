@@ -64,9 +64,24 @@ internal sealed class SpotDays(
             TooHotSpans.Of(moments, to))
         {
             Coming = coming,
+            Doubted = Doubted(steps),
             Record = to > now ? ground.RecordOf(place.Id, now) : null,
             NeverMeasured = !wasMeasured && steps.All(s => s.SurfaceCelsius is null),
         };
+    }
+
+    private static List<DoubtedSpan> Doubted(IReadOnlyList<ReadingStep> steps)
+    {
+        var spans = new List<DoubtedSpan>();
+        foreach (var step in steps.Where(s => s.SurfaceCelsius is null && s.Doubts != Doubt.None))
+        {
+            if (spans.Count > 0 && step.End - spans[^1].To <= 2 * Step)
+                spans[^1] = spans[^1] with { To = step.End, Doubt = spans[^1].Doubt | step.Doubts };
+            else
+                spans.Add(new DoubtedSpan(step.End - Step, step.End, step.Doubts));
+        }
+
+        return spans;
     }
 
     private async Task<(IReadOnlyList<SurfaceEstimate> Estimates, ComingHours? Coming)> EstimatesAsync(

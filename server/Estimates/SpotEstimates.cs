@@ -14,6 +14,9 @@ internal sealed class SpotEstimates(SiteWeather weather, FitStore fits)
     // Fits are made nightly; after some nights without a better one what it said of its last days is old.
     private static readonly TimeSpan RecordFresh = TimeSpan.FromDays(4);
 
+    // Before, the handbook says more than the spot does, and it knows no house that shades it. Our choice.
+    private static readonly TimeSpan LearntFor = TimeSpan.FromDays(3);
+
     // The handbook's offset of each kind of ground: half of a tick's time where it is made anew for each spot without a fit.
     private readonly ConcurrentDictionary<SurfaceKind, OffsetFit> _handbook = [];
 
@@ -48,10 +51,12 @@ internal sealed class SpotEstimates(SiteWeather weather, FitStore fits)
         DateTimeOffset time, Spot spot, SpotWeather known, IReadOnlyList<DateTimeOffset> at, CancellationToken cancellationToken) =>
         SpotEstimation.At(await fits.AtAsync(spot.Id, time, cancellationToken), spot, known, at);
 
-    /// <summary>By the fit that is in use.</summary>
-    public IReadOnlyList<InformedEstimate> Now(
-        Spot spot, SpotWeather known, IReadOnlyList<DateTimeOffset> at, IReadOnlyList<NeighbourResidual> lent) =>
-        SpotEstimation.At(fits.InUse(spot.Id) ?? Handbook(spot), spot, known, at, lent);
+    /// <summary>By the fit that is in use, ready for any moment up to a last one.</summary>
+    public SpotEstimation Now(Spot spot, SpotWeather known, DateTimeOffset until, IReadOnlyList<NeighbourResidual> lent) =>
+        new(fits.InUse(spot.Id) ?? Handbook(spot), spot, known, until, lent);
+
+    /// <summary>Whether the fit in use has learnt enough of a spot for a sensor to be held against it.</summary>
+    public bool HasLearnt(SpotId spot) => fits.InUse(spot) is { IsInForce: true, FirstSampleAt: { } first, LastSampleAt: { } last } && last - first >= LearntFor;
 
     /// <summary>How often estimates by the fit in use held on its last days; <c>null</c> where it does not say, or is not of the last days itself.</summary>
     public IntervalRecord? RecordOf(SpotId spot, DateTimeOffset now) =>

@@ -1,11 +1,12 @@
 using System.Globalization;
 using PavementWatch.Core.Readings;
 using PavementWatch.Core.Wire;
+using PavementWatch.Server.Plausibility;
 using PavementWatch.Server.Store;
 
 namespace PavementWatch.Server.Ingest;
 
-/// <summary>The way of a pack: read, checked, stored durably, then told to the feed. Each thing kept out is counted and logged.</summary>
+/// <summary>The way of a pack: read, checked, judged, stored durably, then told to the feed. Each thing kept out is counted and logged.</summary>
 internal sealed class IngestPipeline(
     IReadingStore store,
     IGatewayDirectory directory,
@@ -14,6 +15,7 @@ internal sealed class IngestPipeline(
     PackQuarantine aside,
     PackLedger ledger,
     GatewayClocks clocks,
+    ReadingJudge judge,
     IngestMetrics metrics,
     RefusalLog news,
     TimeProvider time,
@@ -89,7 +91,11 @@ internal sealed class IngestPipeline(
             // Of a spot that is another gateway's now they are history, however young: two must not take turns in the watch.
             heard = known.ConvertAll(reading => new HeardReading(reading, former.Contains(reading) ? null : origin.CountsAt(reading, newest, now)));
             // Where a broker in between has acknowledged the pack, nobody else keeps what is dated by another clock.
-            var otherClock = origin.IsQueued ? [] : parsed.OtherClock.ToHashSet();
+            var sentByOtherClock = origin.IsQueued ? [] : parsed.OtherClock.ToHashSet();
+            var isOtherClock = known.ConvertAll(sentByOtherClock.Contains);
+            heard = await JudgeAsync(heard);
+            known = heard.ConvertAll(one => one.Reading);
+            var otherClock = known.Where((_, i) => isOtherClock[i]).ToHashSet();
             dated = known.Where(reading => !otherClock.Contains(reading)).Select(reading => new StoredReading(reading, now)).ToList();
 
             var start = time.GetTimestamp();
@@ -126,6 +132,15 @@ internal sealed class IngestPipeline(
             Log.SentBack(logger, gateway, parsed.Readings.Count, failure.Message);
             return new IngestOutcome.StorageFaults(failure.Message);
         }
+    }
+
+    /// <summary>Each as it is to be stored and watched; a spot's in the order of their times, as each is judged by those before it.</summary>
+    private async Task<List<HeardReading>> JudgeAsync(List<HeardReading> heard)
+    {
+        var judged = heard.ToArray();
+        foreach (var i in Enumerable.Range(0, judged.Length).OrderBy(i => judged[i].CountsAt))
+            judged[i] = judged[i] with { Reading = await judge.JudgeAsync(judged[i].Reading, judged[i].CountsAt) };
+        return [.. judged];
     }
 
     /// <summary>Stores what can be, and keeps the rest as a pack of its own.</summary>
@@ -179,12 +194,15 @@ internal sealed class IngestPipeline(
         {
             var kept = await store.RangeAsync(
                 one.Reading.Spot, one.Reading.MeasuredAt, one.Reading.MeasuredAt + TimeSpan.FromMilliseconds(1), CancellationToken.None);
-            if (kept.All(stored => stored.Reading != one.Reading))
+            // Before a restart it may have been judged by what was known then.
+            if (kept.All(stored => AsMeasured(stored.Reading) != AsMeasured(one.Reading)))
                 others.Add(one);
         }
 
         return others;
     }
+
+    private static Reading AsMeasured(Reading reading) => reading with { Quality = ReadingQuality.Good, Doubt = Doubt.None };
 
     private IngestOutcome.OtherClock Waits(GatewayId gateway, int stored, int waiting, Reading first, DateTimeOffset now)
     {

@@ -1,5 +1,6 @@
 using Microsoft.Extensions.DependencyInjection.Extensions;
 using Microsoft.Extensions.Options;
+using PavementWatch.Server.Plausibility;
 
 namespace PavementWatch.Server.Ingest;
 
@@ -16,6 +17,7 @@ internal static class IngestServices
             .BindConfiguration("Ingest", b => b.ErrorOnUnknownConfiguration = true)
             .ValidateOnStart();
         services.AddSingleton<IValidateOptions<IngestOptions>, IngestOptionsValidator>();
+        services.AddPlausibility();
         services.AddSingleton<GatewayClocks>();
         services.AddSingleton<PackLedger>();
         services.AddSingleton<IngestMetrics>();

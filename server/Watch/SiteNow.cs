@@ -1,5 +1,7 @@
 using PavementWatch.Core.Offsets;
 using PavementWatch.Core.Readings;
+using PavementWatch.Core.Sun;
+using PavementWatch.Core.Surfaces;
 using PavementWatch.Core.Weather;
 using PavementWatch.Server.Estimates;
 using PavementWatch.Server.Store;
@@ -18,11 +20,21 @@ internal sealed class SiteNow(IReadOnlyList<SpotWatch> watches, PlaceWeather pla
     /// <summary>A spot read within this does not ask its neighbours; one read longer ago has nothing to lend.</summary>
     private static readonly TimeSpan LentReach = TimeSpan.FromHours(1);
 
+    private static readonly TimeSpan SunHolds = TimeSpan.FromMinutes(15);
+
     private readonly Lazy<SiteAir> _air = new(() => AirOf(watches, now));
     private readonly Lazy<IReadOnlyList<(SpotId Spot, NeighbourResidual State)>> _states = new(() => StatesOf(watches, place, ground, now));
 
     /// <summary>The moment.</summary>
     public DateTimeOffset Now => now;
+
+    /// <summary>[fraction] Sun as measured in this or the last quarter of an hour, over that of a clear sky; <c>null</c> where nobody measures it, or at night.</summary>
+    public double? SunFractionAt(Spot spot)
+    {
+        var sun = place.Observed.Solar;
+        var clear = ClearSky.GlobalWattsPerSquareMeter(SolarPosition.At(now, spot.LatitudeDegrees, spot.LongitudeDegrees).ElevationDegrees);
+        return clear > 0 && (sun.Over(now) ?? sun.Over(now - SunHolds)) is { } measured ? measured / clear : null;
+    }
 
     /// <summary>The last days of a spot, with what its neighbours and the place lend, and on as far as a forecast reaches.</summary>
     public SpotWeather WeatherOf(SpotWatch watch, TimeSpan ahead)

@@ -7,6 +7,7 @@ using PavementWatch.Server.Estimates;
 using PavementWatch.Server.Faults;
 using PavementWatch.Server.Hosting;
 using PavementWatch.Server.Ingest;
+using PavementWatch.Server.Plausibility;
 using PavementWatch.Server.Spots;
 using PavementWatch.Server.Weather;
 
@@ -24,6 +25,7 @@ internal sealed class WatchService(
     SpotEstimates ground,
     AlertStore book,
     SpotBoard board,
+    ReadingJudge judge,
     WeatherStore places,
     StandingNews standing,
     WatchMetrics metrics,
@@ -150,6 +152,8 @@ internal sealed class WatchService(
             logger.ClockLeapt(ahead);
             if (ahead > TimeSpan.Zero)
                 book.ClockLeaptAhead(ahead);
+            else
+                judge.ClockWasSetBack(-ahead);
             foreach (var watch in _watches.Values)
             {
                 if (ahead < TimeSpan.Zero)
@@ -363,8 +367,12 @@ internal sealed class WatchService(
         var ahead = watch.Memory.Hot != HotEpisode.None && holds > lead ? holds : lead;
         var weather = site.WeatherOf(watch, ahead + ForecastStep);
         var moments = Enumerable.Range(0, (int)(ahead / ForecastStep) + 1).Select(i => now + i * ForecastStep);
-        List<SurfaceEstimate> estimates = weather.Samples.Count == 0 ? [] : [.. ground.Now(watch.Spot, weather, [.. moments], site.StatesFor(watch, weather))
-            .Select(e => e.Value).TakeWhile(e => double.IsFinite(e.UpperCelsius))];
+        var estimation = weather.Samples.Count == 0 ? null : ground.Now(watch.Spot, weather, now + ahead, site.StatesFor(watch, weather));
+        List<SurfaceEstimate> estimates = estimation is null ? [] : [.. moments.Select(m => estimation.At(m).Value).TakeWhile(e => double.IsFinite(e.UpperCelsius))];
+        judge.Expect(
+            watch.Spot,
+            estimation is not null && ground.HasLearnt(watch.Spot.Id) && estimation.At(now, DateTimeOffset.MinValue).Value is var dark && double.IsFinite(dark.UpperCelsius) ? dark : null,
+            site.SunFractionAt(watch.Spot));
         watch.Expect(estimates.Count > 0 ? estimates[0] : null, ground.RecordOf(watch.Spot.Id, now), weather.AirAt(now));
         return estimates;
     }
@@ -382,6 +390,7 @@ internal sealed class WatchService(
             watch.StepLock.Release();
             _watches.TryRemove(id, out _);
             board.Forget(id);
+            judge.Forget(id);
             Succeeded(watch);
         }
 

@@ -53,6 +53,21 @@ public class DayTests
     }
 
     [Fact]
+    public void Readings_in_doubt_are_told_with_their_times_and_why_and_are_no_silence()
+    {
+        DayPoint[] points = [.. Enumerable.Range(0, 12 * 14).Select(i => i / 12.0).Where(h => h is < 9 or >= 10.5).Select(h => Measured(h, 30))];
+        var day = Day(points, []) with { Doubted = [new(At(9), At(10.45), Doubt.Disagrees | Doubt.Wet)] };
+        var sentences = DaySummary.Sentences(day, At(14));
+        Assert.Contains("Readings in doubt from 09:00 to 10:27, which do not count: it is cooler than its weather explains, the ground or the sensor is wet, or was within the hour.", sentences);
+        Assert.DoesNotContain(sentences, s => s.StartsWith("No reading", StringComparison.Ordinal));
+
+        DoubtedSpan[] many = [.. Enumerable.Range(9, 4).Select(h => new DoubtedSpan(At(h), At(h + 0.1), h == 9 ? Doubt.Stuck : Doubt.Wet))];
+        Assert.Contains(
+            "Readings in doubt at times from 09:00 to 12:06, which do not count: the value has not moved for too long, the ground or the sensor is wet, or was within the hour.",
+            DaySummary.Sentences(Day(points, []) with { Doubted = many }, At(14)));
+    }
+
+    [Fact]
     public void Fresh_day_without_heat_does_not_promise_what_is_not_known() =>
         Assert.Contains("Not too hot so far; nothing is known of the hours ahead.",
             DaySummary.Sentences(Day([Measured(8, 30)], []), At(8.1)));

@@ -186,7 +186,9 @@ public partial class PageTests
     [InlineData(Doubt.None, false, "")]
     [InlineData(Doubt.None, true, "nine times in ten 43 to 51 °C (109 to 123 °F)")]
     [InlineData(Doubt.Spike | Doubt.Wet, false,
-        "newest reading in doubt: it jumped further than ground can, the ground under the sensor is wet")]
+        "newest reading in doubt: it jumped further than ground can, the ground or the sensor is wet, or was within the hour")]
+    [InlineData(Doubt.Disagrees, true,
+        "nine times in ten 43 to 51 °C (109 to 123 °F); newest reading in doubt: it is cooler than its weather explains")]
     public void Card_tells_interval_and_doubt(Doubt doubt, bool estimated, string expected)
     {
         var spot = Ferngate.Spots(Ferngate.Now).Single(s => s.Id.Value == "mill-footbridge");

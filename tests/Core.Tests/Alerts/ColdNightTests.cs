@@ -1,5 +1,6 @@
 using System.Text.Json;
 using PavementWatch.Core.Alerts;
+using PavementWatch.Core.Readings;
 using static PavementWatch.Core.Alerts.AlertReason;
 using static PavementWatch.Core.Alerts.AlertState;
 using static PavementWatch.Core.Tests.Alerts.AlertScript;
@@ -31,6 +32,37 @@ public sealed class ColdNightTests
             .At("06:10", Estimate(2.9, 6)).Expect(Told("06:10", Clear, Silent, EstimateOverLimit)); // 2.9 − 3 K
         Assert.Equal((2.9, -0.1), (script.Last!.SurfaceCelsius!.Value, Math.Round(script.Last.UpperCelsius!.Value, 6)));
         Assert.Equal((AlertSide.Cold, 0), (script.Last.Side, script.Last.LimitCelsius));
+    }
+
+    [Theory]
+    [InlineData(Doubt.Disagrees, true)]
+    [InlineData(Doubt.Disagrees | Doubt.Spike, true)]
+    [InlineData(Doubt.Wet, true)]
+    [InlineData(Doubt.Stuck, false)]
+    [InlineData(Doubt.Wet | Doubt.Clock, false)]
+    public void What_is_doubted_for_being_too_cool_warns_of_the_cold_at_once(Doubt doubt, bool warns)
+    {
+        var script = Night().Each("06:01", "06:02", now => new Measured(now, new Reading(SpotId.Parse("north-gate-plaza"), now)
+        {
+            SurfaceCelsius = -2,
+            Quality = ReadingQuality.Suspect,
+            Doubt = doubt,
+        }));
+        script.Expect(warns ? [Told("06:02", Clear, TooHot, ReadingsOverLimit)] : []);
+    }
+
+    [Fact]
+    public void A_van_over_a_hot_spot_is_no_frost_to_come()
+    {
+        var script = Night();
+        for (var minute = 1; minute < 20; minute++)
+            script.At($"06:{minute:00}", now => new Measured(now, new Reading(SpotId.Parse("north-gate-plaza"), now)
+            {
+                SurfaceCelsius = 54 - minute,
+                Quality = ReadingQuality.Suspect,
+                Doubt = Doubt.Disagrees,
+            }));
+        script.Expect(Kept("06:03", Clear, Silent, NoGoodReading));
     }
 
     [Fact]

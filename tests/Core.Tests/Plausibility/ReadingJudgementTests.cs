@@ -19,7 +19,7 @@ public sealed class ReadingJudgementTests
         {
             green.Each($"{hour}:00", $"{hour}:59", 36);
             // The van's roof from 14:00.
-            plaza.Each($"{hour}:00", $"{hour}:59", hour < 14 ? 58 : 41);
+            plaza.Each($"{hour}:00", $"{hour}:59", hour < 14 ? 58 : 36);
             plaza.Expect(hour < 14 ? Doubt.None : Doubt.Spike | Doubt.Disagrees);
         }
 

@@ -1,0 +1,182 @@
+using System.Collections.Concurrent;
+using PavementWatch.Core.Offsets;
+using PavementWatch.Core.Plausibility;
+using PavementWatch.Core.Readings;
+using PavementWatch.Core.Surfaces;
+using PavementWatch.Server.Store;
+
+namespace PavementWatch.Server.Plausibility;
+
+/// <summary>
+/// Judges readings of now before they are stored, by <see cref="ReadingJudgement"/>: what is stored, watched, shown and learnt from has its doubt.
+/// Told each minute what the spots are expected to be.
+/// </summary>
+/// <remarks>A spot of which nothing was told, and what is history, is left as it was sent. Safe for several threads.</remarks>
+internal sealed class ReadingJudge(IReadingStore store, DoubtMetrics metrics, TimeProvider time, ILogger<ReadingJudge> logger) : IDisposable
+{
+    // Longer than the watch's longest tick.
+    private static readonly TimeSpan ExpectationHolds = TimeSpan.FromMinutes(15);
+
+    // What began before is as far as the evidence reaches, and the doubt before it.
+    private static readonly TimeSpan ReadBack = 2 * SpotEvidence.Reach;
+    private static readonly TimeSpan LoadAgainAfter = TimeSpan.FromMinutes(1);
+
+    private readonly ConcurrentDictionary<SpotId, JudgedSpot> _spots = [];
+
+    /// <summary>Tells what a spot is expected to be.</summary>
+    /// <param name="spot">The spot as it is described now.</param>
+    /// <param name="expected">By its fit as if its sensor were dark; <c>null</c> where it has learnt too little.</param>
+    /// <param name="sunFraction">[fraction] Measured sun over that of a clear sky; <c>null</c> where it is not measured.</param>
+    public void Expect(Spot spot, SurfaceEstimate? expected, double? sunFraction)
+    {
+        var judged = _spots.GetOrAdd(spot.Id, static (_, added) => new JudgedSpot(added), spot);
+        if (!judged.Spot.HasGroundOf(spot))
+            judged.Change(_ => SpotEvidence.None);
+        (judged.Spot, judged.Expectation) = (spot, new Expectation(expected, sunFraction, time.GetUtcNow()));
+    }
+
+    /// <summary>It is watched no more.</summary>
+    public void Forget(SpotId spot) => _spots.TryRemove(spot, out _);
+
+    /// <summary>Judges a reading; one that comes again is judged as it was.</summary>
+    /// <param name="reading">As it was sent.</param>
+    /// <param name="countsAt">When it counts as measured, UTC; <c>null</c> for history.</param>
+    /// <returns>The reading with what is doubted of it.</returns>
+    public async Task<Reading> JudgeAsync(Reading reading, DateTimeOffset? countsAt)
+    {
+        if (!_spots.TryGetValue(reading.Spot, out var spot))
+            return reading;
+        await spot.OneAtATime.WaitAsync();
+        try
+        {
+            // Also where it is history by now: the store may not have taken it then.
+            if (spot.VerdictOf(reading) is { } known)
+                return known;
+            var now = time.GetUtcNow();
+            if (countsAt is not { } at || (now - at).Duration() > SpotEvidence.LevelHolds)
+                return reading;
+            await LoadAsync(spot, now);
+            var expectation = now - spot.Expectation.ToldAt <= ExpectationHolds ? spot.Expectation : null;
+            var around = new Surroundings
+            {
+                Expected = expectation?.Surface,
+                SunFraction = expectation?.SunFraction,
+                Neighbours = spot.Spot.Site.Length == 0 ? [] : [.. _spots.Values.Where(s => s != spot && s.Spot.Site == spot.Spot.Site).Select(s => s.Evidence)],
+            };
+            JudgedReading? judged = null;
+            spot.Change(before => (judged = ReadingJudgement.Judge(before, reading with { MeasuredAt = at }, spot.Spot, around)).Evidence);
+            Count(spot, judged!, around);
+            return spot.Keep(reading, judged!.Reading with { MeasuredAt = reading.MeasuredAt });
+        }
+        finally
+        {
+            spot.OneAtATime.Release();
+        }
+    }
+
+    /// <summary>Since when a spot's readings look too cool, UTC; <c>null</c> when they do not.</summary>
+    public DateTimeOffset? DoubtedSince(SpotId spot) => _spots.GetValueOrDefault(spot)?.Evidence.DoubtedSince;
+
+    /// <summary>Somebody has looked at a spot and says that its sensor is right.</summary>
+    /// <returns>Whether its readings looked too cool.</returns>
+    public bool Explain(SpotId spot)
+    {
+        if (_spots.GetValueOrDefault(spot) is not { Evidence.DoubtedSince: not null } judged)
+            return false;
+        judged.Change(e => e.Explained(time.GetUtcNow()));
+        return true;
+    }
+
+    /// <summary>Somebody has held a thermometer against a spot.</summary>
+    /// <param name="spot">The spot.</param>
+    /// <param name="at">When, UTC.</param>
+    /// <param name="celsius">[°C] The ground by the thermometer.</param>
+    public void Check(SpotId spot, DateTimeOffset at, double celsius) => _spots.GetValueOrDefault(spot)?.Change(e => e.Checked(at, celsius));
+
+    /// <summary>The clock was set back: what was seen is as old as it was.</summary>
+    public void ClockWasSetBack(TimeSpan by)
+    {
+        foreach (var spot in _spots.Values)
+            spot.Change(e => e.Later(-by));
+    }
+
+    public void Dispose()
+    {
+        foreach (var spot in _spots.Values)
+            spot.Dispose();
+    }
+
+    private void Count(JudgedSpot spot, JudgedReading judged, Surroundings around)
+    {
+        metrics.Judged(judged);
+        var (id, reading) = (spot.Spot.Id.Value, judged.Reading);
+        if (judged.Explanation != Explanation.None)
+            logger.Believed(id, reading.SurfaceCelsius, judged.Explanation);
+        else if (judged.Evidence.DoubtedSince == reading.MeasuredAt)
+            logger.Doubted(id, reading.SurfaceCelsius, reading.Doubt, around.Expected?.SurfaceCelsius);
+    }
+
+    /// <summary>What was judged before the start.</summary>
+    private async Task LoadAsync(JudgedSpot spot, DateTimeOffset now)
+    {
+        if (spot.IsLoaded || now - spot.TriedAt < LoadAgainAfter)
+            return;
+        spot.TriedAt = now;
+        try
+        {
+            var stored = await store.RangeAsync(spot.Spot.Id, now - ReadBack, now, CancellationToken.None);
+            spot.Change(e => e.Recent.Count == 0 ? SpotEvidence.Of(stored.Select(s => s.Reading)) : e);
+            spot.IsLoaded = true;
+        }
+        catch (ReadingStoreException failure)
+        {
+            logger.WithoutHistory(spot.Spot.Id.Value, failure.Message);
+        }
+    }
+
+    private sealed record Expectation(SurfaceEstimate? Surface, double? SunFraction, DateTimeOffset ToldAt);
+
+    private sealed class JudgedSpot(Spot spot) : IDisposable
+    {
+        // A gateway sends again what it heard no answer to: some minutes.
+        private const int MostVerdicts = 128;
+
+        private readonly Lock _lock = new();
+        private readonly Dictionary<Reading, Reading> _verdicts = [];
+        private readonly Queue<Reading> _order = [];
+        private volatile SpotEvidence _evidence = SpotEvidence.None;
+        private volatile Spot _spot = spot;
+        private volatile Expectation _expectation = new(null, null, DateTimeOffset.MinValue);
+
+        public SemaphoreSlim OneAtATime { get; } = new(1);
+
+        public Spot Spot { get => _spot; set => _spot = value; }
+
+        public Expectation Expectation { get => _expectation; set => _expectation = value; }
+
+        public SpotEvidence Evidence => _evidence;
+
+        public bool IsLoaded { get; set; }
+
+        public DateTimeOffset TriedAt { get; set; } = DateTimeOffset.MinValue;
+
+        public void Change(Func<SpotEvidence, SpotEvidence> change)
+        {
+            lock (_lock)
+                _evidence = change(_evidence);
+        }
+
+        public void Dispose() => OneAtATime.Dispose();
+
+        public Reading? VerdictOf(Reading sent) => _verdicts.GetValueOrDefault(sent);
+
+        public Reading Keep(Reading sent, Reading judged)
+        {
+            _verdicts[sent] = judged;
+            _order.Enqueue(sent);
+            while (_order.Count > MostVerdicts)
+                _verdicts.Remove(_order.Dequeue());
+            return judged;
+        }
+    }
+}
