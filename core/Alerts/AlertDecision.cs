@@ -1,3 +1,5 @@
+using PavementWatch.Core.Surfaces;
+
 namespace PavementWatch.Core.Alerts;
 
 /// <summary>A change of a spot, and why. Also recorded when nobody is told.</summary>
@@ -25,11 +27,17 @@ public sealed record AlertDecision(
     /// <summary>[min] How long after the decision the limit is expected to be reached, rounded up; 0 for at any moment.</summary>
     public int LeadMinutes => ReachesAt is { } at && at > At ? (int)Math.Ceiling((at - At).TotalMinutes) : 0;
 
+    /// <summary>[°C] The limit before it was raised, where that decided.</summary>
+    public double? LimitBeforeCelsius { get; init; }
+
+    /// <summary>Who raised it.</summary>
+    public LimitChanger LimitChangedBy { get; init; }
+
     /// <summary>When the last good reading was taken, UTC, where there was one.</summary>
     public DateTimeOffset? LastGoodAt { get; init; }
 
     /// <summary>Whether this tells that a hot spell is over.</summary>
-    public bool IsOver => Because is AlertReason.UnderLongEnough or AlertReason.EstimateUnderLongEnough;
+    public bool IsOver => Because is AlertReason.UnderLongEnough or AlertReason.EstimateUnderLongEnough or AlertReason.UnderRaisedLimit;
 
     /// <summary>Whether this warns: the ground is, may be or will be too hot.</summary>
     public bool IsWarning => Warns(Because);

@@ -13,6 +13,7 @@ namespace PavementWatch.Core.Alerts;
 /// <item>That it is over is told only where neither forecast nor returning sun takes it to the limit for an hour, and not twice in two.</item>
 /// <item>Late readings are history: they do what a tick does.</item>
 /// <item>Walkers are told only what changes what they were told before; that it burns in seconds is told once even where too hot was.</item>
+/// <item>Ground that is under its limit only because the limit was raised is said to be so.</item>
 /// <item>What was told of a hot spell ends with the spot's local day; heat that goes on over midnight is the same spell.</item>
 /// </list>
 /// </remarks>
@@ -32,7 +33,10 @@ public static class AlertMachine
         ArgumentNullException.ThrowIfNull(rule);
 
         if (HasExpired(memory, input.Now, rule))
-            memory = memory with { Hot = HotEpisode.None, ExtremeTold = false };
+            memory = memory with { Hot = HotEpisode.None, ExtremeTold = false, LimitBeforeCelsius = null };
+        // The limit of the cold is a setting of the whole service.
+        if (rule.Side == AlertSide.Heat)
+            memory = memory.ByLimit(rule.LimitCelsius);
 
         // A long gap, or a clock set back, ends what counted on readings following each other.
         var quiet = IsQuiet(memory, input.Now, rule);

@@ -52,6 +52,12 @@ public sealed record AlertMemory
     /// <summary>When the newest reading in doubt was taken, UTC.</summary>
     public DateTimeOffset? DoubtfulAt { get; init; }
 
+    /// <summary>[°C] The limit of the last step; <c>null</c> before the first, and in what an earlier edition wrote.</summary>
+    public double? LimitCelsius { get; init; }
+
+    /// <summary>[°C] The limit by which walkers were told of the heat, where it was raised since and the ground did not reach the new one; else <c>null</c>.</summary>
+    public double? LimitBeforeCelsius { get; init; }
+
     /// <summary>Since when the estimate's upper end has been under the limit by the margin, UTC.</summary>
     public DateTimeOffset? EstimateEasedSince { get; init; }
 
@@ -83,8 +89,21 @@ public sealed record AlertMemory
     {
         Hot = HotEpisode.None,
         ExtremeTold = false,
+        LimitBeforeCelsius = null,
         Cold = Cold?.AfterAbsence(away),
     };
+
+    /// <summary>The same by the limit that holds now.</summary>
+    internal AlertMemory ByLimit(double limitCelsius)
+    {
+        if (LimitCelsius == limitCelsius)
+            return this;
+        var told = StandsTold || State is AlertState.TooHot or AlertState.Easing ? LimitBeforeCelsius ?? LimitCelsius : null;
+        return this with { LimitCelsius = limitCelsius, LimitBeforeCelsius = told < limitCelsius ? told : null };
+    }
+
+    /// <summary>Whether it is under the limit only because that was raised: before, it would not have eased.</summary>
+    internal bool IsUnderByLimitAlone(double celsius, AlertRule rule) => celsius > LimitBeforeCelsius - rule.EasingKelvin;
 
     /// <summary>The same by a clock that was set back: every moment as long ago as it was.</summary>
     /// <param name="by">How far it was set back.</param>
@@ -123,6 +142,7 @@ public sealed record AlertMemory
             == (other.HeatSeenAt, other.RisingAt, other.RisingToldAt, other.DoubtfulHotReadings, other.DoubtfulAt, other.EstimateEasedSince)
         && (ExtremeReadings, ExtremeTold) == (other.ExtremeReadings, other.ExtremeTold)
         && (ForecastHotAt, OverToldAt) == (other.ForecastHotAt, other.OverToldAt)
+        && (LimitCelsius, LimitBeforeCelsius) == (other.LimitCelsius, other.LimitBeforeCelsius)
         && Cold == other.Cold
         && Recent.SequenceEqual(other.Recent);
 

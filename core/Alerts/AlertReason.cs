@@ -47,4 +47,10 @@ public enum AlertReason
 
     /// <summary>Under the limit by the margin, for now: it fell as under a cloud, and the sun would take it back to the limit.</summary>
     UnderInCloud,
+
+    /// <summary>Under the limit by the margin, for the limit was raised: the ground is as hot as what walkers were told of.</summary>
+    LimitRaised,
+
+    /// <summary>It is over, for the limit was raised: the ground, or the estimate's upper end, is as hot as what walkers were told of.</summary>
+    UnderRaisedLimit,
 }

@@ -24,6 +24,9 @@ public sealed record AlertRule
     /// <exception cref="ArgumentOutOfRangeException">Outside the range.</exception>
     public double LimitCelsius { get; init => field = QuantityRanges.Limit.Require(value, nameof(LimitCelsius)); } = Surfaces.Spot.DefaultLimitCelsius;
 
+    /// <summary>Who last changed the limit.</summary>
+    public Surfaces.LimitChanger LimitChangedBy { get; init; }
+
     /// <summary>[°C] At and under this a surface freezes, or is as cold as walkers are to be told of; <see cref="QuantityRanges.ColdLimit"/>, 0 unless set.</summary>
     /// <exception cref="ArgumentOutOfRangeException">Outside the range.</exception>
     public double ColdLimitCelsius { get; init => field = QuantityRanges.ColdLimit.Require(value, nameof(ColdLimitCelsius)); } = GroundWords.FreezingUpToCelsius;

@@ -1,3 +1,5 @@
+using PavementWatch.Core.Surfaces;
+
 namespace PavementWatch.Core.Alerts;
 
 /// <summary>A step in the making: the memory so far, and what has been decided.</summary>
@@ -17,6 +19,8 @@ internal sealed record Change(AlertMemory Memory, DateTimeOffset Now)
 
     private DateTimeOffset? ReachesAt { get; init; }
 
+    private double? LimitBeforeCelsius { get; init; }
+
     /// <summary>Moves the spot. Staying where it stands with a new reason is a change too, and keeps its <c>Since</c>.</summary>
     public Change To(
         AlertState state, AlertReason because, bool notify = false,
@@ -28,6 +32,7 @@ internal sealed record Change(AlertMemory Memory, DateTimeOffset Now)
             SurfaceCelsius = surfaceCelsius,
             UpperCelsius = upperCelsius,
             ReachesAt = reachesAt,
+            LimitBeforeCelsius = because is AlertReason.LimitRaised or AlertReason.UnderRaisedLimit ? Memory.LimitBeforeCelsius : null,
         };
 
     /// <summary>Remembers more.</summary>
@@ -43,6 +48,8 @@ internal sealed record Change(AlertMemory Memory, DateTimeOffset Now)
                 LimitCelsius = rule.Side == AlertSide.Cold ? rule.ColdLimitCelsius : rule.LimitCelsius,
                 UpperCelsius = UpperCelsius,
                 ReachesAt = ReachesAt,
+                LimitBeforeCelsius = LimitBeforeCelsius,
+                LimitChangedBy = LimitBeforeCelsius is null ? LimitChanger.Unknown : rule.LimitChangedBy,
                 LastGoodAt = Memory.LastGoodAt,
             }
             : null);

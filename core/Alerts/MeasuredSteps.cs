@@ -17,6 +17,7 @@ internal static class MeasuredSteps
             ExtremeReadings = celsius >= rule.ExtremeThreshold ? Math.Min(before.ExtremeReadings + 1, rule.TooHotReadings) : 0,
             EasedSince = eased ? before.EasedSince ?? at : null,
             EstimateEasedSince = null,
+            LimitBeforeCelsius = hot ? null : before.LimitBeforeCelsius,
             HeatSeenAt = eased ? before.HeatSeenAt : at,
             Hot = hot && before.Hot == HotEpisode.Estimated ? HotEpisode.Measured : before.Hot,
             Recent = SurfaceTrend.With(before.Recent, new TrendPoint(at, celsius), rule),
@@ -35,7 +36,7 @@ internal static class MeasuredSteps
             AlertState.TooHot when memory.HotReadings >= rule.TooHotReadings && !memory.StandsTold => TooHot(change, AlertReason.ReadingsOverLimit, celsius, rule),
             AlertState.TooHot => change,
             AlertState.Easing when hot => TooHot(change, AlertReason.OverLimitAgain, celsius, rule),
-            AlertState.Easing when at - memory.EasedSince >= rule.ClearAfter && AllClear.MayBeTold(memory, celsius, now, rule) => Over(change, celsius),
+            AlertState.Easing when at - memory.EasedSince >= rule.ClearAfter && AllClear.MayBeTold(memory, celsius, now, rule) => Over(change, celsius, rule),
             AlertState.Easing => change,
             _ when memory.HotReadings >= rule.TooHotReadings => TooHot(change, AlertReason.ReadingsOverLimit, celsius, rule),
             _ => RisingOrClear(change, celsius, hot, rule),
@@ -87,13 +88,18 @@ internal static class MeasuredSteps
             .To(AlertState.TooHot, because, notify: !change.Memory.StandsTold, celsius);
 
     private static Change Eases(Change change, double celsius, AlertRule rule) =>
-        AllClear.HotAgainAt(change.Memory, celsius, change.Now, rule) is { } hotAgainAt
+        change.Memory.IsUnderByLimitAlone(celsius, rule) ? change.To(AlertState.Easing, AlertReason.LimitRaised, surfaceCelsius: celsius)
+        : AllClear.HotAgainAt(change.Memory, celsius, change.Now, rule) is { } hotAgainAt
             ? change.To(AlertState.Easing, AlertReason.UnderInCloud, surfaceCelsius: celsius, reachesAt: hotAgainAt)
-            : change.To(AlertState.Easing, AlertReason.UnderByMargin, surfaceCelsius: celsius);
+        : change.To(AlertState.Easing, AlertReason.UnderByMargin, surfaceCelsius: celsius);
 
-    private static Change Over(Change change, double celsius) =>
-        change.With(m => m with { Hot = HotEpisode.None, ExtremeTold = false, EasedSince = null, OverToldAt = change.Now })
-            .To(AlertState.Clear, AlertReason.UnderLongEnough, notify: true, celsius);
+    private static Change Over(Change change, double celsius, AlertRule rule)
+    {
+        var because = change.Memory.IsUnderByLimitAlone(celsius, rule) ? AlertReason.UnderRaisedLimit : AlertReason.UnderLongEnough;
+        return change.With(m => m with { Hot = HotEpisode.None, ExtremeTold = false, EasedSince = null, OverToldAt = change.Now })
+            .To(AlertState.Clear, because, notify: true, celsius)
+            .With(m => m with { LimitBeforeCelsius = null });
+    }
 
     private static Change RisingOrClear(Change change, double celsius, bool hot, AlertRule rule)
     {

@@ -58,7 +58,8 @@ internal static class SilentSteps
             // spell is news again.
             var called = memory is { Hot: HotEpisode.Estimated, LastGoodAt: not null };
             change = change.With(m => m with { Hot = called ? HotEpisode.None : HotEpisode.Lapsed, ExtremeTold = false, EstimateEasedSince = null, OverToldAt = called ? input.Now : m.OverToldAt })
-                .To(AlertState.Silent, AlertReason.EstimateUnderLongEnough, notify: called, celsius, upper);
+                .To(AlertState.Silent, memory.IsUnderByLimitAlone(upper, rule) ? AlertReason.UnderRaisedLimit : AlertReason.EstimateUnderLongEnough, notify: called, celsius, upper)
+                .With(m => m with { LimitBeforeCelsius = called ? null : m.LimitBeforeCelsius });
         }
 
         return change.Told(rule);

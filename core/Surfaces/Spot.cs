@@ -30,6 +30,9 @@ public sealed record Spot(
     /// <summary>[°C] Surface temperature from which the spot is too hot, <see cref="QuantityRanges.Limit"/>.</summary>
     public double LimitCelsius { get; init; } = DefaultLimitCelsius;
 
+    /// <summary>Who last changed the limit.</summary>
+    public LimitChanger LimitChangedBy { get; init; }
+
     /// <summary>[fraction] Emissivity of this very surface, <see cref="QuantityRanges.SurfaceEmissivity"/>; <c>null</c> takes the kind's.</summary>
     public double? EmissivityFraction { get; init; }
 

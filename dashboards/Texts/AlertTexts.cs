@@ -1,6 +1,7 @@
 using System.Globalization;
 using PavementWatch.Core.Alerts;
 using PavementWatch.Core.Contact;
+using PavementWatch.Core.Surfaces;
 
 namespace PavementWatch.Dashboards.Texts;
 
@@ -39,6 +40,8 @@ public static class AlertTexts
             AlertReason.UnderByMargin => " easing",
             AlertReason.UnderInCloud => " below its limit in cloud",
             AlertReason.UnderLongEnough => " below its limit again",
+            AlertReason.LimitRaised => " limit raised, not over yet",
+            AlertReason.UnderRaisedLimit => " limit changed",
             AlertReason.ReadingsBack => " measured again",
             AlertReason.EstimateExtreme => " may burn in seconds",
             AlertReason.EstimateOverLimit when Burns(decision.UpperCelsius) => " may burn in seconds",
@@ -84,6 +87,7 @@ public static class AlertTexts
             AlertReason.UnderByMargin => $" is easing: {rest}",
             AlertReason.UnderInCloud => $" is below its limit in cloud; hot again within minutes of sun: {rest}",
             AlertReason.UnderLongEnough => $" is below its limit again: {rest}",
+            AlertReason.LimitRaised or AlertReason.UnderRaisedLimit => $": {rest}",
             AlertReason.ReadingsBack => $" is measured again: {rest}",
             AlertReason.EstimateExtreme => $" may burn in seconds: {rest}",
             AlertReason.EstimateOverLimit when Burns(decision.UpperCelsius) => $" may burn in seconds: {rest}",
@@ -126,6 +130,9 @@ public static class AlertTexts
         {
             AlertReason.RiseEnded => $"{ground}.",
             AlertReason.UnderByMargin => $"{ground}. Wait, it is not over yet.",
+            AlertReason.LimitRaised => $"{Changed(decision)}; {ground}. Wait, it is not over yet.",
+            AlertReason.UnderRaisedLimit when decision.UpperCelsius is not null => $"{Changed(decision)}; it is not measured now and is at most about {upper}. Test the ground yourself.",
+            AlertReason.UnderRaisedLimit => $"{Changed(decision)}; {ground}, no cooler for it. Test it yourself.",
             AlertReason.UnderInCloud => $"{ground}, {limit}. Wait: full sun may take it there {Lead(decision.LeadMinutes)}.",
             AlertReason.EstimateOverLimit or AlertReason.EstimateExtreme => $"it is not measured now and may be at {upper}, {limit}. Take it as too hot.",
             AlertReason.DoubtfulOverLimit => $"the sensor is in doubt and says {surface}, {limit}. Take it as too hot.",
@@ -133,6 +140,18 @@ public static class AlertTexts
             AlertReason.NoGoodReading => "what it is at is not known. Test the ground yourself.",
             _ => $"{ground}, {limit}.",
         };
+    }
+
+    private static string Changed(AlertDecision decision)
+    {
+        var by = decision.LimitChangedBy switch
+        {
+            LimitChanger.Business => " by the business",
+            LimitChanger.Operator => " by the operator",
+            _ => "",
+        };
+        var from = decision.LimitBeforeCelsius is { } before ? $" from {Degrees(before)}" : "";
+        return $"the limit was changed{by}{from} to {Degrees(decision.LimitCelsius)}";
     }
 
     private static string Upper(string sentence) => char.ToUpperInvariant(sentence[0]) + sentence[1..];

@@ -5,6 +5,7 @@ using Microsoft.EntityFrameworkCore;
 using Microsoft.EntityFrameworkCore.Infrastructure;
 using Microsoft.EntityFrameworkCore.Metadata;
 using PavementWatch.Core.Alerts;
+using PavementWatch.Core.Surfaces;
 using PavementWatch.Server.Database;
 using PavementWatch.Server.Notifications;
 
@@ -22,7 +23,7 @@ namespace PavementWatch.Server.CompiledModel
                 "PavementWatch.Server.Notifications.AlertEventRow",
                 typeof(AlertEventRow),
                 baseEntityType,
-                propertyCount: 15,
+                propertyCount: 17,
                 foreignKeyCount: 1,
                 unnamedIndexCount: 2,
                 keyCount: 1);
@@ -68,12 +69,27 @@ namespace PavementWatch.Server.CompiledModel
                 nullable: true,
                 valueConverter: new RegistryDb.UnixMilliseconds());
 
+            var limitBeforeCelsius = runtimeEntityType.AddProperty(
+                "LimitBeforeCelsius",
+                typeof(double?),
+                propertyInfo: typeof(AlertEventRow).GetProperty("LimitBeforeCelsius", BindingFlags.Public | BindingFlags.Instance | BindingFlags.DeclaredOnly),
+                fieldInfo: typeof(AlertEventRow).GetField("<LimitBeforeCelsius>k__BackingField", BindingFlags.NonPublic | BindingFlags.Instance | BindingFlags.DeclaredOnly),
+                nullable: true);
+
             var limitCelsius = runtimeEntityType.AddProperty(
                 "LimitCelsius",
                 typeof(double),
                 propertyInfo: typeof(AlertEventRow).GetProperty("LimitCelsius", BindingFlags.Public | BindingFlags.Instance | BindingFlags.DeclaredOnly),
                 fieldInfo: typeof(AlertEventRow).GetField("<LimitCelsius>k__BackingField", BindingFlags.NonPublic | BindingFlags.Instance | BindingFlags.DeclaredOnly),
                 sentinel: 0.0);
+
+            var limitChangedBy = runtimeEntityType.AddProperty(
+                "LimitChangedBy",
+                typeof(LimitChanger),
+                propertyInfo: typeof(AlertEventRow).GetProperty("LimitChangedBy", BindingFlags.Public | BindingFlags.Instance | BindingFlags.DeclaredOnly),
+                fieldInfo: typeof(AlertEventRow).GetField("<LimitChangedBy>k__BackingField", BindingFlags.NonPublic | BindingFlags.Instance | BindingFlags.DeclaredOnly),
+                providerPropertyType: typeof(string));
+            limitChangedBy.SetSentinelFromProviderValue("Unknown");
 
             var notified = runtimeEntityType.AddProperty(
                 "Notified",

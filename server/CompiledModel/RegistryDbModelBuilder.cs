@@ -11,7 +11,7 @@ namespace PavementWatch.Server.CompiledModel
     public partial class RegistryDbModel
     {
         private RegistryDbModel()
-            : base(skipDetectChanges: false, modelId: new Guid("712a50c8-c337-4a89-9a5a-0dc73207a3d7"), entityTypeCount: 30)
+            : base(skipDetectChanges: false, modelId: new Guid("39102414-7be9-42cd-b621-af6d6e26dd01"), entityTypeCount: 30)
         {
         }
 

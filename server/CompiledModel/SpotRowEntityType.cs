@@ -21,7 +21,7 @@ namespace PavementWatch.Server.CompiledModel
                 "PavementWatch.Server.Spots.SpotRow",
                 typeof(SpotRow),
                 baseEntityType,
-                propertyCount: 13,
+                propertyCount: 14,
                 unnamedIndexCount: 1,
                 keyCount: 1);
 
@@ -60,6 +60,14 @@ namespace PavementWatch.Server.CompiledModel
                 propertyInfo: typeof(SpotRow).GetProperty("LimitCelsius", BindingFlags.Public | BindingFlags.Instance | BindingFlags.DeclaredOnly),
                 fieldInfo: typeof(SpotRow).GetField("<LimitCelsius>k__BackingField", BindingFlags.NonPublic | BindingFlags.Instance | BindingFlags.DeclaredOnly),
                 sentinel: 0.0);
+
+            var limitChangedBy = runtimeEntityType.AddProperty(
+                "LimitChangedBy",
+                typeof(LimitChanger),
+                propertyInfo: typeof(SpotRow).GetProperty("LimitChangedBy", BindingFlags.Public | BindingFlags.Instance | BindingFlags.DeclaredOnly),
+                fieldInfo: typeof(SpotRow).GetField("<LimitChangedBy>k__BackingField", BindingFlags.NonPublic | BindingFlags.Instance | BindingFlags.DeclaredOnly),
+                providerPropertyType: typeof(string));
+            limitChangedBy.SetSentinelFromProviderValue("Unknown");
 
             var longitudeDegrees = runtimeEntityType.AddProperty(
                 "LongitudeDegrees",

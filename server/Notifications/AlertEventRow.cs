@@ -2,6 +2,7 @@ using Microsoft.EntityFrameworkCore;
 using Microsoft.EntityFrameworkCore.Metadata.Builders;
 using PavementWatch.Core.Alerts;
 using PavementWatch.Core.Readings;
+using PavementWatch.Core.Surfaces;
 using PavementWatch.Server.Spots;
 
 namespace PavementWatch.Server.Notifications;
@@ -36,6 +37,12 @@ internal sealed class AlertEventRow
     /// <summary>When the limit was expected to be reached, where that decided.</summary>
     public DateTimeOffset? ReachesAt { get; init; }
 
+    /// <summary>[°C] The limit before it was raised, where that decided.</summary>
+    public double? LimitBeforeCelsius { get; init; }
+
+    /// <summary>Who raised it.</summary>
+    public LimitChanger LimitChangedBy { get; init; }
+
     /// <summary>When the last good reading was taken, where there was one.</summary>
     public DateTimeOffset? LastGoodAt { get; init; }
 
@@ -61,6 +68,8 @@ internal sealed class AlertEventRow
         LimitCelsius = decision.LimitCelsius,
         UpperCelsius = decision.UpperCelsius,
         ReachesAt = decision.ReachesAt,
+        LimitBeforeCelsius = decision.LimitBeforeCelsius,
+        LimitChangedBy = decision.LimitChangedBy,
         LastGoodAt = decision.LastGoodAt,
         Notified = decision.Notify,
     };
@@ -72,6 +81,8 @@ internal sealed class AlertEventRow
         LimitCelsius = LimitCelsius,
         UpperCelsius = UpperCelsius,
         ReachesAt = ReachesAt,
+        LimitBeforeCelsius = LimitBeforeCelsius,
+        LimitChangedBy = LimitChangedBy,
         LastGoodAt = LastGoodAt,
     };
 }

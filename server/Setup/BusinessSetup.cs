@@ -90,7 +90,7 @@ internal sealed class BusinessSetup(
 
     private async Task<string?> EditAsync(SpotId spot, Func<Spot, Spot> change, CancellationToken cancellationToken)
     {
-        if (await spots.EditSpotAsync(spot, change, cancellationToken) is { } fault)
+        if (await spots.EditSpotAsync(spot, change, LimitChanger.Business, cancellationToken) is { } fault)
             return fault;
         await fits.RefreshAsync(cancellationToken);
         await settings.SendAsync(cancellationToken);

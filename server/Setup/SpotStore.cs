@@ -52,7 +52,11 @@ internal sealed class SpotStore(IDbContextFactory<RegistryDb> registry, GatewayC
     /// <param name="change">Makes the spot as it is to be of what it is.</param>
     /// <param name="cancellationToken">Ends the attempt.</param>
     /// <returns><c>null</c>, or what is wrong with it and what was expected.</returns>
-    public async Task<string?> EditSpotAsync(SpotId id, Func<Spot, Spot> change, CancellationToken cancellationToken)
+    public Task<string?> EditSpotAsync(SpotId id, Func<Spot, Spot> change, CancellationToken cancellationToken) =>
+        EditSpotAsync(id, change, LimitChanger.Operator, cancellationToken);
+
+    /// <summary>The same, by whom.</summary>
+    public async Task<string?> EditSpotAsync(SpotId id, Func<Spot, Spot> change, LimitChanger by, CancellationToken cancellationToken)
     {
         await using var db = await registry.CreateDbContextAsync(cancellationToken);
         if (await db.Spots.SingleOrDefaultAsync(s => s.Id == id.Value && s.RemovedAt == null, cancellationToken) is not { } row)
@@ -61,6 +65,8 @@ internal sealed class SpotStore(IDbContextFactory<RegistryDb> registry, GatewayC
         if (Fault(changed) is { } fault)
             return fault;
         await using var together = await db.Database.BeginTransactionAsync(cancellationToken);
+        if (changed.LimitCelsius != row.LimitCelsius)
+            row.LimitChangedBy = by;
         await ChangeAsync(db, row, changed, cancellationToken);
         await db.SaveChangesAsync(cancellationToken);
         await together.CommitAsync(cancellationToken);

@@ -28,6 +28,9 @@ internal sealed class SpotRow
 
     public double LimitCelsius { get; set; } = Spot.DefaultLimitCelsius;
 
+    /// <summary>Who last changed the limit.</summary>
+    public LimitChanger LimitChangedBy { get; set; }
+
     public double? EmissivityFraction { get; set; }
 
     public double RadiusMeters { get; set; } = Spot.DefaultRadiusMeters;
@@ -73,6 +76,7 @@ internal sealed class SpotRow
         Site = Site,
         // An earlier build took higher ones.
         LimitCelsius = Math.Min(LimitCelsius, QuantityRanges.LimitMostCelsius),
+        LimitChangedBy = LimitChangedBy,
         EmissivityFraction = EmissivityFraction,
         RadiusMeters = RadiusMeters,
     };

@@ -52,6 +52,7 @@ internal sealed class WatchOptions
     public AlertRule Rule(Spot spot) => new()
     {
         LimitCelsius = spot.LimitCelsius,
+        LimitChangedBy = spot.LimitChangedBy,
         ColdLimitCelsius = ColdLimitCelsius,
         Zone = TimeZoneInfo.FindSystemTimeZoneById(spot.TimeZoneId),
         TooHotReadings = TooHotReadings,

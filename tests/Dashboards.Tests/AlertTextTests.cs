@@ -1,4 +1,5 @@
 using PavementWatch.Core.Alerts;
+using PavementWatch.Core.Surfaces;
 using PavementWatch.Dashboards.Texts;
 
 namespace PavementWatch.Dashboards.Tests;
@@ -41,6 +42,20 @@ public sealed class AlertTextTests
         Assert.Equal(reasons.Count, reasons.Select(r => AlertTexts.Title("A", Decision(r))).Distinct().Count());
         Assert.Equal(reasons.Count, reasons.Select(r => AlertTexts.Whole("A", Decision(r))).Distinct().Count());
     }
+
+    [Theory]
+    [InlineData(AlertReason.LimitRaised, LimitChanger.Business, false, "A: the limit was changed by the business from 45 °C (113 °F) to 49 °C (120 °F); the ground is at 46 °C (115 °F). Wait, it is not over yet.")]
+    [InlineData(AlertReason.UnderRaisedLimit, LimitChanger.Operator, false, "A: the limit was changed by the operator from 45 °C (113 °F) to 49 °C (120 °F); the ground is at 46 °C (115 °F), no cooler for it. Test it yourself.")]
+    [InlineData(AlertReason.UnderRaisedLimit, LimitChanger.Unknown, true, "A: the limit was changed from 45 °C (113 °F) to 49 °C (120 °F); it is not measured now and is at most about 46 °C (115 °F). Test the ground yourself.")]
+    public void A_limit_that_was_raised_is_said_to_be_changed_and_by_whom(AlertReason because, LimitChanger by, bool estimated, string whole) =>
+        Assert.Equal(whole, AlertTexts.Whole("A", Decision(because) with
+        {
+            SurfaceCelsius = 46,
+            UpperCelsius = estimated ? 46 : null,
+            LimitCelsius = 49,
+            LimitBeforeCelsius = 45,
+            LimitChangedBy = by,
+        }));
 
     [Theory]
     [InlineData(AlertReason.ReadingsOverLimit, "A burns in seconds")]

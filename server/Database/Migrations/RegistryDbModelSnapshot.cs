@@ -595,8 +595,15 @@ namespace PavementWatch.Server.Database.Migrations
                     b.Property<long?>("LastGoodAt")
                         .HasColumnType("INTEGER");
 
+                    b.Property<double?>("LimitBeforeCelsius")
+                        .HasColumnType("REAL");
+
                     b.Property<double>("LimitCelsius")
                         .HasColumnType("REAL");
+
+                    b.Property<string>("LimitChangedBy")
+                        .IsRequired()
+                        .HasColumnType("TEXT");
 
                     b.Property<bool>("Notified")
                         .HasColumnType("INTEGER");
@@ -893,6 +900,10 @@ namespace PavementWatch.Server.Database.Migrations
 
                     b.Property<double>("LimitCelsius")
                         .HasColumnType("REAL");
+
+                    b.Property<string>("LimitChangedBy")
+                        .IsRequired()
+                        .HasColumnType("TEXT");
 
                     b.Property<double>("LongitudeDegrees")
                         .HasColumnType("REAL");

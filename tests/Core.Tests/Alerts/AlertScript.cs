@@ -11,7 +11,7 @@ internal sealed class AlertScript(AlertRule? rule = null, bool cold = false)
     private static readonly DateTimeOffset Day = new(2026, 7, 15, 0, 0, 0, TimeSpan.Zero);
     private static readonly SpotId Spot = SpotId.Parse("north-gate-plaza");
 
-    private readonly AlertRule _rule = rule ?? new AlertRule();
+    private AlertRule _rule = rule ?? new AlertRule();
     private readonly List<Change> _changes = [];
 
     public AlertMemory Memory { get; set; } = AlertMemory.Start(Clock("00:00"));
@@ -53,6 +53,13 @@ internal sealed class AlertScript(AlertRule? rule = null, bool cold = false)
             _changes.Add(new Change(clock, decision.From, decision.To, decision.Because, decision.Notify));
         }
 
+        return this;
+    }
+
+    /// <summary>From here on by another rule.</summary>
+    public AlertScript Under(AlertRule changed)
+    {
+        _rule = changed;
         return this;
     }
 

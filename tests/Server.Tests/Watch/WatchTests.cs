@@ -6,6 +6,7 @@ using PavementWatch.Core.Contact;
 using PavementWatch.Core.Offsets;
 using PavementWatch.Core.Readings;
 using PavementWatch.Core.Surfaces;
+using PavementWatch.Dashboards.Texts;
 using PavementWatch.Dashboards.Spots;
 using PavementWatch.Server.Database;
 using PavementWatch.Server.Fitting;
@@ -266,6 +267,33 @@ public sealed class WatchTests
         else
             // Its air is lent, and may be a minute older.
             Assert.Equal(alone.UpperCelsius!.Value, beside.UpperCelsius!.Value, 0.1);
+    }
+
+    [Fact]
+    public async Task A_limit_raised_while_it_is_hot_is_told_with_who_changed_it_and_not_as_cooler_ground()
+    {
+        // At night: no sun comes back.
+        await using var server = await StartAsync(time: new FakeTimeProvider(Noon.AddHours(11)));
+        await TooHotAsync(server);
+        using var business = await server.BrowserOfAsync(Role.Business);
+        await server.Get<SpotStore>().EditSpotAsync(NorthGate.Id, spot => spot with { LimitCelsius = 45 }, Cancel);
+        await MinuteOfAsync(server, 47);
+        using var answer = await business.PostAsync("/business/spots/north-gate-plaza", "limit", new Dictionary<string, string> { ["limit"] = "52", ["unit"] = "celsius" });
+
+        for (var i = 0; i < 14; i++)
+            await MinuteOfAsync(server, 47 + (i * 0.01));
+
+        var told = Assert.Single(await EventsAsync(server), e => e is { Because: AlertReason.UnderRaisedLimit, Notified: true });
+        Assert.Equal((45.0, 52.0, LimitChanger.Business), (told.LimitBeforeCelsius, told.LimitCelsius, told.LimitChangedBy));
+        Assert.Contains("the limit was changed by the business from 45 °C (113 °F) to 52 °C (126 °F)", AlertTexts.Whole("A", told.Decision()), StringComparison.Ordinal);
+        Assert.DoesNotContain(await EventsAsync(server), e => e.Because == AlertReason.UnderLongEnough);
+
+        static async Task MinuteOfAsync(RunningServer server, double celsius)
+        {
+            await server.MinuteAsync(NorthGate);
+            await server.MeasureAsync(Good(NorthGate, server.Time.GetUtcNow(), celsius));
+            await server.SeenAsync(NorthGate, s => s.SurfaceCelsius == celsius);
+        }
     }
 
     [Fact]
