@@ -41,7 +41,10 @@ public static class GroundWords
             _ => GroundWord.Cold,
         };
 
-    private static bool IsAt(double celsius, double threshold) =>
+    /// <summary>Whether a surface is at a threshold of heat or over it, as it is shown with one decimal. Of the cold, turn both over.</summary>
+    /// <param name="celsius">[°C] Surface temperature.</param>
+    /// <param name="threshold">[°C] The threshold.</param>
+    public static bool IsAt(double celsius, double threshold) =>
         celsius >= threshold || Math.Round(celsius, 1, MidpointRounding.AwayFromZero) >= threshold;
 
     /// <summary>The word for a surface that is estimated: of a spot that was never measured only a warning is believed.</summary>

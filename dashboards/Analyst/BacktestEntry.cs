@@ -5,6 +5,9 @@ using PavementWatch.Core.Offsets;
 using PavementWatch.Core.Quantities;
 using PavementWatch.Core.Readings;
 using PavementWatch.Core.Surfaces;
+using PavementWatch.Core.Team;
+using PavementWatch.Dashboards.Setup;
+using PavementWatch.Dashboards.Texts;
 
 namespace PavementWatch.Dashboards.Analyst;
 
@@ -23,7 +26,10 @@ internal sealed class BacktestEntry
 
     public string Zone { get; private init; } = "";
 
-    public string Limit { get; private init; } = "49";
+    /// <summary>In the unit of <see cref="Unit"/>; <c>null</c> before anybody has typed.</summary>
+    public string? Limit { get; private init; }
+
+    public TemperatureUnit Unit { get; private init; }
 
     public bool Humidity { get; private init; } = true;
 
@@ -34,8 +40,9 @@ internal sealed class BacktestEntry
     /// <summary>What was found wrong, in plain sentences.</summary>
     public List<string> Faults { get; } = [];
 
-    public static BacktestEntry Of(IFormCollection form) => new()
+    public static BacktestEntry Of(IFormCollection form, TemperatureUnit unit) => new()
     {
+        Unit = unit,
         Latitude = form["latitude"].ToString().Trim(),
         Longitude = form["longitude"].ToString().Trim(),
         Surface = form["surface"].ToString(),
@@ -57,7 +64,7 @@ internal sealed class BacktestEntry
     {
         var latitude = Number("Latitude", Latitude, QuantityRanges.Latitude);
         var longitude = Number("Longitude", Longitude, QuantityRanges.Longitude);
-        var limit = Number("Limit", Limit, QuantityRanges.Surface);
+        var limit = Celsius("Limit", Limit ?? "", QuantityRanges.Surface);
         var (from, to) = (Day("First day", From), Day("Last day", To));
         TimeZoneInfo? zone = null;
         if (Zone.Length > 0 && !TimeZoneInfo.TryFindSystemTimeZoneById(Zone, out zone))
@@ -84,6 +91,14 @@ internal sealed class BacktestEntry
             LimitCelsius = limit,
             Inputs = (Humidity ? OffsetInputs.Humidity : 0) | (Wind ? OffsetInputs.Wind : 0) | (Solar ? OffsetInputs.Solar : 0),
         }, rows.Remarks);
+    }
+
+    private double Celsius(string name, string text, QuantityRange range)
+    {
+        if (SetupText.Celsius(text, UnitText.Name(Unit)) is { } celsius && range.Holds(celsius))
+            return celsius;
+        Faults.Add($"{name} is “{text}”, expected a number from {Temperatures.Range(range, Unit)}.");
+        return double.NaN;
     }
 
     private double Number(string name, string text, QuantityRange range)

@@ -1,5 +1,6 @@
 using System.Globalization;
 using PavementWatch.Core.Offsets;
+using PavementWatch.Core.Team;
 using PavementWatch.Dashboards.Spots;
 using PavementWatch.Dashboards.Texts;
 
@@ -59,14 +60,14 @@ internal static class FitTexts
     };
 
     /// <summary>How far warnings lean to the warm side.</summary>
-    public static string Lean(HotHourCorrection lean) => string.Create(
+    public static string Lean(HotHourCorrection lean, TemperatureUnit unit) => string.Create(
         CultureInfo.InvariantCulture,
-        $"Warnings of the time ahead lean to the warm side when the surface is expected above {lean.FromCelsius:0.0} °C, fully from {lean.FullCelsius:0.0} °C on: by {lean.Kelvin:0.0} K without a reading, by less with a fresh one. So much was missing in the hours that turned out hottest. What people are shown, residuals, checks and intervals are without it.");
+        $"Warnings of the time ahead lean to the warm side when the surface is expected above {Temperatures.InSentence(lean.FromCelsius, unit)}, fully from {Temperatures.InSentence(lean.FullCelsius, unit)} on: by {Differences.Size(lean.Kelvin, unit)} without a reading, by less with a fresh one. So much was missing in the hours that turned out hottest. What people are shown, residuals, checks and intervals are without it.");
 
     /// <summary>How much further out the ends of the interval lie in heat.</summary>
-    public static string Ends(IntervalEnds ends) => string.Create(
+    public static string Ends(IntervalEnds ends, TemperatureUnit unit) => string.Create(
         CultureInfo.InvariantCulture,
-        $"Under a high sun the ends of the interval lie further out from {ends.FromCelsius:0.0} °C expected on: at {ends.FullCelsius:0.0} °C the upper one {ends.Upper(1):0.0} times, the lower one {ends.Lower(1):0.0} times as far as on other hours.");
+        $"Under a high sun the ends of the interval lie further out from {Temperatures.InSentence(ends.FromCelsius, unit)} expected on: at {Temperatures.InSentence(ends.FullCelsius, unit)} the upper one {ends.Upper(1):0.0} times, the lower one {ends.Lower(1):0.0} times as far as on other hours.");
 
     /// <summary>How often the interval held, on all hours and on those expected hottest.</summary>
     public static string Record(IntervalRecord record) => string.Create(

@@ -1,7 +1,8 @@
-using System.Globalization;
 using PavementWatch.Core.Agreement;
 using PavementWatch.Core.Backtesting;
+using PavementWatch.Core.Team;
 using PavementWatch.Dashboards.Checks;
+using PavementWatch.Dashboards.Texts;
 
 namespace PavementWatch.Dashboards.Analyst;
 
@@ -24,18 +25,20 @@ public sealed record Plot(string XName, string YName, IReadOnlyList<PlotSeries> 
     public bool Diagonal { get; init; }
 
     /// <summary>Differences of sensor or estimate and checks over their mean, with bias and limits of agreement.</summary>
-    public static Plot Agreement(MethodComparison method)
+    public static Plot Agreement(MethodComparison method, TemperatureUnit unit)
     {
+        PlotLine Line(string what, double kelvin, Interval interval, PlotTone tone) =>
+            new(Differences.In(kelvin, unit), $"{what} {Differences.Figure(kelvin, unit, "+0.0;-0.0")} {Differences.Symbol(unit)}", tone) { Band = Band(interval, unit) };
         var lines = new List<PlotLine> { new(0, "", PlotTone.Quiet) };
         if (method.Agreement is { } agreement)
         {
-            lines.Add(new(agreement.BiasKelvin, Signed("bias", agreement.BiasKelvin), PlotTone.Strong) { Band = Band(agreement.BiasIntervalKelvin) });
-            lines.Add(new(agreement.LowerLimitKelvin, Signed("lower limit", agreement.LowerLimitKelvin), PlotTone.Dashed) { Band = Band(agreement.LowerLimitIntervalKelvin) });
-            lines.Add(new(agreement.UpperLimitKelvin, Signed("upper limit", agreement.UpperLimitKelvin), PlotTone.Dashed) { Band = Band(agreement.UpperLimitIntervalKelvin) });
+            lines.Add(Line("bias", agreement.BiasKelvin, agreement.BiasIntervalKelvin, PlotTone.Strong));
+            lines.Add(Line("lower limit", agreement.LowerLimitKelvin, agreement.LowerLimitIntervalKelvin, PlotTone.Dashed));
+            lines.Add(Line("upper limit", agreement.UpperLimitKelvin, agreement.UpperLimitIntervalKelvin, PlotTone.Dashed));
         }
 
-        return new Plot("mean of both (°C)", "minus check (K)",
-            [new("checks", PlotKind.Points, [.. method.Pairs.Select(p => new[] { (p.CheckedCelsius + p.ReferenceCelsius) / 2, p.DifferenceKelvin })])])
+        return new Plot($"mean of both ({Temperatures.Symbol(unit)})", $"minus check ({Differences.Symbol(unit)})",
+            [new("checks", PlotKind.Points, [.. method.Pairs.Select(p => new[] { Temperatures.In((p.CheckedCelsius + p.ReferenceCelsius) / 2, unit), Differences.In(p.DifferenceKelvin, unit) })])])
         {
             Lines = lines,
         };
@@ -46,12 +49,13 @@ public sealed record Plot(string XName, string YName, IReadOnlyList<PlotSeries> 
     /// <param name="points">The residuals.</param>
     /// <param name="x">Where each stands.</param>
     /// <param name="width">Width of a step of the line.</param>
-    public static Plot Residuals(string xName, IReadOnlyList<ResidualPoint> points, Func<ResidualPoint, double> x, double width)
+    /// <param name="unit">Who sees it wants this.</param>
+    public static Plot Residuals(string xName, IReadOnlyList<ResidualPoint> points, Func<ResidualPoint, double> x, double width, TemperatureUnit unit)
     {
         double[][] means = [.. ResidualBin.Of(points.Select(p => (x(p), p.ResidualKelvin)), width).Where(b => b.Count >= LeastForMean)
-            .Select(b => new[] { (b.From + b.To) / 2, Math.Round(b.MeanKelvin, 2) })];
-        double[][] Of(bool learned) => [.. points.Where(p => p.Learned == learned).Select(p => new[] { Math.Round(x(p), 2), Math.Round(p.ResidualKelvin, 2) })];
-        return new Plot(xName, "measured minus estimated (K)",
+            .Select(b => new[] { (b.From + b.To) / 2, Math.Round(Differences.In(b.MeanKelvin, unit), 2) })];
+        double[][] Of(bool learned) => [.. points.Where(p => p.Learned == learned).Select(p => new[] { Math.Round(x(p), 2), Math.Round(Differences.In(p.ResidualKelvin, unit), 2) })];
+        return new Plot(xName, $"measured minus estimated ({Differences.Symbol(unit)})",
             [.. new PlotSeries[] { new("learned from", PlotKind.Faint, Of(true)), new("not seen before", PlotKind.Points, Of(false)), new("mean of a step", PlotKind.Line, means) }.Where(s => s.Points.Count > 0)])
         {
             Lines = [new(0, "", PlotTone.Quiet)],
@@ -59,11 +63,11 @@ public sealed record Plot(string XName, string YName, IReadOnlyList<PlotSeries> 
     }
 
     /// <summary>Residuals over the age of the last surface reading.</summary>
-    public static Plot Aged(IReadOnlyList<AgedResidual> aged)
+    public static Plot Aged(IReadOnlyList<AgedResidual> aged, TemperatureUnit unit)
     {
         ArgumentNullException.ThrowIfNull(aged);
-        return new("age of the last surface reading (h)", "measured minus estimated (K)",
-            [new("moments", PlotKind.Points, [.. aged.Select(a => new[] { a.AgeHours, Math.Round(a.ResidualKelvin, 2) })])])
+        return new("age of the last surface reading (h)", $"measured minus estimated ({Differences.Symbol(unit)})",
+            [new("moments", PlotKind.Points, [.. aged.Select(a => new[] { a.AgeHours, Math.Round(Differences.In(a.ResidualKelvin, unit), 2) })])])
         {
             Lines = [new(0, "", PlotTone.Quiet)],
         };
@@ -86,37 +90,35 @@ public sealed record Plot(string XName, string YName, IReadOnlyList<PlotSeries> 
     }
 
     /// <summary>Each spot's mean offset from fit to fit; a spot without fits on readings has no line.</summary>
-    public static Plot History(IReadOnlyList<SpotOffset> spots)
+    public static Plot History(IReadOnlyList<SpotOffset> spots, TemperatureUnit unit)
     {
         ArgumentNullException.ThrowIfNull(spots);
-        return new("fitted on (UTC)", "mean offset (K)",
+        return new("fitted on (UTC)", $"mean offset ({Differences.Symbol(unit)})",
             [.. spots.Where(s => s.History.Count > 0).Select(s => new PlotSeries(s.Spot.Name, PlotKind.Line,
-                [.. s.History.Select(f => new[] { (double)f.FittedAt.ToUnixTimeMilliseconds(), Math.Round(f.MeanOffsetKelvin, 2) })]))])
+                [.. s.History.Select(f => new[] { (double)f.FittedAt.ToUnixTimeMilliseconds(), Math.Round(Differences.In(f.MeanOffsetKelvin, unit), 2) })]))])
         {
             IsTime = true,
         };
     }
 
     /// <summary>A backtest's errors over the age of the last surface reading, with those of the dark sensor and of the table; an age without rows has no point.</summary>
-    public static Plot Nowcast(BacktestReport report)
+    public static Plot Nowcast(BacktestReport report, TemperatureUnit unit)
     {
         ArgumentNullException.ThrowIfNull(report);
-        return new("age of the last surface reading (h)", "RMSE (K)",
-            [new("model", PlotKind.Line, [.. report.Nowcast.Where(n => n.All.RmseKelvin is not null).Select(n => new[] { n.AgeHours, Math.Round(n.All.RmseKelvin!.Value, 3) })])])
+        return new("age of the last surface reading (h)", $"RMSE ({Differences.Symbol(unit)})",
+            [new("model", PlotKind.Line, [.. report.Nowcast.Where(n => n.All.RmseKelvin is not null).Select(n => new[] { n.AgeHours, Math.Round(Differences.In(n.All.RmseKelvin!.Value, unit), 3) })])])
         {
             Lines =
             [
                 new(0, "", PlotTone.Quiet),
-                new(report.DarkSensor.All.RmseKelvin ?? 0, "model, dark sensor", PlotTone.Strong),
-                new(report.HourOfDayTable.All.RmseKelvin ?? 0, "hour-of-day table", PlotTone.Dashed),
+                new(Differences.In(report.DarkSensor.All.RmseKelvin ?? 0, unit), "model, dark sensor", PlotTone.Strong),
+                new(Differences.In(report.HourOfDayTable.All.RmseKelvin ?? 0, unit), "hour-of-day table", PlotTone.Dashed),
             ],
         };
     }
 
-    private static double[]? Band(Interval interval) => [Math.Round(interval.Low, 3), Math.Round(interval.High, 3)];
-
-    private static string Signed(string what, double kelvin) =>
-        string.Create(CultureInfo.InvariantCulture, $"{what} {kelvin:+0.0;-0.0} K");
+    private static double[] Band(Interval interval, TemperatureUnit unit) =>
+        [Math.Round(Differences.In(interval.Low, unit), 3), Math.Round(Differences.In(interval.High, unit), 3)];
 }
 
 /// <summary>One row of points.</summary>

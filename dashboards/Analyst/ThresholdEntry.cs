@@ -1,6 +1,8 @@
 using System.Globalization;
 using PavementWatch.Core.Agreement;
+using PavementWatch.Core.Team;
 using PavementWatch.Dashboards.Setup;
+using PavementWatch.Dashboards.Texts;
 
 namespace PavementWatch.Dashboards.Analyst;
 
@@ -11,18 +13,20 @@ internal static class ThresholdEntry
 
     /// <summary>Reads a form.</summary>
     /// <param name="typed">What stands in a field of that name.</param>
+    /// <param name="unit">In what differences are typed.</param>
     /// <returns>What is asked, or why it cannot be read, in a plain sentence.</returns>
-    public static (AgreementThresholds? Asked, string? Fault) Read(Func<string, string?> typed)
+    public static (AgreementThresholds? Asked, string? Fault) Read(Func<string, string?> typed, TemperatureUnit unit)
     {
         double Number(string name) => SetupText.Number(typed(name)) ?? double.NaN;
+        double Kelvin(string name) => Differences.From(Number(name), unit);
         try
         {
             return (new AgreementThresholds
             {
-                MostBiasKelvin = Number("bias"),
-                MostDifferenceKelvin = Number("limit"),
+                MostBiasKelvin = Kelvin("bias"),
+                MostDifferenceKelvin = Kelvin("limit"),
                 LeastPairs = Number("pairs") is >= 0 and <= MostPairs and var pairs && double.IsInteger(pairs) ? (int)pairs : 0,
-                LeastSpanKelvin = Number("span"),
+                LeastSpanKelvin = Kelvin("span"),
             }, null);
         }
         catch (ArgumentOutOfRangeException e)
@@ -37,6 +41,6 @@ internal static class ThresholdEntry
         }
     }
 
-    /// <summary>A number as it stands in the form.</summary>
-    public static string Text(double value) => value.ToString("0.##", CultureInfo.InvariantCulture);
+    /// <summary>A difference as it stands in the form.</summary>
+    public static string Text(double kelvin, TemperatureUnit unit) => Differences.In(kelvin, unit).ToString("0.##", CultureInfo.InvariantCulture);
 }

@@ -1,6 +1,7 @@
 using System.Globalization;
 using Microsoft.AspNetCore.Http;
 using PavementWatch.Core.Surfaces;
+using PavementWatch.Core.Team;
 using PavementWatch.Dashboards.Texts;
 
 namespace PavementWatch.Dashboards.Checks;
@@ -41,7 +42,7 @@ internal sealed class CheckEntry
 
     /// <summary>Reads the form.</summary>
     /// <returns>The check; <c>null</c> when <see cref="Faults"/> says why not.</returns>
-    public SpotCheck? Read(IReadOnlyList<Spot> spots, DateTimeOffset now)
+    public SpotCheck? Read(IReadOnlyList<Spot> spots, DateTimeOffset now, TemperatureUnit unit)
     {
         var spot = spots.FirstOrDefault(s => s.Id.Value == Spot);
         if (spot is null)
@@ -69,7 +70,7 @@ internal sealed class CheckEntry
             Ground = Enum.TryParse<CheckedGround>(Ground, ignoreCase: true, out var ground) ? ground : CheckedGround.Unknown,
             Note = Note,
         };
-        if (SpotCheckRules.Fault(check, now) is not { } fault)
+        if (SpotCheckRules.Fault(check, now, unit) is not { } fault)
             return check;
         Faults[fault.Field] = $"{fault}.";
         return null;

@@ -1,5 +1,6 @@
 using System.Globalization;
 using PavementWatch.Core.Quantities;
+using PavementWatch.Core.Team;
 using PavementWatch.Dashboards.Texts;
 
 namespace PavementWatch.Dashboards.Checks;
@@ -21,16 +22,15 @@ public static class SpotCheckRules
     /// <summary>Looks at every field.</summary>
     /// <param name="check">The check.</param>
     /// <param name="now">The server's clock, UTC.</param>
+    /// <param name="unit">Who reads what is wrong wants this.</param>
     /// <returns>The first field at fault; <c>null</c> when all is well.</returns>
-    public static CheckFault? Fault(SpotCheck check, DateTimeOffset now)
+    public static CheckFault? Fault(SpotCheck check, DateTimeOffset now, TemperatureUnit unit)
     {
         ArgumentNullException.ThrowIfNull(check);
         return check switch
         {
             _ when !QuantityRanges.Surface.Holds(check.ShownCelsius) => new(
-                CheckField.Temperature, Say($"{check.ShownCelsius:0.#} °C"),
-                Say($"{QuantityRanges.Surface} ({Temperatures.ToFahrenheit(QuantityRanges.Surface.Least)} to {Temperatures.ToFahrenheit(QuantityRanges.Surface.Most)} °F)"),
-                "look at the number and its unit"),
+                CheckField.Temperature, Temperatures.InSentence(check.ShownCelsius, unit), Temperatures.Range(QuantityRanges.Surface, unit), "look at the number and its unit"),
             _ when check.At > now + MostAhead => new(
                 CheckField.Time, Say($"{check.At.UtcDateTime:yyyy-MM-dd HH:mm} UTC"), Say($"not later than now, {now.UtcDateTime:yyyy-MM-dd HH:mm} UTC"),
                 "look at the day and the time zone"),

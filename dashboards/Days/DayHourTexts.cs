@@ -1,4 +1,5 @@
 using System.Text.Json;
+using PavementWatch.Core.Team;
 using PavementWatch.Dashboards.Texts;
 
 namespace PavementWatch.Dashboards.Days;
@@ -9,22 +10,24 @@ internal static class DayHourTexts
     /// <summary>The word's name for styles and marks, e.g. <c>tooHot</c>.</summary>
     public static string Word(DayHour hour) => JsonNamingPolicy.CamelCase.ConvertName(hour.Word.ToString());
 
-    /// <summary>The surface, line by line: what was measured, in both units, then what was estimated, its ends rounded outwards.</summary>
-    public static IEnumerable<string> Surface(DayHour hour)
+    /// <summary>The surface, line by line: what was measured, then what was estimated, its ends rounded outwards.</summary>
+    public static IEnumerable<string> Surface(DayHour hour, double limitCelsius, TemperatureUnit unit)
     {
         if (hour.SurfaceCelsius is { } celsius)
         {
-            yield return Temperatures.Celsius(celsius);
-            yield return Temperatures.Fahrenheit(celsius);
+            foreach (var line in GroundTexts.Lines(celsius, limitCelsius, unit))
+                yield return line;
         }
 
         if (hour is { LowerCelsius: { } lower, UpperCelsius: { } upper })
         {
             yield return hour.SurfaceCelsius is null ? "estimated" : "and estimated";
-            yield return $"{Math.Floor(lower):0} to {Math.Ceiling(upper):0} °C";
+            var lines = Temperatures.IntervalLines(lower, upper, unit).ToList();
+            yield return lines[0];
             if (hour.LessSure)
                 yield return "less sure";
-            yield return $"{Math.Floor(Temperatures.ToFahrenheit(lower)):0} to {Math.Ceiling(Temperatures.ToFahrenheit(upper)):0} °F";
+            foreach (var line in lines.Skip(1))
+                yield return line;
         }
         else if (hour.SurfaceCelsius is null)
         {

@@ -1,5 +1,6 @@
 using PavementWatch.Core.Contact;
 using PavementWatch.Core.Readings;
+using PavementWatch.Core.Team;
 using PavementWatch.Dashboards.Texts;
 
 namespace PavementWatch.Dashboards.Days;
@@ -16,12 +17,13 @@ internal static class DaySummary
     /// <summary>The sentences, most important first.</summary>
     /// <param name="day">The day.</param>
     /// <param name="now">Tells what was from what is expected.</param>
-    public static IReadOnlyList<string> Sentences(SpotDay day, DateTimeOffset now)
+    /// <param name="unit">Who reads it wants this.</param>
+    public static IReadOnlyList<string> Sentences(SpotDay day, DateTimeOffset now, TemperatureUnit unit)
     {
         if (day.Points.Count == 0)
             return ["No readings and no estimates for this day: nothing is known about it.", .. Walk(day)];
 
-        return [.. TooHot(day, now), .. Freezing(day), .. Hottest(day), .. Record(day), .. Air(day), .. Silences(day, now), .. InDoubt(day), .. Coming(day, now), .. Doubts(day), .. Walk(day)];
+        return [.. TooHot(day, now), .. Freezing(day, unit), .. Hottest(day, unit), .. Record(day), .. Air(day, unit), .. Silences(day, now), .. InDoubt(day), .. Coming(day, now), .. Doubts(day), .. Walk(day)];
     }
 
     private static IEnumerable<string> TooHot(SpotDay day, DateTimeOffset now)
@@ -60,7 +62,7 @@ internal static class DaySummary
         return joined;
     }
 
-    private static IEnumerable<string> Freezing(SpotDay day)
+    private static IEnumerable<string> Freezing(SpotDay day, TemperatureUnit unit)
     {
         // Of what is estimated the lower end counts.
         var cold = day.Points.Select(p => (p.At, Celsius: p.SurfaceCelsius ?? p.LowerCelsius ?? p.EstimateCelsius))
@@ -68,23 +70,23 @@ internal static class DaySummary
         if (cold.Count == 0)
             yield break;
         var (from, to) = (Clock(day, cold[0].At), Clock(day, cold[^1].At));
-        yield return $"At or under freezing {(from == to ? $"at {from}" : $"at times from {from} to {to}")}, down to {Temperatures.InSentence(cold.Min(p => p.Celsius!.Value))}: it may be icy.";
+        yield return $"At or under freezing {(from == to ? $"at {from}" : $"at times from {from} to {to}")}, down to {GroundTexts.InSentence(cold.Min(p => p.Celsius!.Value), day.Spot.LimitCelsius, unit)}: it may be icy.";
     }
 
-    private static IEnumerable<string> Hottest(SpotDay day)
+    private static IEnumerable<string> Hottest(SpotDay day, TemperatureUnit unit)
     {
         var measured = day.Points.Where(p => p.SurfaceCelsius is not null).MaxBy(p => p.SurfaceCelsius);
         if (measured?.SurfaceCelsius is { } top)
-            yield return $"Hottest measured: {Temperatures.InSentence(top)} at {Clock(day, measured.At)}.";
+            yield return $"Hottest measured: {GroundTexts.InSentence(top, day.Spot.LimitCelsius, unit)} at {Clock(day, measured.At)}.";
 
         var estimated = day.Points.Where(p => p.SurfaceCelsius is null && p.EstimateCelsius is not null)
             .MaxBy(p => p.EstimateCelsius);
         if (estimated?.EstimateCelsius is { } guess && !(guess <= measured?.SurfaceCelsius))
         {
             var interval = estimated is { LowerCelsius: { } lower, UpperCelsius: { } upper }
-                ? $", nine times in ten {Temperatures.Interval(lower, upper)}"
+                ? $", nine times in ten {Temperatures.Interval(lower, upper, unit)}"
                 : "";
-            yield return $"Hottest estimated: {Temperatures.InSentence(guess)} at {Clock(day, estimated.At)}{interval}.";
+            yield return $"Hottest estimated: {GroundTexts.InSentence(guess, day.Spot.LimitCelsius, unit)} at {Clock(day, estimated.At)}{interval}.";
         }
     }
 
@@ -94,10 +96,10 @@ internal static class DaySummary
             yield return $"O{RecordTexts.Of(record)[1..]}.";
     }
 
-    private static IEnumerable<string> Air(SpotDay day)
+    private static IEnumerable<string> Air(SpotDay day, TemperatureUnit unit)
     {
         if (day.Points.MaxBy(p => p.AirCelsius) is { AirCelsius: { } air } at)
-            yield return $"Air up to {Temperatures.InSentence(air)} at {Clock(day, at.At)}.";
+            yield return $"Air up to {Temperatures.InSentence(air, unit)} at {Clock(day, at.At)}.";
     }
 
     private static IEnumerable<string> Silences(SpotDay day, DateTimeOffset now)

@@ -30,6 +30,9 @@ public interface IPeopleSetup
     /// <summary>Gives somebody another role; their sign-ins end.</summary>
     Task<string?> SetRoleAsync(int personId, Role role, CancellationToken cancellationToken);
 
+    /// <summary>Keeps in which unit somebody reads temperatures.</summary>
+    Task<string?> SetUnitAsync(int personId, TemperatureUnit unit, CancellationToken cancellationToken);
+
     /// <summary>Removes somebody.</summary>
     Task<string?> RemoveAsync(int personId, CancellationToken cancellationToken);
 
@@ -84,7 +87,11 @@ public sealed record PersonListed(int Id, string Name, Role Role, int Sessions, 
 /// <param name="Sessions">Browsers in which they are signed in, the last seen first.</param>
 /// <param name="Passkeys">Their passkeys.</param>
 public sealed record PersonInFull(
-    int Id, string Name, Role Role, IReadOnlyList<LinkListed> Links, IReadOnlyList<SessionListed> Sessions, IReadOnlyList<PasskeyListed> Passkeys);
+    int Id, string Name, Role Role, IReadOnlyList<LinkListed> Links, IReadOnlyList<SessionListed> Sessions, IReadOnlyList<PasskeyListed> Passkeys)
+{
+    /// <summary>In which unit they read temperatures.</summary>
+    public TemperatureUnit Unit { get; init; }
+}
 
 /// <summary>A sign-in link.</summary>
 /// <param name="Id">Number.</param>
@@ -143,6 +150,8 @@ internal sealed class NoPeople : IPeopleSetup
     public Task<string?> RenameAsync(int personId, string name, CancellationToken cancellationToken) => Task.FromResult<string?>(Fault);
 
     public Task<string?> SetRoleAsync(int personId, Role role, CancellationToken cancellationToken) => Task.FromResult<string?>(Fault);
+
+    public Task<string?> SetUnitAsync(int personId, TemperatureUnit unit, CancellationToken cancellationToken) => Task.FromResult<string?>(Fault);
 
     public Task<string?> RemoveAsync(int personId, CancellationToken cancellationToken) => Task.FromResult<string?>(Fault);
 

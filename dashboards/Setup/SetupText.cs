@@ -1,6 +1,9 @@
 using System.Globalization;
 using Microsoft.AspNetCore.Http;
+using PavementWatch.Core.Quantities;
 using PavementWatch.Core.Readings;
+using PavementWatch.Core.Surfaces;
+using PavementWatch.Core.Team;
 using PavementWatch.Dashboards.Gateways;
 using PavementWatch.Dashboards.Texts;
 
@@ -26,6 +29,23 @@ internal static class SetupText
     /// <summary>A temperature in °C from a number and its unit, <c>celsius</c> or <c>fahrenheit</c>.</summary>
     public static double? Celsius(string? text, string? unit) =>
         Number(text) is { } number ? unit == "fahrenheit" ? Temperatures.FromFahrenheit(number) : number : null;
+
+    /// <summary>A limit as it is typed.</summary>
+    /// <param name="text">The number.</param>
+    /// <param name="typed">Its unit, <c>celsius</c> or <c>fahrenheit</c>.</param>
+    /// <param name="unit">Who typed it reads temperatures in this.</param>
+    /// <returns>[°C] The limit; or what is wrong with it and what was expected.</returns>
+    public static (double? Celsius, string? Fault) Limit(string? text, string? typed, TemperatureUnit unit) => Celsius(text, typed) switch
+    {
+        null => (null, $"limit is '{text}', expected a temperature such as {Temperatures.InSentence(Spot.DefaultLimitCelsius, unit)}"),
+        // To the thousandth: what is typed in °F comes out a hair more or less.
+        { } celsius when QuantityRanges.Limit.Holds(Math.Round(celsius, 3)) => (Math.Round(celsius, 3), null),
+        _ => (null, $"limit is {text} {(typed == "fahrenheit" ? "°F" : "°C")}, expected {Temperatures.Range(QuantityRanges.Limit, unit)}"),
+    };
+
+    /// <summary>A limit as it stands in a form, with the unit it is in; to the tenth, so that it is the same when it is sent back.</summary>
+    public static (string Number, string Unit) Typed(double limitCelsius, TemperatureUnit unit) => (
+        Math.Round(Temperatures.In(limitCelsius, unit), 1).ToString("0.#", CultureInfo.InvariantCulture), unit == TemperatureUnit.Fahrenheit ? "fahrenheit" : "celsius");
 
     /// <summary>A name on the wire made of a name for people: <c>North Gate plaza</c> becomes <c>north-gate-plaza</c>.</summary>
     public static string Slug(string? name) =>

@@ -1,6 +1,7 @@
 using System.Globalization;
 using PavementWatch.Core.Readings;
 using PavementWatch.Core.Surfaces;
+using PavementWatch.Core.Team;
 
 namespace PavementWatch.Dashboards.Setup;
 
@@ -10,8 +11,9 @@ internal static class SpotEntry
     /// <summary>Reads the fields.</summary>
     /// <param name="id">The spot's name on the wire.</param>
     /// <param name="typed">What stands in each field.</param>
+    /// <param name="unit">Who typed it reads temperatures in this.</param>
     /// <returns>The spot, or the first field that cannot be read and what was expected.</returns>
-    public static (Spot? Spot, string? Fault) Read(SpotId id, Func<string, string?> typed)
+    public static (Spot? Spot, string? Fault) Read(SpotId id, Func<string, string?> typed, TemperatureUnit unit)
     {
         if (!SurfaceKinds.TryParse(typed("surface"), out var surface))
             return (null, "no kind of ground is chosen");
@@ -24,19 +26,20 @@ internal static class SpotEntry
             return (null, $"radius is '{typed("radius")}', expected a number of metres such as 800, or nothing");
         if (emissivity is null && !string.IsNullOrEmpty(typed("emissivity")))
             return (null, $"emissivity is '{typed("emissivity")}', expected a number such as 0.95, or nothing");
-        if (SetupText.Celsius(typed("limit"), typed("unit")) is not { } limit)
-            return (null, $"limit is '{typed("limit")}', expected a temperature such as 49 °C or 120 °F");
+        var (limit, fault) = SetupText.Limit(typed("limit"), typed("unit"), unit);
+        if (limit is not { } limitCelsius)
+            return (null, fault);
         return (new Spot(id, typed("name") ?? "", surface, latitude, longitude, typed("zone") ?? "")
         {
             Site = typed("site") ?? "",
-            LimitCelsius = Math.Round(limit, 3),
+            LimitCelsius = limitCelsius,
             RadiusMeters = radius ?? Spot.DefaultRadiusMeters,
             EmissivityFraction = emissivity,
         }, null);
     }
 
     /// <summary>The fields of a spot that is there.</summary>
-    public static Func<string, string?> Of(Spot spot) => field => field switch
+    public static Func<string, string?> Of(Spot spot, TemperatureUnit unit) => field => field switch
     {
         "name" => spot.Name,
         "site" => spot.Site,
@@ -46,7 +49,8 @@ internal static class SpotEntry
         "zone" => spot.TimeZoneId,
         "radius" => Text(spot.RadiusMeters),
         "emissivity" => spot.EmissivityFraction is { } emissivity ? Text(emissivity) : "",
-        "limit" => Text(Math.Round(spot.LimitCelsius, 1)),
+        "limit" => SetupText.Typed(spot.LimitCelsius, unit).Number,
+        "unit" => SetupText.Typed(spot.LimitCelsius, unit).Unit,
         _ => null,
     };
 

@@ -1,4 +1,5 @@
 using PavementWatch.Core.Contact;
+using PavementWatch.Core.Team;
 using PavementWatch.Dashboards.Texts;
 
 namespace PavementWatch.Dashboards.Spots;
@@ -18,19 +19,19 @@ internal static class CardText
 
     private static string Icy(SpotNow spot) => spot.MayBeIcy ? "; may be icy" : "";
 
-    /// <summary>The temperature in both units, marked where it is an estimate; says so where there is none.</summary>
-    public static string Degrees(SpotNow spot) => spot.SurfaceCelsius switch
+    /// <summary>The temperature, marked where it is an estimate; says so where there is none.</summary>
+    public static string Degrees(SpotNow spot, TemperatureUnit unit) => spot.SurfaceCelsius switch
     {
-        { } celsius when spot.Estimated => $"≈ {Temperatures.Both(celsius)}",
-        { } celsius => Temperatures.Both(celsius),
+        { } celsius when spot.Estimated => $"≈ {GroundTexts.Of(celsius, spot.LimitCelsius, unit)}",
+        { } celsius => GroundTexts.Of(celsius, spot.LimitCelsius, unit),
         null => "no temperature",
     };
 
     /// <summary>Why its alert stands where it stands: what changed last, and when.</summary>
-    public static string Because(SpotNow spot) => spot switch
+    public static string Because(SpotNow spot, TemperatureUnit unit) => spot switch
     {
         { WatchFails: true } => "The watch of this spot fails; its alerts may be missing. Treat it as too hot.",
-        { Changed: { } changed } => AlertTexts.Dated(spot.Name, changed, spot.TimeZoneId),
+        { Changed: { } changed } => AlertTexts.Dated(spot.Name, changed, spot.TimeZoneId, unit),
         _ => "Nothing has been measured here yet.",
     };
 
@@ -43,14 +44,14 @@ internal static class CardText
     };
 
     /// <summary>The estimate's interval; empty when it is measured. Its upper end chooses the word.</summary>
-    public static string Interval(SpotNow spot) => spot is { Estimated: true, LowerCelsius: { } lower, UpperCelsius: { } upper }
-        ? $"nine times in ten {Temperatures.Interval(lower, upper)}"
+    public static string Interval(SpotNow spot, TemperatureUnit unit) => spot is { Estimated: true, LowerCelsius: { } lower, UpperCelsius: { } upper }
+        ? $"nine times in ten {Temperatures.Interval(lower, upper, unit)}"
         : "";
 
     /// <summary>The estimate's interval and how often such ones held, and the doubt about the newest reading; empty when there is neither.</summary>
-    public static string Range(SpotNow spot)
+    public static string Range(SpotNow spot, TemperatureUnit unit)
     {
-        var interval = Interval(spot);
+        var interval = Interval(spot, unit);
         if (interval.Length > 0 && spot.Record is { } record)
             interval = $"{interval}; {RecordTexts.Of(record)}";
         var doubt = DoubtTexts.Of(spot.Doubt);

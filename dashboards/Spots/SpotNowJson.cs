@@ -1,6 +1,7 @@
 using System.Text.Json;
 using PavementWatch.Core.Contact;
 using PavementWatch.Core.Surfaces;
+using PavementWatch.Core.Team;
 using PavementWatch.Dashboards.Texts;
 using DoubtWords = PavementWatch.Core.Readings.Doubts;
 
@@ -48,14 +49,16 @@ public sealed record SpotNowJson(
     /// <summary>Why the estimate may be further off than its interval says: <c>handbookOnly</c>, <c>maybeWet</c>, <c>hotterThanSeen</c>, <c>colderThanSeen</c>, <c>airGuessed</c>; empty when there is no doubt or it is measured.</summary>
     public IReadOnlyList<string> EstimateDoubts { get; init; } = [];
 
-    /// <summary>Why the state is what it is.</summary>
+    /// <summary>Why the state is what it is, in the unit of whoever it is sent to.</summary>
     public string Because { get; init; } = "";
 
     /// <summary>The same for people, so that no script has to say it a second time.</summary>
     public required SpotTexts Texts { get; init; }
 
-    /// <summary>Makes it.</summary>
-    public static SpotNowJson Of(SpotNow spot)
+    /// <summary>Makes it for one person.</summary>
+    /// <param name="spot">The spot; the same for everybody.</param>
+    /// <param name="unit">Who reads its words wants this.</param>
+    public static SpotNowJson Of(SpotNow spot, TemperatureUnit unit)
     {
         ArgumentNullException.ThrowIfNull(spot);
         return new(
@@ -74,8 +77,8 @@ public sealed record SpotNowJson(
             ContactSeconds = spot.ContactTime?.TotalSeconds,
             Doubts = DoubtWords.Text(spot.Doubt).Split(',', StringSplitOptions.RemoveEmptyEntries),
             EstimateDoubts = EstimateDoubtTexts.Names(spot.EstimateDoubt),
-            Because = CardText.Because(spot),
-            Texts = new(GroundWords.Text(spot.Word), CardText.Touch(spot), CardText.Degrees(spot), CardText.Range(spot), EstimateDoubtTexts.Of(spot.EstimateDoubt)),
+            Because = CardText.Because(spot, unit),
+            Texts = new(GroundWords.Text(spot.Word), CardText.Touch(spot), CardText.Degrees(spot, unit), CardText.Range(spot, unit), EstimateDoubtTexts.Of(spot.EstimateDoubt)),
         };
     }
 
@@ -85,7 +88,7 @@ public sealed record SpotNowJson(
 /// <summary>What a card says of a spot that does not change with the passing of time.</summary>
 /// <param name="Word">E.g. <c>too hot</c>.</param>
 /// <param name="Touch">After how long skin is hurt, what to mind in the cold, or what to do when nobody knows.</param>
-/// <param name="Degrees">Both units; marked where estimated.</param>
+/// <param name="Degrees">The ground; marked where estimated.</param>
 /// <param name="Range">The estimate's interval and the doubt about the newest reading; empty when there is neither.</param>
 /// <param name="Doubt">Why the estimate may be further off than the interval says; empty when there is no reason.</param>
 public sealed record SpotTexts(string Word, string Touch, string Degrees, string Range, string Doubt);

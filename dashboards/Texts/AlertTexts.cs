@@ -2,10 +2,11 @@ using System.Globalization;
 using PavementWatch.Core.Alerts;
 using PavementWatch.Core.Contact;
 using PavementWatch.Core.Surfaces;
+using PavementWatch.Core.Team;
 
 namespace PavementWatch.Dashboards.Texts;
 
-/// <summary>A change of a spot in words, for cards, pushes, mail and webhooks alike; in °C and °F.</summary>
+/// <summary>A change of a spot in words, for cards, pushes, mail and webhooks alike; in the unit of whoever reads it.</summary>
 public static class AlertTexts
 {
     /// <summary>Where a spot stands, in a word or two.</summary>
@@ -55,27 +56,29 @@ public static class AlertTexts
 
     /// <summary>What the title does not say: when, the ground, the limit, and what to do.</summary>
     /// <param name="decision">What was decided.</param>
+    /// <param name="unit">Who reads it wants this.</param>
     /// <returns>One to three sentences that do not name the spot.</returns>
-    public static string Body(AlertDecision decision)
+    public static string Body(AlertDecision decision, TemperatureUnit unit)
     {
         ArgumentNullException.ThrowIfNull(decision);
         if (decision.Side == AlertSide.Cold)
-            return Upper(ColdTexts.Rest(decision));
+            return Upper(ColdTexts.Rest(decision, unit));
         var lead = IsRising(decision) ? $"Expected {Lead(decision.LeadMinutes)}. " : "";
-        return lead + Upper(Rest(decision));
+        return lead + Upper(Rest(decision, unit));
     }
 
     /// <summary>The whole change in one text.</summary>
     /// <param name="spotName">The spot's name for people.</param>
     /// <param name="decision">What was decided.</param>
     /// <param name="timeZoneId">IANA name of the spot's zone, in which a time of day is said.</param>
+    /// <param name="unit">Who reads it wants this.</param>
     /// <returns>One or two plain sentences.</returns>
-    public static string Whole(string spotName, AlertDecision decision, string timeZoneId = "Etc/UTC")
+    public static string Whole(string spotName, AlertDecision decision, string timeZoneId, TemperatureUnit unit)
     {
         ArgumentNullException.ThrowIfNull(decision);
         if (decision.Side == AlertSide.Cold)
-            return spotName + ColdTexts.Whole(decision, timeZoneId);
-        var rest = Rest(decision);
+            return spotName + ColdTexts.Whole(decision, timeZoneId, unit);
+        var rest = Rest(decision, unit);
         return spotName + decision.Because switch
         {
             AlertReason.ReadingsExtreme => $" burns in seconds: {rest}",
@@ -103,36 +106,33 @@ public static class AlertTexts
     /// <param name="spotName">The spot's name for people.</param>
     /// <param name="decision">What was decided.</param>
     /// <param name="timeZoneId">IANA name of the spot's zone.</param>
+    /// <param name="unit">Who reads it wants this.</param>
     /// <returns>E.g. <c>14 July, 12:02: North Gate plaza is too hot: …</c></returns>
-    public static string Dated(string spotName, AlertDecision decision, string timeZoneId)
+    public static string Dated(string spotName, AlertDecision decision, string timeZoneId, TemperatureUnit unit)
     {
         ArgumentNullException.ThrowIfNull(decision);
         var date = MomentTexts.Date(decision.At, timeZoneId).ToString("d MMMM", CultureInfo.InvariantCulture);
-        return $"{date}, {MomentTexts.Clock(decision.At, timeZoneId)}: {Whole(spotName, decision, timeZoneId)}";
+        return $"{date}, {MomentTexts.Clock(decision.At, timeZoneId)}: {Whole(spotName, decision, timeZoneId, unit)}";
     }
-
-    /// <summary>A temperature in a sentence, e.g. <c>49 °C (120 °F)</c>.</summary>
-    internal static string Degrees(double celsius) => string.Create(
-        CultureInfo.InvariantCulture, $"{celsius:F0} °C ({Temperatures.ToFahrenheit(celsius):F0} °F)");
 
     internal static bool Burns(double? celsius) => celsius >= GroundWords.BurnsFromCelsius;
 
     private static bool IsRising(AlertDecision decision) => decision.Because is AlertReason.TrendReachesLimit or AlertReason.ForecastReachesLimit;
 
-    private static string Rest(AlertDecision decision)
+    private static string Rest(AlertDecision decision, TemperatureUnit unit)
     {
-        ArgumentNullException.ThrowIfNull(decision);
-        var limit = $"the limit is {Degrees(decision.LimitCelsius)}";
-        var surface = decision.SurfaceCelsius is { } celsius ? Degrees(celsius) : "not measured";
+        string Ground(double celsius) => GroundTexts.InAlert(celsius, decision.Side, decision.LimitCelsius, unit);
+        var limit = $"the limit is {Temperatures.InSentence(decision.LimitCelsius, unit)}";
+        var surface = decision.SurfaceCelsius is { } celsius ? Ground(celsius) : "not measured";
         var ground = $"the ground is at {surface}";
-        var upper = decision.UpperCelsius is { } most ? Degrees(most) : "unknown";
+        var upper = decision.UpperCelsius is { } most ? Ground(most) : "unknown";
         return decision.Because switch
         {
             AlertReason.RiseEnded => $"{ground}.",
             AlertReason.UnderByMargin => $"{ground}. Wait, it is not over yet.",
-            AlertReason.LimitRaised => $"{Changed(decision)}; {ground}. Wait, it is not over yet.",
-            AlertReason.UnderRaisedLimit when decision.UpperCelsius is not null => $"{Changed(decision)}; it is not measured now and is at most about {upper}. Test the ground yourself.",
-            AlertReason.UnderRaisedLimit => $"{Changed(decision)}; {ground}, no cooler for it. Test it yourself.",
+            AlertReason.LimitRaised => $"{Changed(decision, unit)}; {ground}. Wait, it is not over yet.",
+            AlertReason.UnderRaisedLimit when decision.UpperCelsius is not null => $"{Changed(decision, unit)}; it is not measured now and is at most about {upper}. Test the ground yourself.",
+            AlertReason.UnderRaisedLimit => $"{Changed(decision, unit)}; {ground}, no cooler for it. Test it yourself.",
             AlertReason.UnderInCloud => $"{ground}, {limit}. Wait: full sun may take it there {Lead(decision.LeadMinutes)}.",
             AlertReason.EstimateOverLimit or AlertReason.EstimateExtreme => $"it is not measured now and may be at {upper}, {limit}. Take it as too hot.",
             AlertReason.DoubtfulOverLimit => $"the sensor is in doubt and says {surface}, {limit}. Take it as too hot.",
@@ -142,7 +142,7 @@ public static class AlertTexts
         };
     }
 
-    private static string Changed(AlertDecision decision)
+    private static string Changed(AlertDecision decision, TemperatureUnit unit)
     {
         var by = decision.LimitChangedBy switch
         {
@@ -150,8 +150,8 @@ public static class AlertTexts
             LimitChanger.Operator => " by the operator",
             _ => "",
         };
-        var from = decision.LimitBeforeCelsius is { } before ? $" from {Degrees(before)}" : "";
-        return $"the limit was changed{by}{from} to {Degrees(decision.LimitCelsius)}";
+        var from = decision.LimitBeforeCelsius is { } before ? $" from {Temperatures.InSentence(before, unit)}" : "";
+        return $"the limit was changed{by}{from} to {Temperatures.InSentence(decision.LimitCelsius, unit)}";
     }
 
     private static string Upper(string sentence) => char.ToUpperInvariant(sentence[0]) + sentence[1..];

@@ -1,5 +1,6 @@
 using PavementWatch.Core.Alerts;
 using PavementWatch.Core.Contact;
+using PavementWatch.Core.Team;
 
 namespace PavementWatch.Dashboards.Texts;
 
@@ -28,9 +29,9 @@ internal static class ColdTexts
     };
 
     /// <summary>The whole change behind the spot's name.</summary>
-    public static string Whole(AlertDecision decision, string timeZoneId)
+    public static string Whole(AlertDecision decision, string timeZoneId, TemperatureUnit unit)
     {
-        var rest = Rest(decision);
+        var rest = Rest(decision, unit);
         return decision.Because switch
         {
             AlertReason.ReadingsExtreme => $" is bitterly cold: {rest}",
@@ -67,12 +68,13 @@ internal static class ColdTexts
     public static string Mind(StandingAlert standing) => IsBitter(standing.SurfaceCelsius ?? standing.UpperCelsius) ? Frost : Ice;
 
     /// <summary>The ground, the limit and what to mind, without the spot's name; begins small.</summary>
-    public static string Rest(AlertDecision decision)
+    public static string Rest(AlertDecision decision, TemperatureUnit unit)
     {
-        var limit = $"the cold limit is {AlertTexts.Degrees(decision.LimitCelsius)}";
-        var surface = decision.SurfaceCelsius is { } celsius ? AlertTexts.Degrees(celsius) : "not measured";
+        string Ground(double celsius) => GroundTexts.InAlert(celsius, decision.Side, decision.LimitCelsius, unit);
+        var limit = $"the cold limit is {Temperatures.InSentence(decision.LimitCelsius, unit)}";
+        var surface = decision.SurfaceCelsius is { } celsius ? Ground(celsius) : "not measured";
         var ground = $"the ground is at {surface}";
-        var lower = decision.UpperCelsius is { } least ? AlertTexts.Degrees(least) : "unknown";
+        var lower = decision.UpperCelsius is { } least ? Ground(least) : "unknown";
         return decision.Because switch
         {
             AlertReason.RiseEnded => $"{ground}.",

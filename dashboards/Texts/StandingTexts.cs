@@ -1,8 +1,9 @@
 using PavementWatch.Core.Alerts;
+using PavementWatch.Core.Team;
 
 namespace PavementWatch.Dashboards.Texts;
 
-/// <summary>What stands at a spot in words, for somebody who comes to it; in °C and °F.</summary>
+/// <summary>What stands at a spot in words, for somebody who comes to it; in the unit of whoever that is.</summary>
 public static class StandingTexts
 {
     /// <summary>A few words for the first line of a message, e.g. <c>North Gate plaza too hot</c>.</summary>
@@ -29,15 +30,17 @@ public static class StandingTexts
     /// <param name="standing">What stands.</param>
     /// <param name="now">Now, UTC.</param>
     /// <param name="timeZoneId">IANA name of the spot's zone, in which a time of day is said.</param>
+    /// <param name="unit">Who reads it wants this.</param>
     /// <returns>Plain sentences.</returns>
-    public static string Body(StandingAlert standing, DateTimeOffset now, string timeZoneId)
+    public static string Body(StandingAlert standing, DateTimeOffset now, string timeZoneId, TemperatureUnit unit)
     {
         ArgumentNullException.ThrowIfNull(standing);
+        string Ground(double celsius) => GroundTexts.InAlert(celsius, standing.Side, standing.LimitCelsius, unit);
         var since = MomentTexts.Moment(standing.Since, now, timeZoneId);
         var isCold = standing.Side == AlertSide.Cold;
-        var limit = $"the {(isCold ? "cold " : "")}limit is {AlertTexts.Degrees(standing.LimitCelsius)}";
-        var ground = standing.SurfaceCelsius is { } celsius ? $"The ground is at {AlertTexts.Degrees(celsius)}" : "The ground is not measured";
-        var estimate = standing.UpperCelsius is { } upper ? $"It may be at {AlertTexts.Degrees(upper)}, {limit}." : $"What it is at is not known; {limit}.";
+        var limit = $"the {(isCold ? "cold " : "")}limit is {Temperatures.InSentence(standing.LimitCelsius, unit)}";
+        var ground = standing.SurfaceCelsius is { } celsius ? $"The ground is at {Ground(celsius)}" : "The ground is not measured";
+        var estimate = standing.UpperCelsius is { } upper ? $"It may be at {Ground(upper)}, {limit}." : $"What it is at is not known; {limit}.";
         var (hot, mind) = isCold ? (ColdTexts.Was(standing), $" {ColdTexts.Mind(standing)}") : ("Too hot", "");
         return standing.Warning switch
         {

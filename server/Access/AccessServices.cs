@@ -100,7 +100,9 @@ internal static class AccessServices
 
     private static async Task ValidateAsync(CookieValidatePrincipalContext context, Sessions sessions)
     {
-        switch (await sessions.LookAsync(context.Principal!, context.HttpContext.RequestAborted))
+        var (standing, unit) = await sessions.LookAsync(context.Principal!, context.HttpContext.RequestAborted);
+        Visitor.Tell(context.Principal!, unit);
+        switch (standing)
         {
             case SessionStanding.Holds:
                 return;

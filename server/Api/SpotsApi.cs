@@ -5,6 +5,7 @@ using System.Security.Claims;
 using Microsoft.AspNetCore.Http.HttpResults;
 using PavementWatch.Core.Readings;
 using PavementWatch.Dashboards.Days;
+using PavementWatch.Dashboards.People;
 using PavementWatch.Dashboards.Spots;
 using PavementWatch.Dashboards.Walks;
 using PavementWatch.Server.Access;
@@ -25,7 +26,7 @@ internal static class SpotsApi
     public static void MapSpots(this IEndpointRouteBuilder routes)
     {
         var api = routes.MapGroup("/api").WithTags("Spots").RequireAuthorization(Policies.Team);
-        api.MapGet("/spots", Ok<IEnumerable<SpotNowJson>> (ISpotBoard board) => TypedResults.Ok(Snapshot(board)));
+        api.MapGet("/spots", Ok<IEnumerable<SpotNowJson>> (ISpotBoard board, ClaimsPrincipal visitor) => TypedResults.Ok(Snapshot(board, Account.Unit(visitor))));
         api.MapGet("/live", ServerSentEventsResult<object> (SpotBoard board, LiveStreams streams, IHostApplicationLifetime life, HttpContext http) =>
         {
             http.Response.Headers["X-Accel-Buffering"] = "no";
@@ -36,20 +37,27 @@ internal static class SpotsApi
         api.MapGet("/spots/{id}/day", DayAsync).ProducesProblem(StatusCodes.Status400BadRequest);
     }
 
-    private static IEnumerable<SpotNowJson> Snapshot(ISpotBoard board) => board.All().Select(SpotNowJson.Of);
+    private static IEnumerable<SpotNowJson> Snapshot(ISpotBoard board, TemperatureUnit unit) => board.All().Select(spot => SpotNowJson.Of(spot, unit));
 
     private static async IAsyncEnumerable<SseItem<object>> LiveAsync(
         SpotBoard board, LiveStream stream, CancellationToken stopping, [EnumeratorCancellation] CancellationToken left)
     {
         using var end = CancellationTokenSource.CreateLinkedTokenSource(stopping, left, stream.Ended);
         using var listener = board.Listen();
-        yield return new SseItem<object>(Snapshot(board), "snapshot");
+        // What is sent to one person is worded for them; the board is the same for all.
+        var unit = stream.Unit;
+        yield return new SseItem<object>(Snapshot(board, unit), "snapshot");
         while (await NextAsync(listener, end.Token) is { } changed)
         {
-            if (changed.Count == 0)
-                yield return new SseItem<object>(Snapshot(board), "snapshot");
+            if (changed.Count == 0 || stream.Unit != unit)
+            {
+                unit = stream.Unit;
+                yield return new SseItem<object>(Snapshot(board, unit), "snapshot");
+                changed = [];
+            }
+
             foreach (var spot in changed)
-                yield return new SseItem<object>(SpotNowJson.Of(spot), "spot");
+                yield return new SseItem<object>(SpotNowJson.Of(spot, unit), "spot");
             await Task.Delay(Breath, TimeProvider.System, end.Token).ConfigureAwait(ConfigureAwaitOptions.SuppressThrowing);
         }
 

@@ -51,7 +51,7 @@ internal sealed class CheckCsvRows
             Ground = Ground(),
             Note = _table.Cell(_note),
         };
-        return SpotCheckRules.Fault(check, _now) is { } fault
+        return SpotCheckRules.Fault(check, _now, TemperatureUnit.Both) is { } fault
             ? throw _table.Refuse(ColumnOf(fault.Field), fault.Found, fault.Expected, fault.Remedy)
             : check;
     }

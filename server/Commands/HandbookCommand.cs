@@ -67,7 +67,7 @@ internal static class HandbookCommand
         $"{"handbook against surfaces measured for once",-48}{"n",7}{"median K",10}{"mean K",9}{"RMSE K",9}{"over %",9}",
         Line("all scenes", report.All),
         Line("summer days (May to September, sun over 30°)", report.SummerDay),
-        Line(Say($"hot: at {limit:0.#} °C ({Temperatures.ToFahrenheit(limit):0} °F) and more"), report.Hot),
+        Line($"hot: at {Temperatures.InSentence(limit, TemperatureUnit.Both)} and more", report.Hot),
         "errors are handbook minus measured; over: above the upper end of the 90 % interval");
 
     private static string Line(string what, HandbookScore score) =>

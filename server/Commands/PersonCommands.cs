@@ -2,6 +2,7 @@ using System.CommandLine;
 using System.Globalization;
 using PavementWatch.Core.Names;
 using PavementWatch.Dashboards.People;
+using PavementWatch.Dashboards.Texts;
 using PavementWatch.Server.Database;
 using PavementWatch.Server.People;
 using PavementWatch.Server.Privacy;
@@ -15,7 +16,7 @@ internal static class PersonCommands
     {
         var person = new Command("person", "People who sign in: their links, sessions and data.")
         {
-            Add(), List(), Show(), Link(), SetRole(), Rename(), Remove(), RevokeLink(), EndSessions(), LostPhone(), Export(), Erase(),
+            Add(), List(), Show(), Link(), SetRole(), Rename(), SetUnit(), Remove(), RevokeLink(), EndSessions(), LostPhone(), Export(), Erase(),
         };
         // What it was called at first.
         person.Aliases.Add("user");
@@ -68,7 +69,7 @@ internal static class PersonCommands
         return Verb("show", "Show somebody's links, sessions and passkeys; a link with the number that revoke-link takes.", [name], (run, token) => run.OfPersonAsync(name, async person =>
         {
             var full = (await run.Setup.FindAsync(person.Id, token))!;
-            await run.Output.WriteLineAsync($"{full.Name}, {RoleText.Of(full.Role)}");
+            await run.Output.WriteLineAsync($"{full.Name}, {RoleText.Of(full.Role)}, reads temperatures in {UnitText.Of(full.Unit)}");
             foreach (var link in full.Links)
                 await run.Output.WriteLineAsync($"link     {link.Id}: {(link.UsedAt is { } used ? $"used {Moment(used)}" : $"waits until {Moment(link.ExpiresAt)}")}");
             foreach (var session in full.Sessions)
@@ -92,6 +93,26 @@ internal static class PersonCommands
         var to = new Argument<string>("NEW") { Description = "The name from now on." };
         return Verb("rename", "Give somebody another name.", [name, to], (run, token) => run.OfPersonAsync(
             name, async person => await run.SayAsync(await run.People.RenameAsync(person.Id, run.Parsed.GetRequiredValue(to), token), $"{person.Name} is called {run.Parsed.GetValue(to)} now")));
+    }
+
+    private static Command SetUnit()
+    {
+        var name = Name();
+        var unit = new Option<TemperatureUnit>("--in")
+        {
+            Description = "celsius, fahrenheit or both.",
+            HelpName = "UNIT",
+            Required = true,
+            CustomParser = result =>
+            {
+                if (!UnitText.TryParse(Parsing.Text(result), out var known))
+                    result.AddError($"--in is '{Parsing.Text(result)}', expected celsius, fahrenheit or both");
+                return known;
+            },
+        };
+        return Verb("unit", "Set in which unit somebody reads temperatures, on pages and in alerts; they can choose it themselves.", [name, unit], (run, token) => run.OfPersonAsync(
+            name, async person => await run.SayAsync(
+                await run.Setup.SetUnitAsync(person.Id, run.Parsed.GetValue(unit), token), $"{person.Name} reads temperatures in {UnitText.Of(run.Parsed.GetValue(unit))} now")));
     }
 
     private static Command Remove()

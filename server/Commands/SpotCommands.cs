@@ -3,6 +3,7 @@ using System.CommandLine.Parsing;
 using PavementWatch.Core.Quantities;
 using PavementWatch.Core.Readings;
 using PavementWatch.Core.Surfaces;
+using PavementWatch.Dashboards.Texts;
 using PavementWatch.Server.Gateways;
 using PavementWatch.Server.Setup;
 using PavementWatch.Server.Spots;
@@ -128,7 +129,7 @@ internal static class SpotCommands
         },
     };
 
-    private static string Line(Spot spot) => $"{spot.Id}: {spot.Name}, {SurfaceKinds.Slug(spot.Surface)}, too hot from {spot.LimitCelsius:0.#} °C";
+    private static string Line(Spot spot) => $"{spot.Id}: {spot.Name}, {SurfaceKinds.Slug(spot.Surface)}, too hot from {Temperatures.InSentence(spot.LimitCelsius, TemperatureUnit.Both)}";
 
     /// <summary>What can be said of a spot; what is not said stays.</summary>
     private sealed class Fields(bool required)

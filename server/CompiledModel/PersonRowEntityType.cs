@@ -21,7 +21,7 @@ namespace PavementWatch.Server.CompiledModel
                 "PavementWatch.Server.Database.PersonRow",
                 typeof(PersonRow),
                 baseEntityType,
-                propertyCount: 17,
+                propertyCount: 18,
                 unnamedIndexCount: 2,
                 keyCount: 1);
 
@@ -146,6 +146,14 @@ namespace PavementWatch.Server.CompiledModel
                 propertyInfo: typeof(IdentityUser<int>).GetProperty("TwoFactorEnabled", BindingFlags.Public | BindingFlags.Instance | BindingFlags.DeclaredOnly),
                 fieldInfo: typeof(IdentityUser<int>).GetField("<TwoFactorEnabled>k__BackingField", BindingFlags.NonPublic | BindingFlags.Instance | BindingFlags.DeclaredOnly),
                 sentinel: false);
+
+            var unit = runtimeEntityType.AddProperty(
+                "Unit",
+                typeof(TemperatureUnit),
+                propertyInfo: typeof(PersonRow).GetProperty("Unit", BindingFlags.Public | BindingFlags.Instance | BindingFlags.DeclaredOnly),
+                fieldInfo: typeof(PersonRow).GetField("<Unit>k__BackingField", BindingFlags.NonPublic | BindingFlags.Instance | BindingFlags.DeclaredOnly),
+                providerPropertyType: typeof(string));
+            unit.SetSentinelFromProviderValue("Both");
 
             var userName = runtimeEntityType.AddProperty(
                 "UserName",

@@ -11,7 +11,7 @@ namespace PavementWatch.Server.CompiledModel
     public partial class RegistryDbModel
     {
         private RegistryDbModel()
-            : base(skipDetectChanges: false, modelId: new Guid("39102414-7be9-42cd-b621-af6d6e26dd01"), entityTypeCount: 30)
+            : base(skipDetectChanges: false, modelId: new Guid("2022ff9a-34e8-4585-a1ec-b6b5fb94b35e"), entityTypeCount: 30)
         {
         }
 

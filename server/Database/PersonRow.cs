@@ -16,4 +16,7 @@ internal sealed class PersonRow : IdentityUser<int>
     public required Role Role { get; set; }
 
     public required DateTimeOffset CreatedAt { get; init; }
+
+    /// <summary>In which unit they read temperatures; both until they have chosen.</summary>
+    public TemperatureUnit Unit { get; set; }
 }

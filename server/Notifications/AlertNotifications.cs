@@ -30,7 +30,8 @@ internal sealed class AlertNotifications(DevicesNear near, IOptions<Notification
         RegistryDb db, IReadOnlyList<(Spot Spot, AlertDecision Decision, DateTimeOffset At)> changes, CancellationToken cancellationToken)
     {
         var found = await near.FindAsync(db, [.. changes.Select(c => (c.Spot, c.At))], cancellationToken);
-        return [.. changes.Zip(found, (change, f) => (Messages(change.Spot, change.Decision, f.Devices, change.At), f.Walkers))];
+        var units = await ReadersUnits.FindAsync(db, found.SelectMany(f => f.Devices).Select(d => d.PersonId), cancellationToken);
+        return [.. changes.Zip(found, (change, f) => (Messages(change.Spot, change.Decision, f.Devices, units, change.At), f.Walkers))];
     }
 
     /// <summary>The message as the outbox has it.</summary>
@@ -52,9 +53,9 @@ internal sealed class AlertNotifications(DevicesNear near, IOptions<Notification
     public bool Matters(AlertDecision decision) => time.GetUtcNow() - decision.At < options.Value.TimeToLive;
 
     private static IReadOnlyList<(PushSubscriptionRow Device, PushMessageBody Body)> Messages(
-        Spot spot, AlertDecision decision, IReadOnlyList<PushSubscriptionRow> devices, DateTimeOffset now) =>
+        Spot spot, AlertDecision decision, IReadOnlyList<PushSubscriptionRow> devices, IReadOnlyDictionary<int, TemperatureUnit> units, DateTimeOffset now) =>
         [.. devices.Select(device => (device, new PushMessageBody(
-            Guid.CreateVersion7(now), spot.Id.Value, AlertTexts.Title(spot.Name, decision, spot.TimeZoneId), AlertTexts.Body(decision), decision.Side,
+            Guid.CreateVersion7(now), spot.Id.Value, AlertTexts.Title(spot.Name, decision, spot.TimeZoneId), AlertTexts.Body(decision, units.GetValueOrDefault(device.PersonId)), decision.Side,
             PushMessageBody.StateOf(decision.To, decision.Side), decision.At,
             $"/spots/{spot.Id}", $"spot-{spot.Id}")))];
 }

@@ -82,7 +82,7 @@ internal sealed class UnseenWarnings(
     {
         var (name, zone) = catalogue.Find(spot) is { } known ? (known.Name, known.TimeZoneId) : (spot.Value, "Etc/UTC");
         return new(
-            eventId, spot.Value, name, AlertTexts.Whole(name, decision, zone), decision.At, walkers, devices, sent, $"{address.Text}/spots/{spot}");
+            eventId, spot.Value, name, AlertTexts.Whole(name, decision, zone, TemperatureUnit.Both), decision.At, walkers, devices, sent, $"{address.Text}/spots/{spot}");
     }
 
     /// <summary>Puts a notice into the outbox of each way; the caller saves.</summary>

@@ -1,5 +1,6 @@
 using System.Data.Common;
 using System.Security.Claims;
+using PavementWatch.Dashboards.People;
 using PavementWatch.Server.Access;
 using PavementWatch.Server.Hosting;
 
@@ -35,7 +36,7 @@ internal sealed class LiveStreams(Sessions sessions, ILogger<LiveStreams> logger
         return stream;
     }
 
-    /// <summary>Ends the streams whose sign-in is over. Called after each change that ends sign-ins.</summary>
+    /// <summary>Ends the streams whose sign-in is over; the others go on in the unit that their bearer has chosen. Called after each change of these.</summary>
     public async Task EnforceAsync(CancellationToken cancellationToken)
     {
         List<LiveStream> open;
@@ -43,9 +44,14 @@ internal sealed class LiveStreams(Sessions sessions, ILogger<LiveStreams> logger
             open = [.. _open];
         if (open.Count == 0)
             return;
-        var over = (await sessions.EndedAsync([.. open.Select(s => s.Bearer).Distinct()], cancellationToken)).ToHashSet();
-        foreach (var stream in open.Where(s => over.Contains(s.Bearer)))
-            stream.End();
+        var holding = await sessions.HoldingAsync([.. open.Select(s => s.Bearer).Distinct()], cancellationToken);
+        foreach (var stream in open)
+        {
+            if (holding.TryGetValue(stream.Bearer, out var unit))
+                stream.Unit = unit;
+            else
+                stream.End();
+        }
     }
 
     protected override async Task RunAsync(CancellationToken stoppingToken)
@@ -83,6 +89,7 @@ internal sealed class LiveStream(ClaimsPrincipal visitor, Action<LiveStream> clo
 {
     private readonly Lock _lock = new();
     private readonly CancellationTokenSource _ended = new();
+    private volatile int _unit = (int)Account.Unit(visitor);
     private bool _closed;
 
     /// <summary>Whose it is.</summary>
@@ -90,6 +97,9 @@ internal sealed class LiveStream(ClaimsPrincipal visitor, Action<LiveStream> clo
 
     /// <summary>The sign-in it was opened by.</summary>
     public ClaimsPrincipal Bearer { get; } = visitor;
+
+    /// <summary>In which unit its bearer reads temperatures; it may be changed under way.</summary>
+    public TemperatureUnit Unit { get => (TemperatureUnit)_unit; set => _unit = (int)value; }
 
     /// <summary>Cancelled when it has to end.</summary>
     public CancellationToken Ended => _ended.Token;

@@ -47,7 +47,10 @@ internal sealed class PeopleSetup(
         var passkeys = await scope.ServiceProvider.GetRequiredService<UserManager<PersonRow>>().GetPasskeysAsync(person);
         return new PersonInFull(
             person.Id, person.Name, person.Role, links, sessions,
-            [.. passkeys.Select(k => new PasskeyListed(Base64Url.EncodeToString(k.CredentialId), k.Name ?? "unknown device", k.CreatedAt))]);
+            [.. passkeys.Select(k => new PasskeyListed(Base64Url.EncodeToString(k.CredentialId), k.Name ?? "unknown device", k.CreatedAt))])
+        {
+            Unit = person.Unit,
+        };
     }
 
     public async Task<bool> HasPasskeyAsync(int personId, CancellationToken cancellationToken)
@@ -81,6 +84,12 @@ internal sealed class PeopleSetup(
     public Task<string?> RenameAsync(int personId, string name, CancellationToken cancellationToken) => people.RenameAsync(personId, name, cancellationToken);
 
     public Task<string?> SetRoleAsync(int personId, Role role, CancellationToken cancellationToken) => people.SetRoleAsync(personId, role, cancellationToken);
+
+    public async Task<string?> SetUnitAsync(int personId, TemperatureUnit unit, CancellationToken cancellationToken)
+    {
+        await people.SetUnitAsync(personId, unit, cancellationToken);
+        return null;
+    }
 
     public Task<string?> RemoveAsync(int personId, CancellationToken cancellationToken) => people.RemoveAsync(personId, cancellationToken);
 

@@ -69,6 +69,13 @@ internal sealed class PersonStore(
         return null;
     }
 
+    /// <summary>Keeps in which unit somebody reads temperatures; pages, live streams and messages follow.</summary>
+    public async Task SetUnitAsync(int personId, TemperatureUnit unit, CancellationToken cancellationToken)
+    {
+        await ChangeAsync(personId, p => p.Unit = unit, endsSignIns: false, cancellationToken);
+        await streams.EnforceAsync(cancellationToken);
+    }
+
     /// <summary>Removes somebody with their links, sessions, passkeys and devices. Walks, checks and decisions stay.</summary>
     /// <returns><c>null</c>, or why not.</returns>
     public async Task<string?> RemoveAsync(int personId, CancellationToken cancellationToken)

@@ -66,11 +66,16 @@ internal sealed class Sessions(
     /// <summary>The session of a cookie; <c>null</c> for none, or for a cookie of before there were sessions.</summary>
     public static Guid? IdOf(ClaimsPrincipal principal) => Account.Session(principal);
 
-    /// <summary>Whether a sign-in holds, at the time of each request.</summary>
-    public async Task<SessionStanding> LookAsync(ClaimsPrincipal principal, CancellationToken cancellationToken)
+    /// <summary>Whether a sign-in holds, at the time of each request; and in which unit its bearer reads temperatures by now.</summary>
+    public async Task<(SessionStanding Standing, TemperatureUnit Unit)> LookAsync(ClaimsPrincipal principal, CancellationToken cancellationToken)
     {
         if (IdOf(principal) is not { } id || !(await FindAsync([id], cancellationToken)).TryGetValue(id, out var found) || !IsOf(principal, found))
-            return SessionStanding.Ended;
+            return (SessionStanding.Ended, TemperatureUnit.Both);
+        return (await StandingAsync(id, found, cancellationToken), found.Unit);
+    }
+
+    private async Task<SessionStanding> StandingAsync(Guid id, Found found, CancellationToken cancellationToken)
+    {
         var now = time.GetUtcNow();
         if (now - found.SeenAt >= options.Value.SessionLife)
             return MayEndByCalendar ? SessionStanding.Late : SessionStanding.Holds;
@@ -82,11 +87,18 @@ internal sealed class Sessions(
         return SessionStanding.HoldsAnew;
     }
 
-    /// <summary>Those of these sign-ins that are over.</summary>
-    public async Task<IReadOnlyList<ClaimsPrincipal>> EndedAsync(IReadOnlyCollection<ClaimsPrincipal> principals, CancellationToken cancellationToken)
+    /// <summary>Of these sign-ins, those that hold, each with the unit in which its bearer reads temperatures by now.</summary>
+    public async Task<IReadOnlyDictionary<ClaimsPrincipal, TemperatureUnit>> HoldingAsync(IReadOnlyCollection<ClaimsPrincipal> principals, CancellationToken cancellationToken)
     {
         var found = await FindAsync([.. principals.Select(IdOf).OfType<Guid>().Distinct()], cancellationToken);
-        return [.. principals.Where(p => IdOf(p) is not { } id || !found.TryGetValue(id, out var session) || !IsOf(p, session))];
+        var holding = new Dictionary<ClaimsPrincipal, TemperatureUnit>();
+        foreach (var principal in principals)
+        {
+            if (IdOf(principal) is { } id && found.TryGetValue(id, out var session) && IsOf(principal, session))
+                holding[principal] = session.Unit;
+        }
+
+        return holding;
     }
 
     private bool MayEndByCalendar => !clocks.IsOwnInDoubt && time.GetElapsedTime(_start) >= Settling;
@@ -98,9 +110,9 @@ internal sealed class Sessions(
     {
         await using var db = await registry.CreateDbContextAsync(cancellationToken);
         return await db.Sessions.Where(s => ids.Contains(s.Id))
-            .Join(db.People, s => s.PersonId, p => p.Id, (s, p) => new Found(s.Id, p.Id, p.SecurityStamp ?? "", p.Role, s.SeenAt))
+            .Join(db.People, s => s.PersonId, p => p.Id, (s, p) => new Found(s.Id, p.Id, p.SecurityStamp ?? "", p.Role, p.Unit, s.SeenAt))
             .ToDictionaryAsync(f => f.Id, cancellationToken);
     }
 
-    private sealed record Found(Guid Id, int PersonId, string Stamp, Role Role, DateTimeOffset SeenAt);
+    private sealed record Found(Guid Id, int PersonId, string Stamp, Role Role, TemperatureUnit Unit, DateTimeOffset SeenAt);
 }

@@ -18,6 +18,16 @@ internal static class Visitor
         ],
         CookieAuthenticationDefaults.AuthenticationScheme));
 
+    /// <summary>Says in which unit the bearer of a cookie reads temperatures, for this request; it may differ from when the cookie was written.</summary>
+    public static void Tell(ClaimsPrincipal principal, TemperatureUnit unit)
+    {
+        var identity = (ClaimsIdentity)principal.Identity!;
+        foreach (var old in identity.FindAll(Account.UnitClaim).ToList())
+            identity.RemoveClaim(old);
+        if (unit != TemperatureUnit.Both)
+            identity.AddClaim(new Claim(Account.UnitClaim, unit.ToString()));
+    }
+
     /// <summary>The person, or <c>null</c> for nobody.</summary>
     public static int? PersonId(ClaimsPrincipal principal) => Account.PersonId(principal);
 }

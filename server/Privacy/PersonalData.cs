@@ -50,7 +50,7 @@ internal sealed class PersonalData(IDbContextFactory<RegistryDb> registry, Perso
             return null;
         var all = new JsonObject
         {
-            ["person"] = JsonSerializer.SerializeToNode(new { person.Name, Role = person.Role.ToString(), person.CreatedAt }),
+            ["person"] = JsonSerializer.SerializeToNode(new { person.Name, Role = person.Role.ToString(), person.CreatedAt, TemperatureUnit = person.Unit.ToString() }),
             ["signInLinks"] = Rows(await db.SignInLinks.Where(l => l.PersonId == personId)
                 .Select(l => new { l.Id, l.CreatedAt, l.ExpiresAt, l.UsedAt, l.RevokedAt }).ToListAsync(cancellationToken)),
             ["sessions"] = Rows(await db.Sessions.Where(s => s.PersonId == personId)

@@ -39,6 +39,7 @@ internal sealed class StandingNews(
         var changes = told.Values.Select(e => e.Id).ToList();
         var messages = (await db.Notifications.AsNoTracking().Where(n => changes.Contains(n.EventId)).Select(n => new { n.Id, n.EventId, n.SubscriptionId, n.Standing })
             .ToListAsync(cancellationToken)).ToDictionary(n => (n.EventId, n.SubscriptionId));
+        var units = await ReadersUnits.FindAsync(db, theirs.SelectMany(t => t.Devices).Select(d => d.PersonId), cancellationToken);
         var expired = new List<Guid>();
         var rows = new List<NotificationRow>();
         foreach (var (spot, devices) in theirs)
@@ -53,7 +54,7 @@ internal sealed class StandingNews(
                     continue;
                 if (message is not null)
                     expired.Add(message.Id);
-                rows.Add(news.Row(device, Body(spot, change.At, now), change.Id, now));
+                rows.Add(news.Row(device, Body(spot, change.At, units.GetValueOrDefault(device.PersonId), now), change.Id, now));
             }
         }
 
@@ -87,7 +88,7 @@ internal sealed class StandingNews(
         _ => ToldMessage.Ended,
     };
 
-    private PushMessageBody Body(Standing standing, DateTimeOffset since, DateTimeOffset now)
+    private PushMessageBody Body(Standing standing, DateTimeOffset since, TemperatureUnit unit, DateTimeOffset now)
     {
         var (spot, side, memory, warning) = standing;
         var (shown, isCold) = (board.Find(spot.Id), side == AlertSide.Cold);
@@ -96,7 +97,7 @@ internal sealed class StandingNews(
             shown is { Estimated: false } ? shown.SurfaceCelsius : null,
             shown is { Estimated: true } ? isCold ? shown.LowerCelsius : shown.UpperCelsius : null);
         return new PushMessageBody(
-            Guid.CreateVersion7(now), spot.Id.Value, StandingTexts.Title(spot.Name, alert), StandingTexts.Body(alert, now, spot.TimeZoneId),
+            Guid.CreateVersion7(now), spot.Id.Value, StandingTexts.Title(spot.Name, alert), StandingTexts.Body(alert, now, spot.TimeZoneId, unit),
             side, PushMessageBody.StateOf(isCold ? memory.Cold!.State : memory.State, side), now, $"/spots/{spot.Id}", $"spot-{spot.Id}");
     }
 

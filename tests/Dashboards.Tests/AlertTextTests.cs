@@ -33,14 +33,14 @@ public sealed class AlertTextTests
     [Theory]
     [MemberData(nameof(Whole))]
     public void A_text_has_both_units_and_what_to_do(AlertReason because, string text) =>
-        Assert.Equal(text, AlertTexts.Whole("North Gate plaza", Decision(because)));
+        Assert.Equal(text, AlertTexts.Whole("North Gate plaza", Decision(because), "Etc/UTC", TemperatureUnit.Both));
 
     [Fact]
     public void Every_reason_has_a_text_of_its_own()
     {
         var reasons = Enum.GetValues<AlertReason>().Where(r => r is not AlertReason.ForecastReachesLimit).ToList();
         Assert.Equal(reasons.Count, reasons.Select(r => AlertTexts.Title("A", Decision(r))).Distinct().Count());
-        Assert.Equal(reasons.Count, reasons.Select(r => AlertTexts.Whole("A", Decision(r))).Distinct().Count());
+        Assert.Equal(reasons.Count, reasons.Select(r => AlertTexts.Whole("A", Decision(r), "Etc/UTC", TemperatureUnit.Both)).Distinct().Count());
     }
 
     [Theory]
@@ -55,7 +55,7 @@ public sealed class AlertTextTests
             LimitCelsius = 49,
             LimitBeforeCelsius = 45,
             LimitChangedBy = by,
-        }));
+        }, "Etc/UTC", TemperatureUnit.Both));
 
     [Theory]
     [InlineData(AlertReason.ReadingsOverLimit, "A burns in seconds")]
@@ -74,7 +74,7 @@ public sealed class AlertTextTests
     public void The_cold_has_texts_of_its_own_in_the_spots_time(AlertReason because, string title, string whole)
     {
         Assert.Equal(title, AlertTexts.Title("A", Cold(because), "America/Chicago"));
-        Assert.Equal(whole, AlertTexts.Whole("A", Cold(because), "America/Chicago"));
+        Assert.Equal(whole, AlertTexts.Whole("A", Cold(because), "America/Chicago", TemperatureUnit.Both));
     }
 
     [Fact]
@@ -82,7 +82,7 @@ public sealed class AlertTextTests
     {
         foreach (var reason in Enum.GetValues<AlertReason>())
         {
-            foreach (var text in (string[])[AlertTexts.Title("A", Cold(reason)), AlertTexts.Body(Cold(reason)), AlertTexts.Whole("A", Cold(reason))])
+            foreach (var text in (string[])[AlertTexts.Title("A", Cold(reason)), AlertTexts.Body(Cold(reason), TemperatureUnit.Both), AlertTexts.Whole("A", Cold(reason), "Etc/UTC", TemperatureUnit.Both)])
             {
                 Assert.DoesNotContain("hot", text, StringComparison.Ordinal);
                 Assert.DoesNotContain("burn", text, StringComparison.Ordinal);
@@ -103,7 +103,7 @@ public sealed class AlertTextTests
     {
         foreach (var reason in Enum.GetValues<AlertReason>())
         {
-            var (title, body) = (AlertTexts.Title("North Gate plaza", Decision(reason)), AlertTexts.Body(Decision(reason)));
+            var (title, body) = (AlertTexts.Title("North Gate plaza", Decision(reason)), AlertTexts.Body(Decision(reason), TemperatureUnit.Both));
             Assert.DoesNotContain("North Gate plaza", body, StringComparison.Ordinal);
             Assert.StartsWith("North Gate plaza ", title, StringComparison.Ordinal);
             Assert.True(char.IsUpper(body[0]) && body[^1] == '.', body);
@@ -116,7 +116,7 @@ public sealed class AlertTextTests
     [InlineData(1.5, "in about 2 minutes")]
     public void A_lead_is_told_in_whole_minutes_rounded_up(double minutes, string words) => Assert.Contains(
         words,
-        AlertTexts.Body(Decision(AlertReason.TrendReachesLimit) with { ReachesAt = Noon.AddMinutes(minutes) }),
+        AlertTexts.Body(Decision(AlertReason.TrendReachesLimit) with { ReachesAt = Noon.AddMinutes(minutes) }, TemperatureUnit.Both),
         StringComparison.Ordinal);
 
     private static AlertDecision Decision(AlertReason because) => new(default, default, because, Noon, true, 52)

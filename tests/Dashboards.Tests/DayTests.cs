@@ -18,7 +18,7 @@ public class DayTests
     [Fact]
     public void Day_without_points_says_that_nothing_is_known()
     {
-        var sentences = DaySummary.Sentences(Day([], []), At(14));
+        var sentences = DaySummary.Sentences(Day([], []), At(14), TemperatureUnit.Both);
         Assert.Equal(["No readings and no estimates for this day: nothing is known about it."], sentences);
     }
 
@@ -26,7 +26,7 @@ public class DayTests
     public void Past_span_present_span_and_span_ahead_are_told_apart()
     {
         var day = Day([Measured(8, 30)], [new(At(9), At(10.5), false), new(At(12), At(16), true), new(At(17), At(18), true)]);
-        var sentences = DaySummary.Sentences(day, At(14));
+        var sentences = DaySummary.Sentences(day, At(14), TemperatureUnit.Both);
         Assert.Contains("Too hot from 09:00 to 10:30 (1 h 30 min).", sentences);
         Assert.Contains("Too hot since 12:00, in part or whole by estimate; expected until 16:00.", sentences);
         Assert.Contains("Expected to be too hot from 17:00 to 18:00.", sentences);
@@ -36,7 +36,7 @@ public class DayTests
     public void Spans_that_touch_are_one_sentence()
     {
         var day = Day([Measured(8, 30)], [new(At(11), At(13.5), false), new(At(13.5), At(19 + (50 / 60.0)), true), new(At(21), At(22), true)]);
-        var sentences = DaySummary.Sentences(day, At(13));
+        var sentences = DaySummary.Sentences(day, At(13), TemperatureUnit.Both);
         Assert.Equal(
             ["Too hot since 11:00, in part or whole by estimate; expected until 19:50.", "Expected to be too hot from 21:00 to 22:00."],
             sentences.Where(s => s.Contains("too hot", StringComparison.OrdinalIgnoreCase)));
@@ -46,10 +46,10 @@ public class DayTests
     public void Silence_is_told_with_its_times_and_many_as_a_sum()
     {
         DayPoint[] few = [.. Enumerable.Range(0, 12 * 14).Select(i => i / 12.0).Where(h => h is < 9 or >= 9.5).Select(h => Measured(h, 30))];
-        Assert.Contains("No reading from 08:55 to 09:30.", DaySummary.Sentences(Day(few, []), At(14)));
+        Assert.Contains("No reading from 08:55 to 09:30.", DaySummary.Sentences(Day(few, []), At(14), TemperatureUnit.Both));
 
         DayPoint[] many = [.. Enumerable.Range(0, 15).Select(h => Measured(h, 30))];
-        Assert.Contains("No reading in 14 spans, together 14 h.", DaySummary.Sentences(Day(many, []), At(14)));
+        Assert.Contains("No reading in 14 spans, together 14 h.", DaySummary.Sentences(Day(many, []), At(14), TemperatureUnit.Both));
     }
 
     [Fact]
@@ -57,30 +57,30 @@ public class DayTests
     {
         DayPoint[] points = [.. Enumerable.Range(0, 12 * 14).Select(i => i / 12.0).Where(h => h is < 9 or >= 10.5).Select(h => Measured(h, 30))];
         var day = Day(points, []) with { Doubted = [new(At(9), At(10.45), Doubt.Disagrees | Doubt.Wet)] };
-        var sentences = DaySummary.Sentences(day, At(14));
+        var sentences = DaySummary.Sentences(day, At(14), TemperatureUnit.Both);
         Assert.Contains("Readings in doubt from 09:00 to 10:27, which do not count: it is cooler than its weather explains, the ground or the sensor is wet, or was within the hour.", sentences);
         Assert.DoesNotContain(sentences, s => s.StartsWith("No reading", StringComparison.Ordinal));
 
         DoubtedSpan[] many = [.. Enumerable.Range(9, 4).Select(h => new DoubtedSpan(At(h), At(h + 0.1), h == 9 ? Doubt.Stuck : Doubt.Wet))];
         Assert.Contains(
             "Readings in doubt at times from 09:00 to 12:06, which do not count: the value has not moved for too long, the ground or the sensor is wet, or was within the hour.",
-            DaySummary.Sentences(Day(points, []) with { Doubted = many }, At(14)));
+            DaySummary.Sentences(Day(points, []) with { Doubted = many }, At(14), TemperatureUnit.Both));
     }
 
     [Fact]
     public void Fresh_day_without_heat_does_not_promise_what_is_not_known() =>
         Assert.Contains("Not too hot so far; nothing is known of the hours ahead.",
-            DaySummary.Sentences(Day([Measured(8, 30)], []), At(8.1)));
+            DaySummary.Sentences(Day([Measured(8, 30)], []), At(8.1), TemperatureUnit.Both));
 
     [Fact]
     public void Hottest_moment_is_told_in_both_units() =>
         Assert.Contains("Hottest measured: 62.3 °C (144 °F) at 15:00.",
-            DaySummary.Sentences(Day([Measured(14, 60), Measured(15, 62.3)], []), At(20)));
+            DaySummary.Sentences(Day([Measured(14, 60), Measured(15, 62.3)], []), At(20), TemperatureUnit.Both));
 
     [Fact]
     public void Estimate_hotter_than_anything_measured_is_told_with_its_interval() =>
         Assert.Contains("Hottest estimated: 58 °C (136 °F) at 16:00, nine times in ten 53 to 64 °C (128 to 147 °F).",
-            DaySummary.Sentences(Day([Measured(14, 50), Estimated(16, 58, 53.6, 63.4)], []), At(20)));
+            DaySummary.Sentences(Day([Measured(14, 50), Estimated(16, 58, 53.6, 63.4)], []), At(20), TemperatureUnit.Both));
 
     [Fact]
     public void How_often_estimates_held_is_told_where_there_are_some()
@@ -88,9 +88,9 @@ public class DayTests
         const string sentence = "Of the estimates of the last 30 days, 91 in 100 held.";
         // 919 of 1000: never rounded up.
         var record = new IntervalRecord(30, 1000, 919, 100, 95, 4);
-        Assert.Contains(sentence, DaySummary.Sentences(Day([Estimated(15, 50, 45, 55)], []) with { Record = record }, At(14)));
-        Assert.DoesNotContain(sentence, DaySummary.Sentences(Day([Measured(13, 50)], []) with { Record = record }, At(14)));
-        Assert.DoesNotContain("held", string.Join(' ', DaySummary.Sentences(Day([Estimated(15, 50, 45, 55)], []), At(14))), StringComparison.Ordinal);
+        Assert.Contains(sentence, DaySummary.Sentences(Day([Estimated(15, 50, 45, 55)], []) with { Record = record }, At(14), TemperatureUnit.Both));
+        Assert.DoesNotContain(sentence, DaySummary.Sentences(Day([Measured(13, 50)], []) with { Record = record }, At(14), TemperatureUnit.Both));
+        Assert.DoesNotContain("held", string.Join(' ', DaySummary.Sentences(Day([Estimated(15, 50, 45, 55)], []), At(14), TemperatureUnit.Both)), StringComparison.Ordinal);
     }
 
     [Theory]
@@ -102,29 +102,29 @@ public class DayTests
     {
         var used = forecast ? new ForecastUsed(At(15), At(19), At(6), At(6), wind, sun) : null;
         var day = Day([Estimated(15, 50, 45, 55)], []) with { Coming = new(At(15), used, all) };
-        Assert.Contains(sentence, DaySummary.Sentences(day, At(14)));
+        Assert.Contains(sentence, DaySummary.Sentences(day, At(14), TemperatureUnit.Both));
     }
 
     [Fact]
     public void Forecasts_of_several_issues_and_other_days_are_told_with_their_dates()
     {
         var day = Day([Estimated(15, 50, 45, 55)], []) with { Coming = new(At(15), new(At(15), At(24), At(-6), At(6), false, false), true) };
-        Assert.Contains("The hours ahead: air from the forecasts of 13 July 18:00 to 06:00.", DaySummary.Sentences(day, At(14)));
+        Assert.Contains("The hours ahead: air from the forecasts of 13 July 18:00 to 06:00.", DaySummary.Sentences(day, At(14), TemperatureUnit.Both));
     }
 
     [Fact]
     public void Walk_is_told_with_its_note()
     {
         var day = Day([Measured(8, 30)], []) with { Walk = new(At(7), At(7.5), "Pickle", "grass only, it was cool.") };
-        Assert.Contains("Pickle's walk, 07:00 to 07:30: grass only, it was cool.", DaySummary.Sentences(day, At(14)));
+        Assert.Contains("Pickle's walk, 07:00 to 07:30: grass only, it was cool.", DaySummary.Sentences(day, At(14), TemperatureUnit.Both));
     }
 
     [Fact]
     public void A_frost_is_told_with_its_hours_by_the_lower_end_of_what_is_estimated()
     {
-        var sentences = DaySummary.Sentences(Day([Estimated(5, 3, -2, 8), Measured(6, -1.5), Measured(7, 0), Measured(8, 0.5)], []), At(14));
+        var sentences = DaySummary.Sentences(Day([Estimated(5, 3, -2, 8), Measured(6, -1.5), Measured(7, 0), Measured(8, 0.5)], []), At(14), TemperatureUnit.Both);
         Assert.Contains("At or under freezing at times from 05:00 to 07:00, down to -2 °C (28 °F): it may be icy.", sentences);
-        Assert.DoesNotContain(DaySummary.Sentences(Day([Measured(6, 1)], []), At(14)), s => s.Contains("freezing", StringComparison.Ordinal));
+        Assert.DoesNotContain(DaySummary.Sentences(Day([Measured(6, 1)], []), At(14), TemperatureUnit.Both), s => s.Contains("freezing", StringComparison.Ordinal));
     }
 
     [Fact]

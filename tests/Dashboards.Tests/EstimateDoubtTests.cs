@@ -40,7 +40,7 @@ public class EstimateDoubtTests
         foreach (var dry in spots)
         {
             var wet = dry with { EstimateDoubt = EstimateDoubt.MaybeWet };
-            var (before, after) = (SpotNowJson.Of(dry), SpotNowJson.Of(wet));
+            var (before, after) = (SpotNowJson.Of(dry, TemperatureUnit.Both), SpotNowJson.Of(wet, TemperatureUnit.Both));
             Assert.Equal((before.Word, before.ContactSeconds, before.UpperCelsius, before.Texts with { Doubt = "" }), (after.Word, after.ContactSeconds, after.UpperCelsius, after.Texts with { Doubt = "" }));
             Assert.Equal("Less sure: may be wet, then probably cooler than this, but do not count on it", after.Texts.Doubt);
             Assert.Equal(
@@ -71,7 +71,7 @@ public class EstimateDoubtTests
     {
         var day = Day(
             [.. Enumerable.Range(0, 24).Select(i => Estimated(4 + i / 6.0, i is > 5 and < 12 ? EstimateDoubt.MaybeWet | EstimateDoubt.HandbookOnly : EstimateDoubt.HandbookOnly))]);
-        var sentences = DaySummary.Sentences(day, At(12));
+        var sentences = DaySummary.Sentences(day, At(12), TemperatureUnit.Both);
         Assert.Contains("Wherever it is estimated the estimate is less sure: no reading here to learn from, this is what such ground usually does.", sentences);
         Assert.Contains("From 05:00 to 05:50 the estimate is less sure: may be wet, then probably cooler than this, but do not count on it.", sentences);
         Assert.Equal([(At(5), At(5).AddMinutes(50))], SpotDayJson.Of(day).Doubts.Where(d => d.Kind == "maybeWet").Select(d => (d.From, d.To)));
@@ -85,7 +85,7 @@ public class EstimateDoubtTests
         var day = Day([.. Enumerable.Range(0, 12).Select(i => Estimated(12 + i / 6.0, EstimateDoubt.AirGuessed))])
             with
         { Coming = new ComingHours(At(12), null, false) };
-        Assert.Single(DaySummary.Sentences(day, At(12)), s => s.Contains("repeat its last day", StringComparison.Ordinal));
+        Assert.Single(DaySummary.Sentences(day, At(12), TemperatureUnit.Both), s => s.Contains("repeat its last day", StringComparison.Ordinal));
         Assert.DoesNotContain(DayHour.Of(day), hour => hour.LessSure);
     }
 

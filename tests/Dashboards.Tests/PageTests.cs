@@ -192,7 +192,7 @@ public partial class PageTests
     public void Card_tells_interval_and_doubt(Doubt doubt, bool estimated, string expected)
     {
         var spot = Ferngate.Spots(Ferngate.Now).Single(s => s.Id.Value == "mill-footbridge");
-        Assert.Equal(expected, CardText.Range(spot with { Doubt = doubt, Estimated = estimated }));
+        Assert.Equal(expected, CardText.Range(spot with { Doubt = doubt, Estimated = estimated }, TemperatureUnit.Both));
     }
 
     [Theory]
@@ -201,13 +201,13 @@ public partial class PageTests
     public void Card_of_an_estimate_tells_how_often_they_held(bool estimated, string expected)
     {
         var spot = Ferngate.Spots(Ferngate.Now).Single(s => s.Id.Value == "mill-footbridge");
-        Assert.Equal(expected, CardText.Range(spot with { Doubt = Doubt.None, Estimated = estimated, Record = new IntervalRecord(30, 1440, 1311, 144, 136, 6) }));
+        Assert.Equal(expected, CardText.Range(spot with { Doubt = Doubt.None, Estimated = estimated, Record = new IntervalRecord(30, 1440, 1311, 144, 136, 6) }, TemperatureUnit.Both));
     }
 
     [Fact]
     public void Unknown_spot_never_looks_bearable()
     {
-        var json = SpotNowJson.Of(Ferngate.Spots(Ferngate.Now).Single(s => s.Id.Value == "sandpit-corner"));
+        var json = SpotNowJson.Of(Ferngate.Spots(Ferngate.Now).Single(s => s.Id.Value == "sandpit-corner"), TemperatureUnit.Both);
         Assert.Equal("unknown", json.Word);
         Assert.Equal("no temperature", json.Texts.Degrees);
         Assert.Contains("too hot", json.Texts.Touch, StringComparison.Ordinal);

@@ -35,5 +35,5 @@ public sealed class StandingTextTests
         Assert.StartsWith("Since 14 July 11:02. ", Texts(new StandingAlert(AlertSide.Cold, StandingWarning.TooHot, Since, 0, -3, null), Since.AddDays(1)).Body, StringComparison.Ordinal);
 
     private static (string Title, string Body) Texts(StandingAlert standing, DateTimeOffset now) =>
-        (StandingTexts.Title("A", standing), StandingTexts.Body(standing, now, "America/Chicago"));
+        (StandingTexts.Title("A", standing), StandingTexts.Body(standing, now, "America/Chicago", TemperatureUnit.Both));
 }

@@ -26,7 +26,7 @@ public class TextTests
 
     [Fact]
     public void Interval_is_widened_to_whole_degrees_never_narrowed() =>
-        Assert.Equal("41 to 53 °C (107 to 126 °F)", Temperatures.Interval(41.9, 52.2));
+        Assert.Equal("41 to 53 °C (107 to 126 °F)", Temperatures.Interval(41.9, 52.2, TemperatureUnit.Both));
 
     [Theory]
     [InlineData(-300, "just now")]

@@ -1,5 +1,5 @@
 // A day's curve, drawn by ECharts (loaded by the page as window.echarts).
-import { both, clock, fahrenheit } from './text.js';
+import { clock, degrees, fahrenheit, ground, inUnits } from './text.js';
 
 const silenceBreaksLine = 10 * 60;
 
@@ -23,11 +23,15 @@ function line(day, column) {
   return points;
 }
 
-// Whole tens of °C around everything that is drawn, so both axes get round steps.
-function range(day) {
+// The scale of the left axis. Whole steps around everything that is drawn: of 10 °C, which makes the steps of a °F axis beside
+// it even, or of 20 °F where that is the only one.
+function scale(day, unit) {
+  const alone = unit === 'fahrenheit';
+  const of = celsius => (celsius === null ? null : alone ? fahrenheit(celsius) : celsius);
+  const [step, below, above] = alone ? [20, 2, 14] : [10, 1, 8];
   const all = [...day.surfaceCelsius, ...day.airCelsius, ...day.lowerCelsius, ...day.upperCelsius, day.limitCelsius]
-    .filter(v => v !== null);
-  return [Math.floor((Math.min(...all) - 1) / 10) * 10, Math.ceil((Math.max(...all) + 8) / 10) * 10];
+    .filter(v => v !== null).map(of);
+  return { of, step, min: Math.floor((Math.min(...all) - below) / step) * step, max: Math.ceil((Math.max(...all) + above) / step) * step };
 }
 
 function hatch(colour) {
@@ -45,10 +49,18 @@ function hatch(colour) {
   return { image: tile, repeat: 'repeat' };
 }
 
-export function option(day, now, element, seconds = at => (Date.parse(at) - Date.parse(day.from)) / 1000) {
+const inSentence = (celsius, unit) => inUnits(Number(celsius.toFixed(1)), Math.round(fahrenheit(celsius)), unit);
+
+// Widened to whole degrees.
+const interval = (lower, upper, unit) =>
+  inUnits(`${Math.floor(lower)} to ${Math.ceil(upper)}`, `${Math.floor(fahrenheit(lower))} to ${Math.ceil(fahrenheit(upper))}`, unit);
+
+export function option(day, now, element, unit, seconds = at => (Date.parse(at) - Date.parse(day.from)) / 1000) {
   const colour = theme(element);
   const narrow = element.clientWidth < 600;
-  const [min, max] = range(day);
+  const { of, step, min, max } = scale(day, unit);
+  const ice = of(0);
+  const both = unit !== 'celsius' && unit !== 'fahrenheit';
   const length = seconds(day.to);
   const at = s => clock(Date.parse(day.from) + s * 1000, day.timeZoneId);
   const ink = colour('ink');
@@ -82,20 +94,20 @@ export function option(day, now, element, seconds = at => (Date.parse(at) - Date
     },
     { xAxis: inDay(seconds(day.walk.to)) },
   ]];
-  const freezing = min >= 0 ? [] : [[
+  const freezing = min >= ice ? [] : [[
     { yAxis: min, itemStyle: { color: hatch(colour('air-line')), opacity: .25 } },
-    { yAxis: 0 },
+    { yAxis: ice },
   ]];
   const sinceStart = (now - Date.parse(day.from)) / 1000;
   const marks = [{
-    yAxis: day.limitCelsius,
+    yAxis: of(day.limitCelsius),
     lineStyle: { color: ink, width: 2.5, type: [10, 4] },
-    label: { ...text, position: 'insideStartTop', fontWeight: 700, ...over, formatter: `${narrow ? 'limit' : 'too hot from'} ${day.limitCelsius} °C (${Math.round(fahrenheit(day.limitCelsius))} °F)` },
+    label: { ...text, position: 'insideStartTop', fontWeight: 700, ...over, formatter: `${narrow ? 'limit' : 'too hot from'} ${inSentence(day.limitCelsius, unit)}` },
   }];
-  if (min < 0) {
+  if (min < ice) {
     marks.push({
-      yAxis: 0, lineStyle: { color: ink, width: 2.5, type: [2, 4] },
-      label: { ...text, position: 'insideEndBottom', fontWeight: 700, ...over, formatter: `${narrow ? 'freezing' : 'freezing at'} 0 °C (32 °F)` },
+      yAxis: ice, lineStyle: { color: ink, width: 2.5, type: [2, 4] },
+      label: { ...text, position: 'insideEndBottom', fontWeight: 700, ...over, formatter: `${narrow ? 'freezing' : 'freezing at'} ${inSentence(0, unit)}` },
     });
   }
   if (sinceStart > 0 && sinceStart < length) {
@@ -103,8 +115,9 @@ export function option(day, now, element, seconds = at => (Date.parse(at) - Date
   }
 
   const plain = { type: 'line', showSymbol: false, symbol: 'none', connectNulls: false, animation: false, silent: true };
-  const lower = line(day, day.lowerCelsius);
-  const width = line(day, day.upperCelsius.map((u, i) => (u === null || day.lowerCelsius[i] === null ? null : u - day.lowerCelsius[i])));
+  const curve = column => line(day, column.map(of));
+  const lower = curve(day.lowerCelsius);
+  const width = line(day, day.upperCelsius.map((u, i) => (u === null || day.lowerCelsius[i] === null ? null : of(u) - of(day.lowerCelsius[i]))));
   return {
     animation: false,
     textStyle: { fontFamily },
@@ -120,22 +133,22 @@ export function option(day, now, element, seconds = at => (Date.parse(at) - Date
       axisLabel: { ...text, formatter: ms => at(ms / 1000), hideOverlap: true }, axisTick: { show: true },
     },
     yAxis: [
-      { ...axis, type: 'value', min, max, interval: 10, name: '', axisLabel: { ...text, formatter: '{value} °C' } },
-      { ...axis, type: 'value', min: fahrenheit(min), max: fahrenheit(max), interval: 18, splitLine: { show: false }, axisLabel: { ...text, formatter: '{value} °F' } },
+      { ...axis, type: 'value', min, max, interval: step, name: '', axisLabel: { ...text, formatter: unit === 'fahrenheit' ? '{value} °F' : '{value} °C' } },
+      ...(both ? [{ ...axis, type: 'value', min: fahrenheit(min), max: fahrenheit(max), interval: 18, splitLine: { show: false }, axisLabel: { ...text, formatter: '{value} °F' } }] : []),
     ],
     useUTC: true,
     series: [
       { ...plain, name: 'lower end', data: lower, stack: 'interval', lineStyle: { opacity: 0 } },
       { ...plain, name: 'nine times in ten', data: width, stack: 'interval', lineStyle: { opacity: 0 }, itemStyle: { color: colour('surface-line'), opacity: .4 }, areaStyle: { color: colour('surface-line'), opacity: .22 } },
-      { ...plain, name: 'air', data: line(day, day.airCelsius), color: colour('air-line'), lineStyle: { color: colour('air-line'), width: 2, type: [3, 3] } },
-      { ...plain, name: 'surface, estimated', data: line(day, day.estimateCelsius), color: colour('surface-line'), lineStyle: { color: colour('surface-line'), width: 3, type: [9, 6] } },
+      { ...plain, name: 'air', data: curve(day.airCelsius), color: colour('air-line'), lineStyle: { color: colour('air-line'), width: 2, type: [3, 3] } },
+      { ...plain, name: 'surface, estimated', data: curve(day.estimateCelsius), color: colour('surface-line'), lineStyle: { color: colour('surface-line'), width: 3, type: [9, 6] } },
       {
-        ...plain, name: 'surface', data: line(day, day.surfaceCelsius), color: colour('surface-line'), lineStyle: { color: colour('surface-line'), width: 4 },
+        ...plain, name: 'surface', data: curve(day.surfaceCelsius), color: colour('surface-line'), lineStyle: { color: colour('surface-line'), width: 4 },
         markArea: { silent: true, data: [...tooHot, ...walk, ...freezing] },
         markLine: { silent: true, symbol: 'none', animation: false, data: marks },
       },
       // Carries the right axis, which would else not be drawn.
-      { ...plain, yAxisIndex: 1, data: [] },
+      ...(both ? [{ ...plain, yAxisIndex: 1, data: [] }] : []),
     ],
   };
 }
@@ -158,17 +171,17 @@ function doubts(day, at) {
 }
 
 // One moment in words.
-export function readout(day, ms) {
+export function readout(day, ms, unit) {
   if (day.at.length === 0) return '';
   const wanted = ms / 1000;
   const i = day.at.reduce((best, at, j) => (Math.abs(at - wanted) < Math.abs(day.at[best] - wanted) ? j : best), 0);
   const parts = [clock(Date.parse(day.from) + day.at[i] * 1000, day.timeZoneId)];
-  if (day.surfaceCelsius[i] !== null) parts.push(`surface ${both(day.surfaceCelsius[i])}`);
+  if (day.surfaceCelsius[i] !== null) parts.push(`surface ${ground(day.surfaceCelsius[i], day.limitCelsius, unit)}`);
   else if (day.estimateCelsius[i] !== null) {
-    parts.push(`surface, estimated, ${both(day.estimateCelsius[i])}`);
-    if (day.lowerCelsius[i] !== null) parts.push(`nine times in ten ${Math.floor(day.lowerCelsius[i])} to ${Math.ceil(day.upperCelsius[i])} °C`);
+    parts.push(`surface, estimated, ${ground(day.estimateCelsius[i], day.limitCelsius, unit)}`);
+    if (day.lowerCelsius[i] !== null) parts.push(`nine times in ten ${interval(day.lowerCelsius[i], day.upperCelsius[i], unit)}`);
     parts.push(...airFrom(day, day.at[i]), ...doubts(day, day.at[i]));
   }
-  if (day.airCelsius[i] !== null) parts.push(`air ${both(day.airCelsius[i])}`);
+  if (day.airCelsius[i] !== null) parts.push(`air ${degrees(day.airCelsius[i], unit)}`);
   return parts.join(' · ');
 }

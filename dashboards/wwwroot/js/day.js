@@ -21,7 +21,7 @@ class Curve {
     }
     this.chart = window.echarts.init(this.element, null, { renderer: 'svg' });
     this.chart.on('updateAxisPointer', ({ axesInfo }) => {
-      if (axesInfo[0]) this.readout.textContent = readout(this.day, axesInfo[0].value);
+      if (axesInfo[0]) this.readout.textContent = readout(this.day, axesInfo[0].value, this.unit);
     });
     new ResizeObserver(() => this.draw(true)).observe(this.element);
     matchMedia('(prefers-color-scheme: dark)').addEventListener('change', () => this.draw());
@@ -32,12 +32,13 @@ class Curve {
     this.day = block('day');
     this.now = Date.parse(block('now'));
     this.received = received;
+    this.unit = section.dataset.unit;
   }
 
   draw(resized = false) {
     if (resized) this.chart?.resize();
     const since = secondsSince(this.received);
-    this.chart?.setOption(option(this.day, this.now + (Number.isNaN(since) ? 0 : since * 1000), this.element), true);
+    this.chart?.setOption(option(this.day, this.now + (Number.isNaN(since) ? 0 : since * 1000), this.element, this.unit), true);
   }
 }
 

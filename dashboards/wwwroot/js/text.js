@@ -36,7 +36,29 @@ export const clock = (at, zone) => format(zone, { hour: '2-digit', minute: '2-di
 
 export const fahrenheit = celsius => celsius * 9 / 5 + 32;
 
-export const both = celsius => `${celsius.toFixed(1)} °C · ${Math.round(fahrenheit(celsius))} °F`;
+// A temperature for one person: in °C, in °F, or in both. Temperatures.Of in Texts/Temperatures.cs says the same on the server.
+export const degrees = (celsius, unit) => inUnits(celsius.toFixed(1), Math.round(fahrenheit(celsius)), unit, beside);
+
+// Two wordings of the same, with the unit that is wanted, or both of them together.
+export function inUnits(celsius, inFahrenheit, unit, together = (c, f) => `${c} (${f})`) {
+  const [c, f] = [`${celsius} °C`, `${inFahrenheit} °F`];
+  return unit === 'celsius' ? c : unit === 'fahrenheit' ? f : together(c, f);
+}
+
+const beside = (c, f) => `${c} · ${f}`;
+
+// The ground: on the side of its limit, of the burn threshold and of freezing on which it is. GroundTexts.Of says the same on the server.
+export function ground(celsius, limitCelsius, unit) {
+  const tenths = Math.round(celsius * 10);
+  const isAt = (threshold, sign) => sign * celsius >= sign * threshold || sign * tenths >= sign * threshold * 10;
+  const kept = (steps, shown) => [[limitCelsius, 1], [56, 1], [0, -1]].reduce((steps, [threshold, sign]) => {
+    const edge = Math.ceil(sign * shown(threshold) - 1e-6);
+    return sign * (isAt(threshold, sign) ? Math.max(sign * steps, edge) : Math.min(sign * steps, edge - 1));
+  }, steps) + 0;
+  const inCelsius = kept(tenths, threshold => Math.round(threshold * 10)) / 10;
+  const inFahrenheit = kept(Math.round(fahrenheit(celsius)), threshold => Math.round(fahrenheit(threshold)));
+  return inUnits(inCelsius.toFixed(1), inFahrenheit, unit, beside);
+}
 
 export function far(meters) {
   const miles = (meters / 1609.344).toFixed(1);

@@ -12,7 +12,7 @@ namespace PavementWatch.Server.Notifications.WebPush;
 /// <param name="Id">The notification's name; the receipt carries it back.</param>
 /// <param name="Spot">The spot.</param>
 /// <param name="Title">First line.</param>
-/// <param name="Body">What happened and why, in °C and °F.</param>
+/// <param name="Body">What happened and why, in the unit of whose device it is.</param>
 /// <param name="Side">Whether it is of heat or of cold.</param>
 /// <param name="State">Where the alert stands now: <c>silent</c>, <c>clear</c>, <c>rising</c>, <c>tooHot</c> (of the cold <c>tooCold</c>) or <c>easing</c>.</param>
 /// <param name="At">When it happened, UTC.</param>

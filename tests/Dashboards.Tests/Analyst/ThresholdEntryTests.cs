@@ -11,6 +11,15 @@ public class ThresholdEntryTests
         new AgreementThresholds { MostBiasKelvin = 1.5, MostDifferenceKelvin = 4, LeastPairs = 12, LeastSpanKelvin = 20 },
         Read("1,5", "4.0", "12", "20").Asked);
 
+    [Fact]
+    public void What_is_typed_in_Fahrenheit_is_a_difference_and_stands_there_again()
+    {
+        var asked = Read("1.8", "7.2", "12", "36", TemperatureUnit.Fahrenheit).Asked!;
+        // Five ninths each, by definition of the scale; the 32 is of temperatures.
+        Assert.Equal((1.0, 4.0, 20.0), (asked.MostBiasKelvin, asked.MostDifferenceKelvin, asked.LeastSpanKelvin));
+        Assert.Equal(("1.8", "1"), (ThresholdEntry.Text(asked.MostBiasKelvin, TemperatureUnit.Fahrenheit), ThresholdEntry.Text(asked.MostBiasKelvin, TemperatureUnit.Both)));
+    }
+
     [Theory]
     //          bias  limit  pairs   span  what is said
     [InlineData("0", "4", "8", "15", "Largest bias is “0”, expected a number over 0.")]
@@ -24,6 +33,6 @@ public class ThresholdEntryTests
     public void What_cannot_be_asked_is_named_with_what_was_typed(string bias, string limit, string pairs, string span, string fault) =>
         Assert.Equal((null, fault), Read(bias, limit, pairs, span));
 
-    private static (AgreementThresholds? Asked, string? Fault) Read(string bias, string limit, string pairs, string span) => ThresholdEntry.Read(
-        name => name switch { "bias" => bias, "limit" => limit, "pairs" => pairs, "span" => span, _ => null });
+    private static (AgreementThresholds? Asked, string? Fault) Read(string bias, string limit, string pairs, string span, TemperatureUnit unit = TemperatureUnit.Both) => ThresholdEntry.Read(
+        name => name switch { "bias" => bias, "limit" => limit, "pairs" => pairs, "span" => span, _ => null }, unit);
 }

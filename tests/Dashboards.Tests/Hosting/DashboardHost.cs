@@ -11,6 +11,7 @@ using Microsoft.Extensions.Logging;
 using Microsoft.Extensions.Time.Testing;
 using PavementWatch.Dashboards.Days;
 using PavementWatch.Dashboards.Hosting;
+using PavementWatch.Dashboards.People;
 using PavementWatch.Dashboards.Spots;
 using PavementWatch.Tests;
 
@@ -116,8 +117,8 @@ internal sealed class DashboardHost : IAsyncDisposable
 
     private void MapApi()
     {
-        _app.MapGet("/api/spots", () => Board.All().Select(SpotNowJson.Of));
-        _app.MapGet("/api/live", (HttpContext context) => TypedResults.ServerSentEvents(EventsAsync(context.RequestAborted)));
+        _app.MapGet("/api/spots", (HttpContext context) => Board.All().Select(spot => SpotNowJson.Of(spot, Account.Unit(context.User))));
+        _app.MapGet("/api/live", (HttpContext context) => TypedResults.ServerSentEvents(EventsAsync(Account.Unit(context.User), context.RequestAborted)));
         _app.MapGet("/api/push/key", () => new { key = TestKeys.ServerPublic });
         _app.MapPost("/leave", (HttpResponse response) =>
         {
@@ -149,7 +150,7 @@ internal sealed class DashboardHost : IAsyncDisposable
         return named.Count == 0 ? [] : [.. named[0].EnumerateArray().Select(s => s.GetString()!)];
     }
 
-    private async IAsyncEnumerable<SseItem<string>> EventsAsync([EnumeratorCancellation] CancellationToken cancellationToken)
+    private async IAsyncEnumerable<SseItem<string>> EventsAsync(TemperatureUnit unit, [EnumeratorCancellation] CancellationToken cancellationToken)
     {
         using var stop = CancellationTokenSource.CreateLinkedTokenSource(
             cancellationToken, _app.Lifetime.ApplicationStopping, _cut.Token);
@@ -158,10 +159,10 @@ internal sealed class DashboardHost : IAsyncDisposable
         {
             // Listening begins before the snapshot is taken, so nothing falls between.
             var next = changes.MoveNextAsync();
-            yield return new(JsonSerializer.Serialize(Board.All().Select(SpotNowJson.Of), JsonSerializerOptions.Web), "snapshot");
+            yield return new(JsonSerializer.Serialize(Board.All().Select(spot => SpotNowJson.Of(spot, unit)), JsonSerializerOptions.Web), "snapshot");
             while (await Continues(next))
             {
-                yield return new(JsonSerializer.Serialize(SpotNowJson.Of(changes.Current), JsonSerializerOptions.Web), "spot");
+                yield return new(JsonSerializer.Serialize(SpotNowJson.Of(changes.Current, unit), JsonSerializerOptions.Web), "spot");
                 next = changes.MoveNextAsync();
             }
         }

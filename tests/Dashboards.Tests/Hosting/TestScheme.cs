@@ -3,10 +3,11 @@ using System.Text.Encodings.Web;
 using Microsoft.AspNetCore.Authentication;
 using Microsoft.Extensions.Logging;
 using Microsoft.Extensions.Options;
+using PavementWatch.Dashboards.People;
 
 namespace PavementWatch.Dashboards.Tests.Hosting;
 
-/// <summary>Signs in whoever says so in a cookie.</summary>
+/// <summary>Signs in whoever says so in a cookie; a second one says in which unit they read temperatures.</summary>
 internal sealed class TestScheme(
     IOptionsMonitor<TestScheme.NoOptions> options, ILoggerFactory logger, UrlEncoder encoder)
     : AuthenticationHandler<TestScheme.NoOptions>(options, logger, encoder)
@@ -15,7 +16,8 @@ internal sealed class TestScheme(
     {
         if (Request.Cookies["role"] is not { } role)
             return Task.FromResult(AuthenticateResult.NoResult());
-        var who = new ClaimsPrincipal(new ClaimsIdentity([new Claim(ClaimTypes.Role, role)], Scheme.Name));
+        Claim[] unit = Request.Cookies["unit"] is { } wanted ? [new(Account.UnitClaim, wanted)] : [];
+        var who = new ClaimsPrincipal(new ClaimsIdentity([new Claim(ClaimTypes.Role, role), .. unit], Scheme.Name));
         return Task.FromResult(AuthenticateResult.Success(new AuthenticationTicket(who, Scheme.Name)));
     }
 

@@ -10,6 +10,7 @@ using PavementWatch.Dashboards.Analyst;
 using PavementWatch.Server.Analyst;
 using PavementWatch.Server.Database;
 using PavementWatch.Server.Fitting;
+using PavementWatch.Server.People;
 using PavementWatch.Server.Tests.Api;
 using PavementWatch.Server.Weather;
 using PavementWatch.Tests;
@@ -175,6 +176,30 @@ public sealed class AnalystPagesTests
         Assert.Equal(HttpStatusCode.UnprocessableEntity, refused.StatusCode);
         Assert.Contains("expected 3 to 1000", WebUtility.HtmlDecode(await refused.Content.ReadAsStringAsync(Cancel)), StringComparison.Ordinal);
         Assert.Equal(5, (await server.Get<IAnalystQuery>().ThresholdsAsync(Cancel)).LeastPairs);
+    }
+
+    [Fact]
+    public async Task An_analyst_who_chose_Fahrenheit_reads_and_types_no_kelvin()
+    {
+        await using var server = await StartAsync(spots: [NorthGate]);
+        await server.MeasureAsync(Days(10));
+        await FitAsync(server, FitStanding.InUse, Noon.AddDays(-2));
+        using var odile = await server.BrowserOfAsync(Role.Analyst, "Odile");
+        var people = server.Get<PersonStore>();
+        await people.SetUnitAsync((await people.FindAsync("Odile"))!.Id, TemperatureUnit.Fahrenheit, Cancel);
+
+        foreach (var path in (string[])["/analyst", "/analyst/spots/north-gate-plaza", "/analyst/backtest"])
+        {
+            var page = WebUtility.HtmlDecode(await odile.GetStringAsync(new Uri(path, UriKind.Relative), Cancel)).Replace("\\u00B0", "°", StringComparison.OrdinalIgnoreCase);
+            Assert.DoesNotMatch(@"[0-9] (K|°C)\b|\((K|°C)\)", page);
+            Assert.Contains("(°F)", page, StringComparison.Ordinal);
+        }
+
+        var fields = new Dictionary<string, string> { ["unit"] = "fahrenheit", ["bias"] = "1,8", ["limit"] = "7.2", ["pairs"] = "5", ["span"] = "18" };
+        using var kept = await odile.PostAsync("/analyst", "thresholds", fields);
+        Assert.Equal(HttpStatusCode.Redirect, kept.StatusCode);
+        var asked = await server.Get<IAnalystQuery>().ThresholdsAsync(Cancel);
+        Assert.Equal((1, 4, 10), (asked.MostBiasKelvin, asked.MostDifferenceKelvin, asked.LeastSpanKelvin));
     }
 
     [Fact]

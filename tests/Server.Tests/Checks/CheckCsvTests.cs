@@ -22,7 +22,7 @@ public sealed class CheckCsvTests
     [InlineData(Columns + "north-gate-plaza,2026-07-14T16:00:00Z,50,5,,,,\n", "line 2: 8 cells, expected 7 as in the header; write numbers with a decimal point")]
     [InlineData(Columns + "north-gate-plaza,2026-07-14T16:00:00Z,\"50,5\",,,,\n", "line 2, column surface_celsius: '50,5', expected a number with a decimal point; replace the decimal comma by a point")]
     [InlineData(Columns + "north-gate-plaza,2026-07-14T16:00:00Z,,,,,\n", "line 2, column surface_celsius: an empty cell, expected a temperature")]
-    [InlineData(Columns + "north-gate-plaza,2026-07-14T16:00:00Z,125,,,,\n", "line 2, column surface_celsius: 125 °C, expected -60 to 120 °C (-76 to 248 °F)")]
+    [InlineData(Columns + "north-gate-plaza,2026-07-14T16:00:00Z,125,,,,\n", "line 2, column surface_celsius: 125 °C (257 °F), expected -60 to 120 °C (-76 to 248 °F)")]
     [InlineData(Columns + "north-gate-plaza,2026-07-14T17:06:00Z,50,,,,\n", "line 2, column time_utc: 2026-07-14 17:06 UTC, expected not later than now, 2026-07-14 17:00 UTC")]
     [InlineData(Columns + "nowhere,2026-07-14T16:00:00Z,50,,,,\n", "line 2, column spot: 'nowhere', expected one of north-gate-plaza, quarry-steps")]
     [InlineData(Columns + "north-gate-plaza,2026-07-14T16:00:00Z,50,,95,,\n", "line 2, column emissivity: 95, expected 0.1 to 1")]

@@ -266,7 +266,7 @@ public sealed partial class CommandTests : IDisposable
 
         await File.AppendAllTextAsync(file, "north-gate-plaza,2025-07-14T17:05:00Z,1e3,,,,\n", TestContext.Current.CancellationToken);
         var bad = await RunAsync("import", "checks", file, Data);
-        Assert.Equal((1, true), (bad.Exit, bad.Error.Contains("line 3, column surface_celsius: 1000 °C, expected -60 to 120 °C", StringComparison.Ordinal)));
+        Assert.Equal((1, true), (bad.Exit, bad.Error.Contains("line 3, column surface_celsius: 1000 °C (1832 °F), expected -60 to 120 °C", StringComparison.Ordinal)));
         var unknown = await RunAsync("import", "checks", file, "--spot", "nowhere", Data);
         Assert.Equal((1, true), (unknown.Exit, unknown.Error.Contains("there is no spot 'nowhere'; known: north-gate-plaza", StringComparison.Ordinal)));
     }

@@ -36,6 +36,11 @@ public sealed partial class PersonCommandTests : IDisposable
         await SaysAsync(1, "there is somebody named Marta already", "person", "rename", "Ines", "Marta");
         await SaysAsync(0, "Ines is called Inés now", "person", "rename", "Ines", "Inés");
         await SaysAsync(0, "Inés is analyst now", "person", "role", "Inés", "--role", "analyst");
+        await SaysAsync(0, "Inés, analyst, reads temperatures in °C and °F", "person", "show", "Inés");
+        await SaysAsync(1, "there is nobody named 'Tobias'", "person", "unit", "Tobias", "--in", "celsius");
+        await SaysAsync(2, "--in is 'kelvin', expected celsius, fahrenheit or both", "person", "unit", "Inés", "--in", "kelvin");
+        await SaysAsync(0, "Inés reads temperatures in °F now", "person", "unit", "Inés", "--in", "fahrenheit");
+        await SaysAsync(0, "Inés, analyst, reads temperatures in °F", "person", "show", "Inés");
         var shown = await SaysAsync(0, "link     ", "person", "show", "Inés");
         var link = LinkNumber().Match(shown).Groups[1].Value;
         await SaysAsync(0, "revoked", "person", "revoke-link", "Inés", link);

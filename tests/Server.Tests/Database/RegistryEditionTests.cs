@@ -114,6 +114,21 @@ public sealed class RegistryEditionTests : IDisposable
         Assert.Equal([AlertSide.Heat, AlertSide.Cold], await after.Notifications.OrderBy(n => n.EventId).Select(n => n.Side).ToListAsync(Cancel));
     }
 
+    [Fact]
+    public async Task Who_was_there_before_units_were_chosen_reads_both()
+    {
+        await MakeAsync(Before);
+        await using (var db = Open())
+        {
+            await db.Database.ExecuteSqlRawAsync(
+                "INSERT INTO People (Id, UserName, NormalizedUserName, Role, CreatedAt, EmailConfirmed, PhoneNumberConfirmed, TwoFactorEnabled, LockoutEnabled, AccessFailedCount) VALUES (1, 'Ines', 'Ines', 'Walker', 1000, 0, 0, 0, 0, 0)", Cancel);
+            await db.Database.MigrateAsync(Cancel);
+        }
+
+        await using var after = Open();
+        Assert.Equal(("Ines", TemperatureUnit.Both), await after.People.Select(p => ValueTuple.Create(p.UserName!, p.Unit)).SingleAsync(Cancel));
+    }
+
     private async Task MakeAsync(string migration)
     {
         await using var db = Open();

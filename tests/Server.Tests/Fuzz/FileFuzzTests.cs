@@ -48,7 +48,7 @@ public sealed class FileFuzzTests
             using var reader = new StringReader(text);
             var outcome = CheckCsv.Read(reader, null, Spots, RunningServer.Noon);
             Assert.True(outcome.Fault is null ? outcome.Checks.Count > 0 : outcome.Checks.Count == 0);
-            Assert.All(outcome.Checks, check => Assert.Null(SpotCheckRules.Fault(check, RunningServer.Noon)));
+            Assert.All(outcome.Checks, check => Assert.Null(SpotCheckRules.Fault(check, RunningServer.Noon, TemperatureUnit.Both)));
         });
 
     [Fact]

@@ -63,6 +63,7 @@ public sealed partial class PersonalDataTests
         }
 
         Assert.Equal(Name, json.RootElement.GetProperty("person").GetProperty("Name").GetString());
+        Assert.Equal("Both", json.RootElement.GetProperty("person").GetProperty("TemperatureUnit").GetString());
         Assert.Contains("note of-ines", text, StringComparison.Ordinal);
         Assert.All(secrets.Concat(others), secret => Assert.DoesNotContain(secret, text, StringComparison.Ordinal));
         var again = await RunAsync("person", "export", Name, file, $"--Data:Folder={server.Folder}");

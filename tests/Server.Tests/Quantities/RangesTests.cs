@@ -32,8 +32,8 @@ public sealed class RangesTests
     public void A_check()
     {
         var check = new SpotCheck(NorthGate.Id, Noon, 50);
-        Stands(QuantityRanges.Surface, v => SpotCheckRules.Fault(check with { ShownCelsius = v }, Noon)?.ToString());
-        Stands(QuantityRanges.ThermometerEmissivity, v => SpotCheckRules.Fault(check with { EmissivityFraction = v }, Noon)?.ToString());
+        Stands(QuantityRanges.Surface, v => SpotCheckRules.Fault(check with { ShownCelsius = v }, Noon, TemperatureUnit.Both)?.ToString());
+        Stands(QuantityRanges.ThermometerEmissivity, v => SpotCheckRules.Fault(check with { EmissivityFraction = v }, Noon, TemperatureUnit.Both)?.ToString());
     }
 
     [Fact]

@@ -254,8 +254,8 @@ public sealed partial class SetupPagesTests
     [Theory]
     // Dry asphalt at solar noon in July: 20 to 30 K above the air is what published measurements show; 60 K is metal, 0 K is not sun.
     [InlineData(58.0, "it makes sense", "yes")]
-    [InlineData(95.0, "K above. Does the probe see metal", "no")]
-    [InlineData(28.0, "K below. Is the ground there in shade or wet", "no")]
+    [InlineData(95.0, "F) above. Does the probe see metal", "no")]
+    [InlineData(28.0, "F) below. Is the ground there in shade or wet", "no")]
     public async Task First_reading_is_held_against_what_air_and_sun_explain(double surface, string words, string good)
     {
         await using var server = await RunningServer.StartAsync();

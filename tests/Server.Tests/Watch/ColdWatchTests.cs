@@ -30,7 +30,7 @@ public sealed class ColdWatchTests
         var freezing = Assert.Single(told, e => e.Because == AlertReason.ReadingsOverLimit);
         Assert.All(told, e => Assert.Equal(AlertSide.Cold, e.Side));
         Assert.Equal((0.0, -1.5, Noon.AddMinutes(2)), (freezing.LimitCelsius, freezing.SurfaceCelsius, freezing.LastGoodAt));
-        Assert.StartsWith("North Gate plaza is freezing: the ground is at ", AlertTexts.Whole("North Gate plaza", freezing.Decision()), StringComparison.Ordinal);
+        Assert.StartsWith("North Gate plaza is freezing: the ground is at ", AlertTexts.Whole("North Gate plaza", freezing.Decision(), "Etc/UTC", TemperatureUnit.Both), StringComparison.Ordinal);
         var memory = (await server.Get<AlertStore>().LoadAsync(NorthGate.Id, Cancel))!.Value.Memory;
         Assert.Equal((AlertState.Clear, AlertState.TooHot), (memory.State, memory.Cold!.State));
     }

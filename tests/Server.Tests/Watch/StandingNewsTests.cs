@@ -94,7 +94,7 @@ public sealed class StandingNewsTests
         }
     }
 
-    private static string Because(RunningServer server) => SpotNowJson.Of(server.Get<Server.Watch.SpotBoard>().Find(NorthGate.Id)!).Because;
+    private static string Because(RunningServer server) => SpotNowJson.Of(server.Get<Server.Watch.SpotBoard>().Find(NorthGate.Id)!, TemperatureUnit.Both).Because;
 
     // A frosty dawn and a grate in the sun, hurried: what is told last is that the frost is over.
     private static async Task FrostThenHeatAsync(RunningServer server)

@@ -70,7 +70,7 @@ public sealed class WatchTests
         Assert.True(now.ContactTime < ContactTime.Limit(53), $"{now.ContactTime}");
         Assert.Equal(Noon.AddMinutes(2), now.MeasuredAt);
         // Dated, by the spot's own clock: the sentence stays while the temperature goes on.
-        Assert.Matches("^[0-9]{1,2} [A-Z][a-z]+, [0-9]{2}:[0-9]{2}: .* is too hot: the ground is at 52 °C \\(126 °F\\)", SpotNowJson.Of(now).Because);
+        Assert.Matches("^[0-9]{1,2} [A-Z][a-z]+, [0-9]{2}:[0-9]{2}: .* is too hot: the ground is at 52 °C \\(126 °F\\)", SpotNowJson.Of(now, TemperatureUnit.Both).Because);
         var change = (await EventsAsync(server)).Last();
         Assert.Equal((AlertState.TooHot, AlertReason.ReadingsOverLimit, 52.0), (change.To, change.Because, change.SurfaceCelsius));
     }
@@ -104,7 +104,7 @@ public sealed class WatchTests
         }
 
         var now = await server.SeenAsync(NorthGate, s => s.State == AlertState.Easing);
-        Assert.Contains("North Gate plaza is below its limit in cloud; hot again within minutes of sun: the ground is at 44 °C (111 °F)", SpotNowJson.Of(now).Because, StringComparison.Ordinal);
+        Assert.Contains("North Gate plaza is below its limit in cloud; hot again within minutes of sun: the ground is at 44 °C (111 °F)", SpotNowJson.Of(now, TemperatureUnit.Both).Because, StringComparison.Ordinal);
         Assert.DoesNotContain((await EventsAsync(server)).SkipWhile(e => e.To != AlertState.TooHot), e => e.To == AlertState.Clear);
     }
 
@@ -285,7 +285,7 @@ public sealed class WatchTests
 
         var told = Assert.Single(await EventsAsync(server), e => e is { Because: AlertReason.UnderRaisedLimit, Notified: true });
         Assert.Equal((45.0, 52.0, LimitChanger.Business), (told.LimitBeforeCelsius, told.LimitCelsius, told.LimitChangedBy));
-        Assert.Contains("the limit was changed by the business from 45 °C (113 °F) to 52 °C (126 °F)", AlertTexts.Whole("A", told.Decision()), StringComparison.Ordinal);
+        Assert.Contains("the limit was changed by the business from 45 °C (113 °F) to 52 °C (126 °F)", AlertTexts.Whole("A", told.Decision(), "Etc/UTC", TemperatureUnit.Both), StringComparison.Ordinal);
         Assert.DoesNotContain(await EventsAsync(server), e => e.Because == AlertReason.UnderLongEnough);
 
         static async Task MinuteOfAsync(RunningServer server, double celsius)
@@ -327,7 +327,7 @@ public sealed class WatchTests
         {
             var before = await second.SeenAsync(NorthGate, s => s.State == AlertState.TooHot);
             Assert.Equal(52, before.SurfaceCelsius);
-            Assert.Contains("is too hot", SpotNowJson.Of(before).Because, StringComparison.Ordinal);
+            Assert.Contains("is too hot", SpotNowJson.Of(before, TemperatureUnit.Both).Because, StringComparison.Ordinal);
 
             await second.MeasureAsync(Good(NorthGate, Noon.AddMinutes(4), 53));
             await second.SeenAsync(NorthGate, s => s.SurfaceCelsius == 53);
