@@ -1,4 +1,3 @@
-using System.Globalization;
 using PavementWatch.Core.Calibration;
 
 namespace PavementWatch.Core.Agreement;
@@ -8,10 +7,23 @@ namespace PavementWatch.Core.Agreement;
 /// <param name="Gain">[K/K] 1 unless two points are suggested.</param>
 /// <param name="OffsetKelvin">[K] Added after the gain; 0 when nothing is suggested.</param>
 /// <param name="RemainingKelvin">[K] Root mean square difference that would remain on these checks.</param>
-/// <param name="Text">Why, in a plain sentence.</param>
-public sealed record Recalibration(
-    RecalibrationKind Kind, double Gain, double OffsetKelvin, double RemainingKelvin, string Text)
+public sealed record Recalibration(RecalibrationKind Kind, double Gain, double OffsetKelvin, double RemainingKelvin)
 {
+    /// <summary>How many checks it rests on.</summary>
+    public int Checks { get; init; }
+
+    /// <summary>How many checks are asked for.</summary>
+    public int LeastChecks { get; init; }
+
+    /// <summary>How the sensor agrees with the checks as it is; <c>null</c> when there were too few for that.</summary>
+    public MethodAgreement? Agreement { get; init; }
+
+    /// <summary>[K/K] What alone would put the sensor right where that is <see cref="RecalibrationKind.Implausible"/>.</summary>
+    public double NeededGain { get; init; } = 1;
+
+    /// <summary>[K] The same of the offset.</summary>
+    public double NeededOffsetKelvin { get; init; }
+
     // [K] Of a mounted sensor with what it sees of the ground beside the thermometer's circle; common practice, no source.
     private const double SensorAccuracyKelvin = 1;
 
@@ -29,12 +41,17 @@ public sealed record Recalibration(
         IReadOnlyList<ComparedPair> pairs, AgreementThresholds thresholds, double confidenceFraction = 0.95)
     {
         ArgumentNullException.ThrowIfNull(thresholds);
+        ArgumentNullException.ThrowIfNull(pairs);
         var agreement = BlandAltman.Of(pairs, confidenceFraction: confidenceFraction);
-        if (agreement is null || agreement.Count < thresholds.LeastPairs)
-        {
-            return new(RecalibrationKind.None, 1, 0, agreement?.RmseKelvin ?? 0,
-                Say($"Too few checks to correct the sensor by: {pairs.Count} where {thresholds.LeastPairs} are asked for."));
-        }
+        var judged = agreement is null || agreement.Count < thresholds.LeastPairs
+            ? new(RecalibrationKind.TooFewChecks, 1, 0, agreement?.RmseKelvin ?? 0)
+            : Of(pairs, agreement, thresholds, confidenceFraction);
+        return judged with { Checks = pairs.Count, LeastChecks = thresholds.LeastPairs, Agreement = agreement };
+    }
+
+    private static Recalibration Of(
+        IReadOnlyList<ComparedPair> pairs, MethodAgreement agreement, AgreementThresholds thresholds, double confidenceFraction)
+    {
 
         var remaining = agreement.DeviationKelvin * Math.Sqrt((agreement.Count - 1.0) / agreement.Count);
         var span = pairs.Max(p => p.CheckedCelsius) - pairs.Min(p => p.CheckedCelsius);
@@ -47,41 +64,27 @@ public sealed record Recalibration(
         }
 
         if (agreement.BiasIntervalKelvin.Contains(0))
-        {
-            return new(RecalibrationKind.None, 1, 0, agreement.RmseKelvin,
-                Say($"The sensor's bias of {agreement.BiasKelvin:F1} K may be chance; there is nothing to correct."));
-        }
-
+            return new(RecalibrationKind.None, 1, 0, agreement.RmseKelvin);
         return Judged(RecalibrationKind.Offset, 1, -agreement.BiasKelvin, remaining, agreement);
     }
 
     private static double ErrorRatio(AgreementThresholds thresholds) =>
         Math.Pow(thresholds.ThermometerAccuracyKelvin / SensorAccuracyKelvin, 2);
 
-    private static Recalibration Judged(
-        RecalibrationKind kind, double gain, double offset, double remaining, MethodAgreement agreement)
-    {
-        if (!(gain is >= ProbeCalibration.MinGain and <= ProbeCalibration.MaxGain && Math.Abs(offset) <= ProbeCalibration.MaxOffsetKelvin))
-        {
-            return new(RecalibrationKind.Implausible, 1, 0, agreement.RmseKelvin,
-                Say($"Only a gain of {gain:F2} with {offset:+0.0;-0.0} K would put the sensor right, and no sensor is that wrong. Look at its aim, its lens and the surface below it, and at the emissivity set on both thermometers."));
-        }
-
-        var what = kind == RecalibrationKind.Offset
-            ? Say($"add {offset:+0.0;-0.0} K to the sensor")
-            : Say($"take {gain:F3} times the sensor's reading and add {offset:+0.0;-0.0} K");
-        return new(kind, gain, offset, remaining,
-            Say($"To put the sensor right, {what}: on these {agreement.Count} checks the typical difference falls from {agreement.RmseKelvin:F1} to {remaining:F1} K. Clean the lens and check again first."));
-    }
-
-    private static string Say(FormattableString text) => text.ToString(CultureInfo.InvariantCulture);
+    private static Recalibration Judged(RecalibrationKind kind, double gain, double offset, double remaining, MethodAgreement agreement) =>
+        gain is >= ProbeCalibration.MinGain and <= ProbeCalibration.MaxGain && Math.Abs(offset) <= ProbeCalibration.MaxOffsetKelvin
+            ? new(kind, gain, offset, remaining)
+            : new(RecalibrationKind.Implausible, 1, 0, agreement.RmseKelvin) { NeededGain = gain, NeededOffsetKelvin = offset };
 }
 
 /// <summary>What is suggested for a sensor.</summary>
 public enum RecalibrationKind
 {
-    /// <summary>Nothing, or too little is known.</summary>
-    None = 0,
+    /// <summary>Nothing, for too little is known.</summary>
+    TooFewChecks = 0,
+
+    /// <summary>Nothing: the bias may be chance.</summary>
+    None,
 
     /// <summary>Add a constant.</summary>
     Offset,

@@ -32,9 +32,9 @@ internal sealed class CheckComparison(IReadingStore store, SpotEstimates ground,
         var readings = (await store.RangesAsync(spot.Id, [.. Around(checks)], cancellationToken)).Select(r => r.Reading).ToList();
         var compared = visits.Zip(inUse, weather).SelectMany(v => CompareVisit(spot, v.Second, v.First, v.Third, readings)).ToList();
 
-        var sensor = Compare([.. compared.Where(c => c.SensorCelsius is not null)], c => c.SensorCelsius!.Value, spot, asked, "the sensor");
+        var sensor = Compare([.. compared.Where(c => c.SensorCelsius is not null)], c => c.SensorCelsius!.Value, spot, asked);
         var judging = compared.Where(c => c.JudgesEstimate).ToList();
-        var estimate = Compare(judging, c => c.EstimateCelsius!.Value, spot, asked, "the estimate");
+        var estimate = Compare(judging, c => c.EstimateCelsius!.Value, spot, asked);
         var verdict = SpotVerdict.Of(sensor.Verdict, estimate.Verdict);
         return new SpotAgreement(spot, compared, sensor, estimate, verdict, asked)
         {
@@ -113,12 +113,12 @@ internal sealed class CheckComparison(IReadingStore store, SpotEstimates ground,
     }
 
     private static MethodComparison Compare(
-        IReadOnlyList<ComparedCheck> checks, Func<ComparedCheck, double> celsius, Spot spot, AgreementThresholds asked, string method)
+        IReadOnlyList<ComparedCheck> checks, Func<ComparedCheck, double> celsius, Spot spot, AgreementThresholds asked)
     {
         var zone = TimeZoneInfo.FindSystemTimeZoneById(spot.TimeZoneId);
         var days = checks.Select(c => LocalDay.Of(zone, c.Check.At)).Distinct().Count();
         ComparedPair[] pairs = [.. checks.Select(c => new ComparedPair(celsius(c), c.ReferenceCelsius))];
         var agreement = BlandAltman.Of(pairs);
-        return new(pairs, agreement, AgreementVerdict.Of(agreement, days, asked, method));
+        return new(pairs, agreement, AgreementVerdict.Of(agreement, days, asked));
     }
 }

@@ -12,7 +12,7 @@ public class PlotTests
     {
         ComparedPair[] pairs = [.. Enumerable.Range(0, 12).Select(i => new ComparedPair(40 + i + (i % 3), 40 + i))];
         var agreement = BlandAltman.Of(pairs)!;
-        var plot = Plot.Agreement(new MethodComparison(pairs, agreement, AgreementVerdict.Of(agreement, 3, new AgreementThresholds(), "sensor")), TemperatureUnit.Both);
+        var plot = Plot.Agreement(new MethodComparison(pairs, agreement, AgreementVerdict.Of(agreement, 3, new AgreementThresholds())), TemperatureUnit.Both);
         // The zero line has none; then bias, lower and upper limit.
         Assert.Null(plot.Lines[0].Band);
         Assert.Equal(

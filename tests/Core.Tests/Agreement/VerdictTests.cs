@@ -25,24 +25,21 @@ public class VerdictTests
     [InlineData(5.0, 0.5, 7, AgreementFinding.NotEnough)]
     public void A_simulated_sensor_gets_the_verdict_it_deserves(double bias, double noise, int checks, AgreementFinding expected)
     {
-        var verdict = AgreementVerdict.Of(BlandAltman.Of(Checks(1, bias, noise, checks)), 3, Thresholds, "the sensor");
+        var verdict = AgreementVerdict.Of(BlandAltman.Of(Checks(1, bias, noise, checks)), 3, Thresholds);
         Assert.Equal(expected, verdict.Finding);
     }
 
-    [Fact]
-    public void A_verdict_reads_as_plain_sentences()
+    [Theory]
+    [InlineData(8, 3, AgreementReason.BiasTooLarge)]
+    [InlineData(8, 2, AgreementReason.TooFewDays)]
+    [InlineData(7, 3, AgreementReason.TooFewChecks)]
+    [InlineData(0, 0, AgreementReason.TooFewChecks)]
+    public void A_verdict_says_why(int checks, int days, AgreementReason expected)
     {
-        // Differences of 3 and 4 K by turns, eight times: bias 3.5, s = 0.534522, t = 2.364624 (from memory), so 3.5 ± 0.447.
-        ComparedPair[] pairs = [.. Enumerable.Range(0, 8).Select(i => new ComparedPair(43 + (i % 2) + i, 40 + i))];
-        Assert.Equal(
-            "The sensor reads 3.5 K high on average (3.1 to 3.9 K) in 8 checks, more than the 1.0 K allowed and the 1.5 K that the thermometer may be off itself; single readings differ by 2.5 to 4.5 K.",
-            AgreementVerdict.Of(BlandAltman.Of(pairs), 3, Thresholds, "the sensor").Text);
-        Assert.Equal(
-            "Too few checks of the estimate to say anything: 0 where 8 are asked for.",
-            AgreementVerdict.Of(null, 0, Thresholds, "the estimate").Text);
-        Assert.Equal(
-            "The 8 checks of the sensor are of 2 days: too few to say anything, as those of one day share its sun and its wind. Checks on 3 different days are asked for.",
-            AgreementVerdict.Of(BlandAltman.Of(pairs), 2, Thresholds, "the sensor").Text);
+        // Differences of 3 and 4 K by turns.
+        ComparedPair[] pairs = [.. Enumerable.Range(0, checks).Select(i => new ComparedPair(43 + (i % 2) + i, 40 + i))];
+        var verdict = AgreementVerdict.Of(BlandAltman.Of(pairs), days, Thresholds);
+        Assert.Equal((expected, days, checks), (verdict.Because, verdict.Days, verdict.Agreement?.Count ?? 0));
     }
 
     [Theory]
@@ -59,7 +56,7 @@ public class VerdictTests
     [InlineData(AgreementFinding.Undecided, AgreementFinding.Undecided, Blame.Unknown)]
     public void Sensor_and_offset_are_told_apart(AgreementFinding sensor, AgreementFinding estimate, Blame expected)
     {
-        var verdict = SpotVerdict.Of(new(sensor, ""), new(estimate, ""));
+        var verdict = SpotVerdict.Of(new(sensor, default), new(estimate, default));
         Assert.Equal(expected, verdict.Blame);
         Assert.NotEmpty(verdict.Text);
     }
@@ -103,6 +100,7 @@ public class VerdictTests
     {
         var suggested = Recalibration.Of(Checks(gain, bias, 0.3, 40), Thresholds);
         Assert.Equal((RecalibrationKind.Implausible, 1.0, 0.0), (suggested.Kind, suggested.Gain, suggested.OffsetKelvin));
+        Assert.True(Math.Abs(suggested.NeededOffsetKelvin) > 5 || suggested.NeededGain < 0.9);
     }
 
     [Fact]
