@@ -95,6 +95,7 @@ internal sealed partial class PageWatch(
         {
             using var api = JsonDocument.Parse(await GetAsync(browser, "/api/spots"));
             var page = WebUtility.HtmlDecode(await GetAsync(browser, "/"));
+            using var then = JsonDocument.Parse(await GetAsync(browser, "/api/spots"));
             Answered++;
             if (Stored() is not { } after)
                 return true;
@@ -102,7 +103,7 @@ internal sealed partial class PageWatch(
             foreach (var spot in api.RootElement.EnumerateArray())
             {
                 NoteEstimate(spot);
-                Compare(spot, "page", page, known, after);
+                Compare(spot, "page", page, known, after, then.RootElement);
             }
 
             await LookAtDayAsync(browser, api.RootElement, began, known);
@@ -132,13 +133,14 @@ internal sealed partial class PageWatch(
         var of = spots[_looks++ % spots.Count];
         using var day = JsonDocument.Parse(await GetAsync(browser, $"/api/spots/{of}/day"));
         var page = WebUtility.HtmlDecode(await GetAsync(browser, $"/spots/{of}"));
+        using var then = JsonDocument.Parse(await GetAsync(browser, "/api/spots"));
         if (Stored() is not { } after)
             return;
         foreach (var spot in api.EnumerateArray().Where(spot => spot.GetProperty("id").ValueEquals(of.Value)))
         {
             // On a full disk it may show a reading that came after the answer and that the store could not keep.
             if (began > UnwrittenUntil)
-                Compare(spot, "page of the day", page, known, after);
+                Compare(spot, "page of the day", page, known, after, then.RootElement);
             if (began - ClockSetAt > Away)
                 CompareDay(day.RootElement, of, spot.GetProperty("now").GetDateTimeOffset(), known, after);
         }
@@ -198,7 +200,7 @@ internal sealed partial class PageWatch(
     private static DateTimeOffset EndOf(DateTimeOffset measuredAt) =>
         new((measuredAt.UtcTicks + Step.Ticks - 1) / Step.Ticks * Step.Ticks, TimeSpan.Zero);
 
-    private void Compare(JsonElement spot, string name, string page, Dictionary<SpotId, Rows> known, Dictionary<SpotId, Rows> after)
+    private void Compare(JsonElement spot, string name, string page, Dictionary<SpotId, Rows> known, Dictionary<SpotId, Rows> after, JsonElement afterwards)
     {
         var id = SpotId.Parse(spot.GetProperty("id").GetString()!);
         var now = spot.GetProperty("now").GetDateTimeOffset();
@@ -212,16 +214,21 @@ internal sealed partial class PageWatch(
         // Where it is estimated the upper end speaks: it chooses the word.
         var shown = spot.GetProperty(spot.GetProperty("estimated").GetBoolean() ? "upperCelsius" : "surfaceCelsius");
         var measured = spot.GetProperty("measuredAt");
-        // A newer one that the store could not keep, or not yet, may be shown too.
-        if (measured.ValueKind != JsonValueKind.Null && measured.GetDateTimeOffset() > row.MeasuredAt)
+        // A newer one that the store could not keep, or not yet, or that another clock dated, may be shown too.
+        if (IsNewer(measured))
             return;
         if (shown.ValueKind == JsonValueKind.Number && shown.GetDouble() < least)
             Cooler.Add($"API {now:O} {id} {shown.GetDouble():F2} °C, measured {measured}; the store has {row}, then {later}");
+        // It may have come between the answer and the page.
+        if (afterwards.EnumerateArray().Any(s => s.GetProperty("id").ValueEquals(id.Value) && IsNewer(s.GetProperty("measuredAt"))))
+            return;
         var card = page.IndexOf($"id=\"spot-{id}\"", StringComparison.Ordinal);
         var end = card < 0 ? -1 : page.IndexOf("</article>", card, StringComparison.Ordinal);
         // Shown to a tenth.
         if (end > card && Hottest(page.Substring(card, end - card)) is var (words, celsius) && celsius < least - 0.05)
             Cooler.Add($"{name} {now:O} {id} {words}; the store has {row}, then {later}");
+
+        bool IsNewer(JsonElement at) => at.ValueKind != JsonValueKind.Null && at.GetDateTimeOffset() > row.MeasuredAt;
     }
 
     /// <summary>[°C] What a card says: the temperature, or the upper end of the estimate; <c>null</c> where it says neither.</summary>
