@@ -16,7 +16,11 @@ public sealed record Measured(DateTimeOffset Now, Reading Reading) : AlertInput(
 /// <param name="Now">The server's clock, UTC.</param>
 /// <param name="Current">The estimate for now; it rules while the spot is silent.</param>
 /// <param name="Ahead">Estimates for the time to come, in time order; they raise <see cref="AlertState.Rising"/>.</param>
-public sealed record Estimated(DateTimeOffset Now, SurfaceEstimate Current, IReadOnlyList<SurfaceEstimate> Ahead) : AlertInput(Now);
+public sealed record Estimated(DateTimeOffset Now, SurfaceEstimate Current, IReadOnlyList<SurfaceEstimate> Ahead) : AlertInput(Now)
+{
+    /// <summary>The time to come once more with the sun back, and without what was read since it eased; looked at before an all-clear. May be empty.</summary>
+    public IReadOnlyList<SurfaceEstimate> SunBack { get; init; } = [];
+}
 
 /// <summary>Time has passed, and there is no estimate.</summary>
 /// <param name="Now">The server's clock, UTC.</param>

@@ -87,7 +87,8 @@ public static class AlertMachine
     private static AlertInput TurnedOver(AlertInput input, double coldLimitCelsius) => input switch
     {
         Measured measured => measured with { Reading = BelievedCold(measured.Reading, coldLimitCelsius) with { SurfaceCelsius = -measured.Reading.SurfaceCelsius } },
-        Estimated estimated => estimated with { Current = TurnedOver(estimated.Current), Ahead = [.. estimated.Ahead.Select(TurnedOver)] },
+        // The sun that comes back is no threat of cold.
+        Estimated estimated => estimated with { Current = TurnedOver(estimated.Current), Ahead = [.. estimated.Ahead.Select(TurnedOver)], SunBack = [] },
         _ => input,
     };
 

@@ -43,9 +43,12 @@ public sealed record AlertRule
     /// <exception cref="ArgumentOutOfRangeException">Outside the range.</exception>
     public TimeSpan ClearAfter { get; init => field = Within(value, TimeSpan.Zero, TimeSpan.FromHours(2)); } = TimeSpan.FromMinutes(10);
 
+    /// <summary>Longest <see cref="AllClearHolds"/>: 4 h.</summary>
+    public static TimeSpan MostAllClearHolds { get; } = TimeSpan.FromHours(4);
+
     /// <summary>So long an all-clear must hold by forecast and physics, the sun back from behind a cloud; 0 to 4 h, 1 h unless set.</summary>
     /// <exception cref="ArgumentOutOfRangeException">Outside the range.</exception>
-    public TimeSpan AllClearHolds { get; init => field = Within(value, TimeSpan.Zero, TimeSpan.FromHours(4)); } = TimeSpan.FromHours(1);
+    public TimeSpan AllClearHolds { get; init => field = Within(value, TimeSpan.Zero, MostAllClearHolds); } = TimeSpan.FromHours(1);
 
     /// <summary>After an all-clear none is told for this long; 0 to 12 h, 2 h unless set.</summary>
     /// <exception cref="ArgumentOutOfRangeException">Outside the range.</exception>

@@ -17,13 +17,13 @@ internal static class AllClear
         // Told at a moment that lies ahead, it was told under a clock that has been set back since.
         && !(memory.OverToldAt is { } told && (now - told).Duration() < rule.AllClearQuiet);
 
-    /// <summary>When the forecast's upper end reaches the limit last, while an all-clear would have to hold; <c>null</c> when it stays under it.</summary>
+    /// <summary>When the forecast's upper end reaches the limit last, with the sun back too, while an all-clear would have to hold; <c>null</c> when it stays under it.</summary>
     public static DateTimeOffset? ForecastHotAt(Estimated input, AlertRule rule)
     {
         DateTimeOffset? hot = null;
-        foreach (var ahead in input.Ahead)
+        foreach (var ahead in input.Ahead.Concat(input.SunBack))
         {
-            if (ahead.At > input.Now && ahead.At - input.Now <= rule.AllClearHolds && ahead.UpperCelsius >= rule.Threshold)
+            if (ahead.At > input.Now && ahead.At - input.Now <= rule.AllClearHolds && ahead.UpperCelsius >= rule.Threshold && !(ahead.At <= hot))
                 hot = ahead.At;
         }
 

@@ -71,6 +71,30 @@ public sealed class SpotEstimation
         return [.. at.Select(ready.At)];
     }
 
+    /// <summary>Estimates of the time to come with the sun back: what an all-clear has to outlast.</summary>
+    /// <remarks>What was read since the spot began to ease is not looked at: a cloud, a shower or a shadow may have made it.</remarks>
+    /// <param name="fit">Its fit; <c>null</c> takes the handbook's offset.</param>
+    /// <param name="spot">The spot.</param>
+    /// <param name="weather">Its weather, see <see cref="Reach"/>.</param>
+    /// <param name="at">For which moments, UTC.</param>
+    /// <param name="now">From now on the sky has no cloud.</param>
+    /// <param name="easedSince">When it began to ease; <c>null</c> where it did not.</param>
+    /// <param name="lent">States of measured spots of the same site; may be <c>null</c>.</param>
+    /// <returns>One estimate for each moment, in their order. NaN temperatures where no air is known at all.</returns>
+    public static IReadOnlyList<SurfaceEstimate> SunBack(
+        OffsetFit? fit, Spot spot, SpotWeather weather, IReadOnlyList<DateTimeOffset> at, DateTimeOffset now, DateTimeOffset? easedSince,
+        IReadOnlyList<NeighbourResidual>? lent = null)
+    {
+        ArgumentNullException.ThrowIfNull(weather);
+        ArgumentNullException.ThrowIfNull(at);
+        if (at.Count == 0)
+            return [];
+        var until = at.Max();
+        var ready = new SpotEstimation(fit, spot, weather.WithClearSky(spot, now, until), until, lent);
+        var lastSurface = easedSince is { } since ? since.AddTicks(-1) : now;
+        return [.. at.Select(moment => ready.At(moment, lastSurface).Value)];
+    }
+
     /// <summary>How far a measured spot is from what its own fit expects, by the inputs at hand.</summary>
     /// <param name="fit">Its fit.</param>
     /// <param name="spot">The spot.</param>

@@ -1,3 +1,6 @@
+using PavementWatch.Core.Sun;
+using PavementWatch.Core.Surfaces;
+
 namespace PavementWatch.Core.Weather;
 
 /// <summary>Weather at a spot up to now and, where there is a forecast, on.</summary>
@@ -24,6 +27,22 @@ public sealed record SpotWeather(
     /// <summary>The same weather as if the surface had not been seen.</summary>
     public SpotWeather Dark => this with { Samples = [.. Samples.Select(s => s with { SurfaceCelsius = null })] };
 
+    /// <summary>The same weather with a cloudless sky from a moment on, where sun is among what is known. Where nothing says what the air will be, it stays as it is.</summary>
+    /// <param name="spot">Where.</param>
+    /// <param name="from">From then on, UTC.</param>
+    /// <param name="until">So far ahead, UTC.</param>
+    /// <returns>The weather itself where no sun is known.</returns>
+    public SpotWeather WithClearSky(Spot spot, DateTimeOffset from, DateTimeOffset until)
+    {
+        ArgumentNullException.ThrowIfNull(spot);
+        if (Samples.All(s => s.SolarWattsPerSquareMeter is null))
+            return this;
+        List<WeatherSample> samples = [.. Samples.Select(s => s.At <= from ? s : Lit(s, spot))];
+        while (samples[^1].At < until)
+            samples.Add(Lit(samples[^1] with { At = samples[^1].At + Step, SurfaceCelsius = null }, spot));
+        return this with { Samples = samples };
+    }
+
     /// <summary>The newest air not later than a moment and not older than an hour.</summary>
     /// <param name="moment">UTC.</param>
     /// <returns>[°C] The air; <c>null</c> when there is none.</returns>
@@ -47,4 +66,10 @@ public sealed record SpotWeather(
             return AirOrigin.Measured;
         return Forecast.Any(f => f.End >= moment && f.End - Step < moment) ? AirOrigin.Forecast : AirOrigin.Repeated;
     }
+
+    private static WeatherSample Lit(WeatherSample sample, Spot spot) => sample with
+    {
+        SolarWattsPerSquareMeter = ClearSky.GlobalWattsPerSquareMeter(
+            SolarPosition.At(sample.At - (Step / 2), spot.LatitudeDegrees, spot.LongitudeDegrees).ElevationDegrees),
+    };
 }

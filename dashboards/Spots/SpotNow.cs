@@ -67,6 +67,9 @@ public sealed record SpotNow(
     /// <summary>The change that brought it there; <c>null</c> before the first.</summary>
     public AlertDecision? Changed { get; init; }
 
+    /// <summary>What stands here, of heat and of cold; nothing where nothing does.</summary>
+    public IReadOnlyList<StandingAlert> Standing { get; init; } = [];
+
     /// <summary>Whether its watch fails: its alerts may be missing.</summary>
     public bool WatchFails { get; init; }
 

@@ -58,6 +58,11 @@ internal sealed class SpotEstimates(SiteWeather weather, FitStore fits)
     /// <summary>Whether the fit in use has learnt enough of a spot for a sensor to be held against it.</summary>
     public bool HasLearnt(SpotId spot) => fits.InUse(spot) is { IsInForce: true, FirstSampleAt: { } first, LastSampleAt: { } last } && last - first >= LearntFor;
 
+    /// <summary>By the fit that is in use, see <see cref="SpotEstimation.SunBack"/>.</summary>
+    public IReadOnlyList<SurfaceEstimate> SunBack(
+        Spot spot, SpotWeather known, IReadOnlyList<DateTimeOffset> at, DateTimeOffset now, DateTimeOffset? easedSince, IReadOnlyList<NeighbourResidual> lent) =>
+        SpotEstimation.SunBack(fits.InUse(spot.Id) ?? Handbook(spot), spot, known, at, now, easedSince, lent);
+
     /// <summary>How often estimates by the fit in use held on its last days; <c>null</c> where it does not say, or is not of the last days itself.</summary>
     public IntervalRecord? RecordOf(SpotId spot, DateTimeOffset now) =>
         fits.InUse(spot) is { Record: { } record } fit && now - fit.FittedAt < RecordFresh ? record : null;

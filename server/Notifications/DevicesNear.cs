@@ -18,6 +18,13 @@ internal sealed class DevicesNear(SharedPositions positions)
 
     private static readonly TimeSpan LongestWalk = TimeSpan.FromDays(1);
 
+    /// <summary>When a walk starts that may concern somebody at a moment: after the first, up to the second.</summary>
+    public static (DateTimeOffset Earliest, DateTimeOffset Latest) StartsAround(DateTimeOffset at) => (at - LongestWalk - AfterWalk, at + BeforeWalk);
+
+    /// <summary>Whether a walk's spots concern its walker at a moment.</summary>
+    public static bool Concerns(DateTimeOffset start, int minutes, DateTimeOffset at) =>
+        start <= at + BeforeWalk && at <= start + TimeSpan.FromMinutes(minutes) + AfterWalk;
+
     /// <returns>Of each spot the devices, and how many walkers they or the walks belong to: somebody may walk there without a device.</returns>
     public async Task<IReadOnlyList<(IReadOnlyList<PushSubscriptionRow> Devices, int Walkers)>> FindAsync(
         RegistryDb db, IReadOnlyList<(Spot Spot, DateTimeOffset At)> spots, CancellationToken cancellationToken)
@@ -25,15 +32,15 @@ internal sealed class DevicesNear(SharedPositions positions)
         if (spots.Count == 0)
             return [];
         var ids = spots.Select(s => s.Spot.Id.Value).Distinct().ToList();
-        var latestStart = spots.Max(s => s.At) + BeforeWalk;
-        var earliestStart = spots.Min(s => s.At) - LongestWalk - AfterWalk;
+        var latestStart = StartsAround(spots.Max(s => s.At)).Latest;
+        var earliestStart = StartsAround(spots.Min(s => s.At)).Earliest;
         var walks = await db.Walks
             .Where(w => w.WalkerId != null && w.Start <= latestStart && w.Start > earliestStart)
             .SelectMany(w => w.Spots.Where(s => ids.Contains(s.SpotId)), (w, s) => new { s.SpotId, w.WalkerId, w.Start, w.Minutes })
             .ToListAsync(cancellationToken);
         var bySpot = walks.ToLookup(w => w.SpotId);
         var near = spots.Select(s => positions.Near(s.Spot).Concat(bySpot[s.Spot.Id.Value]
-            .Where(w => w.Start <= s.At + BeforeWalk && s.At <= w.Start + TimeSpan.FromMinutes(w.Minutes) + AfterWalk).Select(w => w.WalkerId!.Value)).ToHashSet()).ToList();
+            .Where(w => Concerns(w.Start, w.Minutes, s.At)).Select(w => w.WalkerId!.Value)).ToHashSet()).ToList();
         var people = near.SelectMany(n => n).Distinct().ToList();
         var devices = await db.PushSubscriptions.AsNoTracking()
             .Where(s => people.Contains(s.PersonId) || s.Follows.Any(f => ids.Contains(f.SpotId)))

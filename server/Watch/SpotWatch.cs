@@ -30,7 +30,7 @@ internal sealed class SpotWatch(Spot spot) : IDisposable
     private double? _lentAirCelsius;
     private AlertDecision? _changeOfHeat;
     private AlertDecision? _changeOfCold;
-    private (Spot Of, AlertRule Rule)? _rule;
+    private (Spot Of, TimeSpan Walk, AlertRule Rule)? _rule;
     private bool _isCalled;
     private volatile AlertMemory _memory = AlertMemory.Start(default);
 
@@ -55,14 +55,17 @@ internal sealed class SpotWatch(Spot spot) : IDisposable
     /// <summary>The spot as the catalogue has it now; its limit may be changed under way.</summary>
     public Spot Spot { get; private set; } = spot;
 
-    /// <summary>Its rule, made once for the spot as it is described.</summary>
+    /// <summary>The longest walk that is planned here now; an all-clear holds for it.</summary>
+    public TimeSpan LongestWalk { get; set; }
+
+    /// <summary>Its rule, made once for the spot as it is described and the walks as they are planned.</summary>
     public AlertRule RuleBy(WatchOptions options)
     {
         lock (_lock)
         {
-            if (_rule?.Of != Spot)
-                _rule = (Spot, options.Rule(Spot));
-            return _rule.Value.Rule;
+            if (_rule is not { } rule || rule.Of != Spot || rule.Walk != LongestWalk)
+                _rule = rule = (Spot, LongestWalk, options.Rule(Spot, LongestWalk));
+            return rule.Rule;
         }
     }
 
@@ -310,6 +313,19 @@ internal sealed class SpotWatch(Spot spot) : IDisposable
             : _changeOfHeat.At > _changeOfCold.At ? _changeOfHeat : _changeOfCold;
     }
 
+    private List<StandingAlert> Standing_NeedsLock(double? measured, SurfaceEstimate? estimate, AlertRule rule)
+    {
+        var (heat, cold) = (StandingAlerts.Of(_memory, AlertSide.Heat), StandingAlerts.Of(_memory, AlertSide.Cold));
+        if (heat == StandingWarning.None && cold == StandingWarning.None)
+            return [];
+        List<StandingAlert> standing = [];
+        if (heat != StandingWarning.None)
+            standing.Add(new(AlertSide.Heat, heat, _memory.Since, rule.LimitCelsius, measured, estimate?.UpperCelsius));
+        if (cold != StandingWarning.None)
+            standing.Add(new(AlertSide.Cold, cold, _memory.Cold!.Since, rule.ColdLimitCelsius, measured, estimate?.LowerCelsius));
+        return standing;
+    }
+
     private SpotNow Now_NeedsLock(DateTimeOffset now, AlertRule rule)
     {
         var shown = _readings.Shown(now, rule, _estimate?.UpperCelsius);
@@ -339,6 +355,7 @@ internal sealed class SpotWatch(Spot spot) : IDisposable
             ContactTime = word != GroundWord.Unknown && Hottest(shown, estimate, shownAir) is { } celsius ? ContactTime.Limit(celsius) : null,
             State = _memory.State,
             Changed = LastChange_NeedsLock(),
+            Standing = Standing_NeedsLock(measured, estimate, rule),
             WatchFails = Failures > 0,
             Now = now,
         };

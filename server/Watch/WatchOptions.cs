@@ -33,7 +33,7 @@ internal sealed class WatchOptions
     [Range(typeof(TimeSpan), "00:00:00", "02:00:00")]
     public TimeSpan ClearAfter { get; set; } = TimeSpan.FromMinutes(10);
 
-    /// <summary>How long an all-clear must hold, by forecast and with the sun back from behind a cloud. 0 to 4 h inclusive; 1 h unless set.</summary>
+    /// <summary>How long an all-clear must hold, by forecast and with the sun back from behind a cloud; where a longer walk is planned, as long as that. 0 to 4 h inclusive; 1 h unless set.</summary>
     [Range(typeof(TimeSpan), "00:00:00", "04:00:00")]
     public TimeSpan AllClearHolds { get; set; } = TimeSpan.FromHours(1);
 
@@ -49,7 +49,10 @@ internal sealed class WatchOptions
     [Range(typeof(TimeSpan), "00:00:10", "00:10:00")]
     public TimeSpan Tick { get; set; } = TimeSpan.FromMinutes(1);
 
-    public AlertRule Rule(Spot spot) => new()
+    /// <summary>The rule of a spot.</summary>
+    /// <param name="spot">The spot.</param>
+    /// <param name="longestWalk">The longest walk that is planned there now; zero where none is.</param>
+    public AlertRule Rule(Spot spot, TimeSpan longestWalk = default) => new()
     {
         LimitCelsius = spot.LimitCelsius,
         LimitChangedBy = spot.LimitChangedBy,
@@ -58,13 +61,16 @@ internal sealed class WatchOptions
         TooHotReadings = TooHotReadings,
         EasingKelvin = EasingKelvin,
         ClearAfter = ClearAfter,
-        AllClearHolds = AllClearHolds,
+        AllClearHolds = Holds(longestWalk),
         AllClearQuiet = AllClearQuiet,
         Sun = SunReturn.Of(spot),
         RisingLead = RisingLead,
         Interval = Interval,
         SilentIntervals = SilentIntervals,
     };
+
+    private TimeSpan Holds(TimeSpan longestWalk) =>
+        longestWalk == TimeSpan.Zero || longestWalk <= AllClearHolds ? AllClearHolds : longestWalk < AlertRule.MostAllClearHolds ? longestWalk : AlertRule.MostAllClearHolds;
 }
 
 [OptionsValidator]

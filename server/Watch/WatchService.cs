@@ -27,6 +27,7 @@ internal sealed class WatchService(
     SpotBoard board,
     ReadingJudge judge,
     WeatherStore places,
+    PlannedWalks walks,
     StandingNews standing,
     WatchMetrics metrics,
     ServiceFaults faults,
@@ -46,10 +47,17 @@ internal sealed class WatchService(
     private readonly ConcurrentDictionary<SpotId, SpotWatch> _watches = [];
     private readonly TaskCompletionSource _firstLook = new(TaskCreationOptions.RunContinuationsAsynchronously);
     private readonly ClockSteps _clock = new(time);
+    private volatile int _looks;
     private readonly PeriodicTimer _timer = new(options.Value.Tick, time);
 
     /// <summary>Ends when the spots there are at the start have been looked at.</summary>
     public Task FirstLook => _firstLook.Task;
+
+    /// <summary>How many looks at all spots have ended.</summary>
+    public int Looks => _looks;
+
+    /// <summary>Whether each reading that was heard has been stepped.</summary>
+    public bool IsCaughtUp => _watches.Values.All(w => w.Waiting == 0);
 
     public override void Dispose()
     {
@@ -171,10 +179,19 @@ internal sealed class WatchService(
         await PartAsync("watch.catalogue", "the list of spots", catalogue.RefreshAsync, cancellationToken);
         await PartAsync("watch.weather", "the weather of places", places.RefreshAsync, cancellationToken);
         await MatchCatalogueAsync(cancellationToken);
+        await PartAsync("watch.walks", "the planned walks", PlanAsync, cancellationToken);
         await TickAllAsync(cancellationToken);
         await PartAsync("watch.memory", "what the alerts remember", token => book.SaveAsync(_watches.Values, token), cancellationToken);
         await PartAsync("watch.standing", "who is told what stands", token => standing.TellAsync(_watches.Values, token), cancellationToken);
         metrics.Ticked(TimeProvider.System.GetElapsedTime(began));
+        _looks++;
+    }
+
+    private async Task PlanAsync(CancellationToken cancellationToken)
+    {
+        var longest = await walks.LongestAsync(time.GetUtcNow(), cancellationToken);
+        foreach (var watch in _watches.Values)
+            watch.LongestWalk = longest.GetValueOrDefault(watch.Spot.Id.Value);
     }
 
     private async Task TickAllAsync(CancellationToken cancellationToken)
@@ -324,8 +341,7 @@ internal sealed class WatchService(
     private Task TickAsync(SpotWatch watch, SiteNow site, AlertBatch batch)
     {
         var now = time.GetUtcNow();
-        var estimates = Estimate(watch, site);
-        return StepAsync(watch, estimates.Count > 0 ? new Estimated(now, estimates[0], [.. estimates.Skip(1)]) : new Tick(now), batch);
+        return StepAsync(watch, Estimate(watch, site, now) ?? (AlertInput)new Tick(now), batch);
     }
 
     private async Task StepAsync(SpotWatch watch, AlertInput input, AlertBatch? batch)
@@ -358,24 +374,31 @@ internal sealed class WatchService(
         watch.Memory = memory;
     }
 
-    /// <summary>The estimates for now and the time to come; empty when no air is known.</summary>
-    private List<SurfaceEstimate> Estimate(SpotWatch watch, SiteNow site)
+    /// <summary>The estimates for now and the time to come; <c>null</c> when no air is known.</summary>
+    private Estimated? Estimate(SpotWatch watch, SiteNow site, DateTimeOffset stepAt)
     {
-        var now = site.Now;
+        var (now, memory, rule) = (site.Now, watch.Memory, watch.RuleBy(options.Value));
         // While walkers stand told, on for as long as an all-clear would have to hold.
-        var (lead, holds) = (options.Value.RisingLead, options.Value.AllClearHolds);
-        var ahead = watch.Memory.Hot != HotEpisode.None && holds > lead ? holds : lead;
+        var stands = memory.Hot != HotEpisode.None || memory.Cold is { Hot: not HotEpisode.None };
+        var ahead = stands && rule.AllClearHolds > rule.RisingLead ? rule.AllClearHolds : rule.RisingLead;
         var weather = site.WeatherOf(watch, ahead + ForecastStep);
-        var moments = Enumerable.Range(0, (int)(ahead / ForecastStep) + 1).Select(i => now + i * ForecastStep);
-        var estimation = weather.Samples.Count == 0 ? null : ground.Now(watch.Spot, weather, now + ahead, site.StatesFor(watch, weather));
-        List<SurfaceEstimate> estimates = estimation is null ? [] : [.. moments.Select(m => estimation.At(m).Value).TakeWhile(e => double.IsFinite(e.UpperCelsius))];
+        List<DateTimeOffset> moments = [.. Enumerable.Range(0, (int)(ahead / ForecastStep) + 1).Select(i => now + i * ForecastStep)];
+        var lent = site.StatesFor(watch, weather);
+        var estimation = weather.Samples.Count == 0 ? null : ground.Now(watch.Spot, weather, now + ahead, lent);
+        List<SurfaceEstimate> estimates = estimation is null ? [] : Known(moments.Select(m => estimation.At(m).Value));
         judge.Expect(
             watch.Spot,
             estimation is not null && ground.HasLearnt(watch.Spot.Id) && estimation.At(now, DateTimeOffset.MinValue).Value is var dark && double.IsFinite(dark.UpperCelsius) ? dark : null,
             site.SunFractionAt(watch.Spot));
         watch.Expect(estimates.Count > 0 ? estimates[0] : null, ground.RecordOf(watch.Spot.Id, now), weather.AirAt(now));
-        return estimates;
+        return estimates.Count == 0 ? null : new Estimated(stepAt, estimates[0], [.. estimates.Skip(1)])
+        {
+            SunBack = memory.Hot == HotEpisode.None ? []
+                : Known(ground.SunBack(watch.Spot, weather, moments, now, memory.EasedSince ?? memory.EstimateEasedSince, lent)),
+        };
     }
+
+    private static List<SurfaceEstimate> Known(IEnumerable<SurfaceEstimate> estimates) => [.. estimates.TakeWhile(e => double.IsFinite(e.UpperCelsius))];
 
     /// <summary>The watch of a spot of the catalogue; <c>null</c> for any other.</summary>
     private SpotWatch? WatchOf(SpotId id) => _watches.TryGetValue(id, out var known) ? known

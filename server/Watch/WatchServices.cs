@@ -14,6 +14,7 @@ internal static class WatchServices
         services.AddSingleton<IValidateOptions<WatchOptions>, WatchOptionsValidator>();
         services.AddSingleton<AlertStore>();
         services.AddSingleton<UnwrittenAlerts>();
+        services.AddSingleton<PlannedWalks>();
         services.AddSingleton<SpotHistory>();
         services.AddSingleton<StandingNews>();
         services.AddSingleton<WatchMetrics>();

@@ -83,6 +83,20 @@ public class AllClearTests
             script.At("18:13:30", Forecast(59, 47, 48.9)).At("18:14", Surface(45)).Expect(Told("18:14", Easing, Clear, UnderLongEnough));
     }
 
+    [Theory]
+    [InlineData(48.9, true)]
+    [InlineData(49, false)]
+    public void A_spot_that_the_sun_would_take_back_to_the_limit_is_not_called_off(double upperWithSun, bool told)
+    {
+        var script = Hot(Rule with { Sun = null }).Each("18:03", "18:12", Surface(45)).At("18:12:30", now => new Estimated(
+            now, new SurfaceEstimate(now, 45, 42, 46), [new SurfaceEstimate(now.AddMinutes(40), 44, 41, 46)])
+        {
+            SunBack = [new SurfaceEstimate(now.AddMinutes(20), 44, 41, upperWithSun), new SurfaceEstimate(now.AddMinutes(40), 44, 41, 46)],
+        }).At("18:13", Surface(45));
+        script.Expect(
+            [Kept("18:03", TooHot, Easing, UnderByMargin), .. told ? [Told("18:13", Easing, Clear, UnderLongEnough)] : Array.Empty<AlertScript.Change>()]);
+    }
+
     [Fact]
     public void An_estimate_calls_off_only_what_the_sun_does_not_bring_back() =>
         new AlertScript(Rule).At("19:00", Surface(40)).At("19:10", Estimate(47, 50))
