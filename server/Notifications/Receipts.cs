@@ -15,6 +15,7 @@ internal sealed class Receipts(IDbContextFactory<RegistryDb> registry, TimeProvi
             return false;
         row.ShownAt ??= time.GetUtcNow();
         await db.SaveChangesAsync(cancellationToken);
+        await LapsedMessages.ExpireAsync(db, row.SubscriptionId, time.GetUtcNow(), cancellationToken);
         return true;
     }
 }

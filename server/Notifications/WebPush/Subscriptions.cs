@@ -67,6 +67,8 @@ internal sealed class Subscriptions(
         if (spots is not null)
             Follow(row, spots);
         await db.SaveChangesAsync(cancellationToken);
+        // A device shows itself on each visit: it is back.
+        await LapsedMessages.ExpireAsync(db, row.Id, time.GetUtcNow(), cancellationToken);
         return faults;
     }
 

@@ -3,6 +3,7 @@ using Microsoft.EntityFrameworkCore;
 using Microsoft.Extensions.Time.Testing;
 using PavementWatch.Core.Alerts;
 using PavementWatch.Server.Database;
+using PavementWatch.Server.Devices;
 using PavementWatch.Server.Dogs;
 using PavementWatch.Server.Notifications;
 using PavementWatch.Server.Notifications.WebPush;
@@ -162,6 +163,117 @@ public sealed class WhoIsToldTests
         await WatchTests.TooHotAsync(server);
 
         Assert.Empty(await ToldAsync(server));
+    }
+
+    [Fact]
+    public async Task A_walk_that_is_moved_into_its_two_hours_while_it_is_hot_is_told_once()
+    {
+        await using var service = await ReceiverHost.StartAsync();
+        await using var server = await StartAsync(settings: service.AsAllowed);
+        using var ines = await PhoneAsync(server, service, "Ines");
+        await AddWalkAsync(server, startsInMinutes: 300);
+        await WatchTests.TooHotAsync(server);
+        await server.MinuteAsync(NorthGate);
+        Assert.Empty(await ToldAsync(server));
+
+        foreach (var minutes in new[] { 100, 300, 100 })
+        {
+            await MoveWalkAsync(server, minutes);
+            await StandingNewsTests.ReadAsync(server, 52, 52);
+        }
+
+        Assert.Equal("North Gate plaza too hot", (await StandsAsync(service)).Title);
+        Assert.Single(await ToldAsync(server));
+    }
+
+    [Fact]
+    public async Task A_walk_that_is_moved_out_of_its_two_hours_hears_nothing_more()
+    {
+        await using var service = await ReceiverHost.StartAsync();
+        await using var server = await StartAsync(settings: service.AsAllowed);
+        using var ines = await PhoneAsync(server, service, "Ines");
+        await AddWalkAsync(server, startsInMinutes: 60);
+        await WatchTests.TooHotAsync(server);
+        Assert.Single(await ToldAsync(server));
+
+        await MoveWalkAsync(server, 300);
+        await StandingNewsTests.ReadAsync(server, 57, 58, 58);
+
+        await using var db = await server.Get<IDbContextFactory<RegistryDb>>().CreateDbContextAsync(Cancel);
+        Assert.Contains(await db.AlertEvents.ToListAsync(Cancel), e => e is { Because: AlertReason.ReadingsExtreme, Notified: true });
+        Assert.Single(await ToldAsync(server));
+    }
+
+    [Fact]
+    public async Task Who_shares_a_position_near_a_spot_that_is_hot_already_is_told_what_stands()
+    {
+        await using var service = await ReceiverHost.StartAsync();
+        await using var server = await StartAsync(settings: service.AsAllowed);
+        using var ines = await PhoneAsync(server, service, "Ines");
+        await WatchTests.TooHotAsync(server);
+        await server.MinuteAsync(NorthGate);
+        Assert.Empty(await ToldAsync(server));
+
+        using var shared = await ines.PostAsJsonAsync(
+            new Uri("/api/position", UriKind.Relative), new { latitude = 37.4, longitude = -97.0 }, Cancel);
+        Assert.True(shared.IsSuccessStatusCode);
+        await server.MinuteAsync(NorthGate);
+
+        Assert.Equal("North Gate plaza too hot", (await StandsAsync(service)).Title);
+    }
+
+    [Theory]
+    [InlineData(false, "it never showed the message")]
+    [InlineData(true, "it showed the message")]
+    public async Task A_phone_that_was_off_while_its_message_was_news_is_told_once_what_stands_when_it_is_back(bool shown, string why)
+    {
+        await using var service = await ReceiverHost.StartAsync();
+        await using var server = await StartAsync(settings: service.AsAllowed);
+        using var ines = await PhoneAsync(server, service, "Ines", NorthGate.Id.Value);
+        await WatchTests.TooHotAsync(server);
+        await SentAsync(server);
+        await using var db = await server.Get<IDbContextFactory<RegistryDb>>().CreateDbContextAsync(Cancel);
+        if (shown)
+        {
+            foreach (var message in await db.Notifications.AsNoTracking().ToListAsync(Cancel))
+                await server.Get<Receipts>().ShownAsync(message.Id, Cancel);
+        }
+
+        // As on every visit.
+        await ComesBackAsync(server, service, ines, "Ines");
+        await StandingNewsTests.ReadAsync(server, [.. Enumerable.Repeat(53.0, 32)]);
+        while (!service.IsQuiet)
+            await service.NextAsync();
+        Assert.Single(await ToldAsync(server));
+        for (var visit = 0; visit < 2; visit++)
+        {
+            await ComesBackAsync(server, service, ines, "Ines");
+            await StandingNewsTests.ReadAsync(server, 53, 53);
+        }
+
+        if (!shown)
+            Assert.StartsWith("Since 12:02. The ground is at 53 °C", (await StandsAsync(service)).Body, StringComparison.Ordinal);
+        Assert.Single(await ToldAsync(server));
+        Assert.True(service.IsQuiet, why);
+    }
+
+    private static async Task ComesBackAsync(RunningServer server, ReceiverHost service, HttpClient browser, string walker)
+    {
+        await using var db = await server.Get<IDbContextFactory<RegistryDb>>().CreateDbContextAsync(Cancel);
+        var device = await db.PushSubscriptions.AsNoTracking().SingleAsync(Cancel);
+        using var answer = await browser.PostAsJsonAsync(
+            new Uri("/api/push/subscriptions", UriKind.Relative),
+            new { endpoint = service.Endpoint(walker), keys = new { p256dh = device.P256dh, auth = device.Auth }, kept = new[] { NorthGate.Id.Value } },
+            Cancel);
+        Assert.True(answer.IsSuccessStatusCode);
+    }
+
+    private static async Task MoveWalkAsync(RunningServer server, int startsInMinutes)
+    {
+        var start = server.Time.GetUtcNow().AddMinutes(startsInMinutes);
+        await using var db = await server.Get<IDbContextFactory<RegistryDb>>().CreateDbContextAsync(Cancel);
+        (await db.Walks.SingleAsync(Cancel)).Start = start;
+        await db.SaveChangesAsync(Cancel);
     }
 
     private static async Task AddWalkAsync(RunningServer server, int startsInMinutes)
