@@ -54,6 +54,12 @@ public static class AlertTexts
         });
     }
 
+    /// <summary>The same without the spot's name, e.g. <c>too hot</c>; of spots of which the same is said one message can speak together.</summary>
+    /// <param name="decision">What was decided.</param>
+    /// <param name="timeZoneId">IANA name of the spot's zone.</param>
+    /// <returns>A few words.</returns>
+    public static string What(AlertDecision decision, string timeZoneId) => Title("", decision, timeZoneId).TrimStart();
+
     /// <summary>What the title does not say: when, the ground, the limit, and what to do.</summary>
     /// <param name="decision">What was decided.</param>
     /// <param name="unit">Who reads it wants this.</param>

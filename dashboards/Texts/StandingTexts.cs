@@ -26,6 +26,11 @@ public static class StandingTexts
         });
     }
 
+    /// <summary>The same without the spot's name; see <see cref="AlertTexts.What"/>.</summary>
+    /// <param name="standing">What stands.</param>
+    /// <returns>A few words.</returns>
+    public static string What(StandingAlert standing) => Title("", standing).TrimStart();
+
     /// <summary>What the title does not say: since when, the ground, the limit, and what to do.</summary>
     /// <param name="standing">What stands.</param>
     /// <param name="now">Now, UTC.</param>

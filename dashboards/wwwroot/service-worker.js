@@ -101,7 +101,8 @@ async function showAlert(data) {
     timestamp: Date.parse(alert.at) || Date.now(),
     data: { url: alert.url ?? '/', id: alert.id },
   });
-  if (alert.id) await receipt(alert.id);
+  // One message may tell of several spots, and again of what was told before.
+  await Promise.all([alert.id, ...alert.with ?? [], ...alert.again ?? []].filter(id => id).map(receipt));
 }
 
 // The browser demands a notification for every push, also for one we cannot read.

@@ -51,8 +51,9 @@ internal sealed class DemoPhone : IAsyncDisposable
     private async Task<int> ShowAsync(PushArrival arrival)
     {
         var message = PushMessageBody.Of(arrival.Text);
-        _say($"push to Ines: {message.Title}. {message.Body}");
-        await _receipts!.ShownAsync(message.Id, CancellationToken.None);
+        _say($"push to Ines: {message.Title}. {message.Body.Replace('\n', ' ')}");
+        foreach (var id in message.Told())
+            await _receipts!.ShownAsync(id, CancellationToken.None);
         return StatusCodes.Status201Created;
     }
 

@@ -45,9 +45,12 @@ internal sealed class AlertNotifications(DevicesNear near, IOptions<Notification
         Side = body.Side,
         Payload = body.ToJson(),
         CreatedAt = createdAt,
-        ExpiresAt = createdAt + options.Value.TimeToLive,
+        ExpiresAt = ExpiryOf(createdAt),
         NextAttemptAt = createdAt,
     };
+
+    /// <summary>Until when a message is news.</summary>
+    public DateTimeOffset ExpiryOf(DateTimeOffset createdAt) => createdAt + options.Value.TimeToLive;
 
     /// <summary>Whether a decision is still news.</summary>
     public bool Matters(AlertDecision decision) => time.GetUtcNow() - decision.At < options.Value.TimeToLive;
@@ -55,7 +58,8 @@ internal sealed class AlertNotifications(DevicesNear near, IOptions<Notification
     private static IReadOnlyList<(PushSubscriptionRow Device, PushMessageBody Body)> Messages(
         Spot spot, AlertDecision decision, IReadOnlyList<PushSubscriptionRow> devices, IReadOnlyDictionary<int, TemperatureUnit> units, DateTimeOffset now) =>
         [.. devices.Select(device => (device, new PushMessageBody(
-            Guid.CreateVersion7(now), spot.Id.Value, AlertTexts.Title(spot.Name, decision, spot.TimeZoneId), AlertTexts.Body(decision, units.GetValueOrDefault(device.PersonId)), decision.Side,
+            Guid.CreateVersion7(now), spot.Id.Value, AlertTexts.Title(spot.Name, decision, spot.TimeZoneId), AlertTexts.What(decision, spot.TimeZoneId),
+            AlertTexts.Body(decision, units.GetValueOrDefault(device.PersonId)), decision.Side,
             PushMessageBody.StateOf(decision.To, decision.Side), decision.At,
-            $"/spots/{spot.Id}", $"spot-{spot.Id}")))];
+            $"/spots/{spot.Id}", PushMessageBody.TagOf(spot))))];
 }

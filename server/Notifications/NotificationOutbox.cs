@@ -16,11 +16,13 @@ namespace PavementWatch.Server.Notifications;
 /// <remarks>
 /// <para>The outbox is a table, so what was decided before a crash is sent after it. Sending twice is possible, losing is not.</para>
 /// <para>Each push service has a lane of its own, and a device gets one message at a time: an older one never arrives after a newer.</para>
+/// <para>What waits for a device about spots of one site goes out as one message; each spot keeps its own row, which says what became of it.</para>
 /// </remarks>
 internal sealed class NotificationOutbox(
     IDbContextFactory<RegistryDb> registry,
     PushSender sender,
     DeviceLocks turns,
+    SiteMessages messages,
     IOptions<NotificationOptions> options,
     TimeProvider time,
     ILogger<NotificationOutbox> logger) : ServerBackgroundService
@@ -225,9 +227,9 @@ internal sealed class NotificationOutbox(
         try
         {
             using var turn = await turns.TakeAsync(due.SubscriptionId);
-            if (await StillDueAsync(due, sending) is not var (notification, device))
+            if (await StillDueAsync(due, sending) is not var (notifications, device))
                 return;
-            attempt = new Attempt(notification, device, await OutcomeAsync(device, notification, sending), time.GetUtcNow());
+            attempt = new Attempt(notifications, device, await OutcomeAsync(device, notifications, sending), time.GetUtcNow());
             await RecordOrKeepAsync(attempt);
         }
         catch (OperationCanceledException) when (sending.IsCancellationRequested)
@@ -244,7 +246,8 @@ internal sealed class NotificationOutbox(
         }
     }
 
-    private async Task<(NotificationRow Notification, PushSubscriptionRow Device)?> StillDueAsync(DueMessage due, CancellationToken cancellationToken)
+    /// <summary>The message, if it still has to be sent, with what else waits for its device about its site.</summary>
+    private async Task<(IReadOnlyList<NotificationRow> Notifications, PushSubscriptionRow Device)?> StillDueAsync(DueMessage due, CancellationToken cancellationToken)
     {
         // Its outcome may have come, and not have been written, after it was found to be due.
         if (_unrecorded.ContainsKey(due.Id))
@@ -258,19 +261,26 @@ internal sealed class NotificationOutbox(
         if (notification is null || !IsDue(notification.CreatedAt, notification.NextAttemptAt, now))
             return null;
         var device = await db.PushSubscriptions.AsNoTracking().SingleOrDefaultAsync(s => s.Id == due.SubscriptionId, cancellationToken);
-        return device is null || heldBack.Contains(notification.SpotId) ? null : (notification, device);
+        if (device is null || heldBack.Contains(notification.SpotId))
+            return null;
+        var site = messages.SpotsBeside(notification.SpotId);
+        List<NotificationRow> others = site.Count == 0 ? [] : await News(db, now).AsNoTracking()
+            .Where(n => n.Id != due.Id && n.SubscriptionId == device.Id && site.Contains(n.SpotId)).ToListAsync(cancellationToken);
+        return ([.. others.Where(n => !heldBack.Contains(n.SpotId) && !_unrecorded.ContainsKey(n.Id)).Append(notification)], device);
     }
 
-    private async Task<SendOutcome> OutcomeAsync(PushSubscriptionRow device, NotificationRow notification, CancellationToken cancellationToken)
+    private async Task<SendOutcome> OutcomeAsync(PushSubscriptionRow device, IReadOnlyList<NotificationRow> notifications, CancellationToken cancellationToken)
     {
         try
         {
-            return await sender.SendAsync(device, notification, cancellationToken);
+            await using var db = await registry.CreateDbContextAsync(cancellationToken);
+            return await sender.SendAsync(
+                device, await messages.OfAsync(db, notifications, cancellationToken), notifications.Max(n => n.ExpiresAt), cancellationToken);
         }
         catch (Exception e) when (e is not OperationCanceledException)
         {
             // The lane's edge: what one device provokes must not end the lane of all.
-            logger.AttemptFailed(notification.Id, e);
+            logger.AttemptFailed(notifications[0].Id, e);
             return new SendOutcome.TryLater($"the server failed to send it: {e.Message}", null);
         }
     }
@@ -284,8 +294,9 @@ internal sealed class NotificationOutbox(
         }
         catch (DbException e)
         {
-            logger.OutcomeUnwritten(attempt.Notification.Id, e.Message);
-            _unrecorded[attempt.Notification.Id] = attempt;
+            logger.OutcomeUnwritten(attempt.Notifications[0].Id, e.Message);
+            foreach (var notification in attempt.Notifications)
+                _unrecorded[notification.Id] = attempt;
             Call();
         }
     }
@@ -294,7 +305,7 @@ internal sealed class NotificationOutbox(
     /// <returns>Whether none is left.</returns>
     private async Task<bool> RecordLeftAsync(RegistryDb db, CancellationToken cancellationToken)
     {
-        foreach (var (id, attempt) in _unrecorded)
+        foreach (var attempt in _unrecorded.Values.Distinct().ToList())
         {
             try
             {
@@ -302,11 +313,12 @@ internal sealed class NotificationOutbox(
             }
             catch (DbException e)
             {
-                logger.OutcomeUnwritten(id, e.Message);
+                logger.OutcomeUnwritten(attempt.Notifications[0].Id, e.Message);
                 return false;
             }
 
-            _unrecorded.TryRemove(id, out _);
+            foreach (var notification in attempt.Notifications)
+                _unrecorded.TryRemove(notification.Id, out _);
         }
 
         return true;
@@ -314,14 +326,35 @@ internal sealed class NotificationOutbox(
 
     private async Task RecordAsync(RegistryDb db, Attempt attempt, CancellationToken cancellationToken)
     {
-        var (notification, device, outcome, endedAt) = attempt;
+        var (notifications, device, outcome, endedAt) = attempt;
         await using var together = await db.Database.BeginTransactionAsync(cancellationToken);
+        foreach (var notification in notifications)
+            await RecordAsync(db, notification, outcome, endedAt, cancellationToken);
+        switch (outcome)
+        {
+            case SendOutcome.Taken when device.ForbiddenInARow > 0:
+                await Of(db, device).ExecuteUpdateAsync(set => set.SetProperty(s => s.ForbiddenInARow, 0), cancellationToken);
+                break;
+            case SendOutcome.Gone:
+                await ForgetAsync(db, device, cancellationToken);
+                break;
+            case SendOutcome.Forbidden:
+                await Of(db, device).ExecuteUpdateAsync(
+                    set => set.SetProperty(s => s.ForbiddenInARow, s => s.ForbiddenInARow + 1), cancellationToken);
+                if (device.ForbiddenInARow + 1 >= ForbiddenUntilDead)
+                    await ForgetAsync(db, device, cancellationToken);
+                break;
+        }
+
+        await together.CommitAsync(cancellationToken);
+    }
+
+    private async Task RecordAsync(RegistryDb db, NotificationRow notification, SendOutcome outcome, DateTimeOffset endedAt, CancellationToken cancellationToken)
+    {
         switch (outcome)
         {
             case SendOutcome.Taken:
                 await SettleAsync(db, notification, NotificationStanding.Sent, "", endedAt, cancellationToken);
-                if (device.ForbiddenInARow > 0)
-                    await Of(db, device).ExecuteUpdateAsync(set => set.SetProperty(s => s.ForbiddenInARow, 0), cancellationToken);
                 break;
             case SendOutcome.TryLater later:
                 var next = endedAt + options.Value.Pause(notification.Attempts + 1, later.After);
@@ -342,21 +375,14 @@ internal sealed class NotificationOutbox(
                 break;
             case SendOutcome.Gone gone:
                 await FailAsync(db, notification, gone.Detail, cancellationToken);
-                await ForgetAsync(db, device, cancellationToken);
                 break;
             case SendOutcome.Forbidden forbidden:
                 await FailAsync(db, notification, forbidden.Detail, cancellationToken);
-                await Of(db, device).ExecuteUpdateAsync(
-                    set => set.SetProperty(s => s.ForbiddenInARow, s => s.ForbiddenInARow + 1), cancellationToken);
-                if (device.ForbiddenInARow + 1 >= ForbiddenUntilDead)
-                    await ForgetAsync(db, device, cancellationToken);
                 break;
             case SendOutcome.Refused refused:
                 await FailAsync(db, notification, refused.Detail, cancellationToken);
                 break;
         }
-
-        await together.CommitAsync(cancellationToken);
     }
 
     private async Task FailAsync(RegistryDb db, NotificationRow notification, string detail, CancellationToken cancellationToken)
@@ -387,5 +413,5 @@ internal sealed class NotificationOutbox(
     private static IQueryable<PushSubscriptionRow> Of(RegistryDb db, PushSubscriptionRow device) =>
         db.PushSubscriptions.Where(s => s.Id == device.Id);
 
-    private sealed record Attempt(NotificationRow Notification, PushSubscriptionRow Device, SendOutcome Outcome, DateTimeOffset EndedAt);
+    private sealed record Attempt(IReadOnlyList<NotificationRow> Notifications, PushSubscriptionRow Device, SendOutcome Outcome, DateTimeOffset EndedAt);
 }

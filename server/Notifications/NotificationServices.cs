@@ -19,6 +19,7 @@ internal static class NotificationServices
         services.AddSingleton<PushSender>();
         services.AddSingleton<Subscriptions>();
         services.AddSingleton<Receipts>();
+        services.AddSingleton<SiteMessages>();
         services.AddSingleton<DevicesNear>();
         services.AddSingleton<AlertNotifications>();
         services.AddSingleton<DeviceLocks>();

@@ -97,8 +97,9 @@ internal sealed class StandingNews(
             shown is { Estimated: false } ? shown.SurfaceCelsius : null,
             shown is { Estimated: true } ? isCold ? shown.LowerCelsius : shown.UpperCelsius : null);
         return new PushMessageBody(
-            Guid.CreateVersion7(now), spot.Id.Value, StandingTexts.Title(spot.Name, alert), StandingTexts.Body(alert, now, spot.TimeZoneId, unit),
-            side, PushMessageBody.StateOf(isCold ? memory.Cold!.State : memory.State, side), now, $"/spots/{spot.Id}", $"spot-{spot.Id}");
+            Guid.CreateVersion7(now), spot.Id.Value, StandingTexts.Title(spot.Name, alert), StandingTexts.What(alert),
+            StandingTexts.Body(alert, now, spot.TimeZoneId, unit), side, PushMessageBody.StateOf(isCold ? memory.Cold!.State : memory.State, side), now,
+            $"/spots/{spot.Id}", PushMessageBody.TagOf(spot));
     }
 
     private sealed record Standing(Spot Spot, AlertSide Side, AlertMemory Memory, StandingWarning Warning);

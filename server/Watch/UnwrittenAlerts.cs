@@ -197,7 +197,7 @@ internal sealed class UnwrittenAlerts(
         using var turn = await turns.TakeAsync(message.Device.Id);
         // Newer news of the spot may have come while this waited.
         if (!change.IsOvertaken)
-            message.Outcome = await sender.SendAsync(message.Device, message.Row(news, 0), CancellationToken.None);
+            message.Outcome = await sender.SendAsync(message.Device, message.Body, news.ExpiryOf(message.CreatedAt), CancellationToken.None);
     }
 
     private sealed class Change(Spot spot, AlertMemory memory, AlertDecision decision)
@@ -242,6 +242,9 @@ internal sealed class UnwrittenAlerts(
     {
         public PushSubscriptionRow Device { get; } = device;
 
+        // By itself: what else stands at its site cannot be looked up, and nothing may take its place on its way.
+        public PushMessageBody Body { get; } = body with { Tag = $"spot-{body.Spot}-{body.Side}" };
+
         public DateTimeOffset CreatedAt { get; set; } = createdAt;
 
         public SendOutcome? Outcome { get; set; }
@@ -251,7 +254,7 @@ internal sealed class UnwrittenAlerts(
 
         public NotificationRow Row(AlertNotifications news, int eventId)
         {
-            var row = news.Row(Device, body, eventId, CreatedAt);
+            var row = news.Row(Device, Body, eventId, CreatedAt);
             (row.Standing, row.Attempts) = Outcome switch
             {
                 SendOutcome.Taken => (NotificationStanding.Sent, 1),

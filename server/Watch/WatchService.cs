@@ -47,17 +47,10 @@ internal sealed class WatchService(
     private readonly ConcurrentDictionary<SpotId, SpotWatch> _watches = [];
     private readonly TaskCompletionSource _firstLook = new(TaskCreationOptions.RunContinuationsAsynchronously);
     private readonly ClockSteps _clock = new(time);
-    private volatile int _looks;
     private readonly PeriodicTimer _timer = new(options.Value.Tick, time);
 
     /// <summary>Ends when the spots there are at the start have been looked at.</summary>
     public Task FirstLook => _firstLook.Task;
-
-    /// <summary>How many looks at all spots have ended.</summary>
-    public int Looks => _looks;
-
-    /// <summary>Whether each reading that was heard has been stepped.</summary>
-    public bool IsCaughtUp => _watches.Values.All(w => w.Waiting == 0);
 
     public override void Dispose()
     {
@@ -184,7 +177,6 @@ internal sealed class WatchService(
         await PartAsync("watch.memory", "what the alerts remember", token => book.SaveAsync(_watches.Values, token), cancellationToken);
         await PartAsync("watch.standing", "who is told what stands", token => standing.TellAsync(_watches.Values, token), cancellationToken);
         metrics.Ticked(TimeProvider.System.GetElapsedTime(began));
-        _looks++;
     }
 
     private async Task PlanAsync(CancellationToken cancellationToken)

@@ -4,7 +4,7 @@ using System.Text;
 using System.Text.Json;
 using System.Text.Json.Serialization;
 using PavementWatch.Core.Alerts;
-using PavementWatch.Core.Readings;
+using PavementWatch.Core.Surfaces;
 
 namespace PavementWatch.Server.Notifications.WebPush;
 
@@ -12,14 +12,17 @@ namespace PavementWatch.Server.Notifications.WebPush;
 /// <param name="Id">The notification's name; the receipt carries it back.</param>
 /// <param name="Spot">The spot.</param>
 /// <param name="Title">First line.</param>
+/// <param name="What">The first line without the spot's name; empty in a message of several spots.</param>
 /// <param name="Body">What happened and why, in the unit of whose device it is.</param>
 /// <param name="Side">Whether it is of heat or of cold.</param>
 /// <param name="State">Where the alert stands now: <c>silent</c>, <c>clear</c>, <c>rising</c>, <c>tooHot</c> (of the cold <c>tooCold</c>) or <c>easing</c>.</param>
 /// <param name="At">When it happened, UTC.</param>
 /// <param name="Url">Page to open.</param>
-/// <param name="Tag">Newer news of the same spot takes the place of older.</param>
+/// <param name="Tag">A newer message of the same site takes the place of an older one on the screen.</param>
+/// <param name="With">Names of further notifications that it tells, where it tells of several.</param>
+/// <param name="Again">Names of notifications sent earlier and not known to be shown, which it tells again.</param>
 internal sealed record PushMessageBody(
-    Guid Id, string Spot, string Title, string Body, AlertSide Side, string State, DateTimeOffset At, string Url, string Tag)
+    Guid Id, string Spot, string Title, string What, string Body, AlertSide Side, string State, DateTimeOffset At, string Url, string Tag, IReadOnlyList<Guid>? With = null, IReadOnlyList<Guid>? Again = null)
 {
     /// <summary>[bytes] Most plain text that fits one record of 4096 bytes (RFC 8291, section 4).</summary>
     public const int MaxBytes = 3993;
@@ -29,6 +32,9 @@ internal sealed record PushMessageBody(
         Converters = { new JsonStringEnumConverter(JsonNamingPolicy.CamelCase) },
     };
 
+    /// <summary>Names of all that whoever shows it has seen.</summary>
+    public IEnumerable<Guid> Told() => [Id, .. With ?? [], .. Again ?? []];
+
     public string ToJson() => JsonSerializer.Serialize(this, Json);
 
     public static PushMessageBody Of(string json) => JsonSerializer.Deserialize<PushMessageBody>(json, Json)!;
@@ -37,7 +43,10 @@ internal sealed record PushMessageBody(
     public static string StateOf(AlertState state, AlertSide side) =>
         (state, side) == (AlertState.TooHot, AlertSide.Cold) ? "tooCold" : JsonNamingPolicy.CamelCase.ConvertName(state.ToString());
 
-    /// <summary>Topic of a spot (RFC 8030, section 5.4): at most 32 base64url characters, and the push service learns nothing from it.</summary>
-    public static string Topic(SpotId spot) =>
-        Base64Url.EncodeToString(SHA256.HashData(Encoding.UTF8.GetBytes(spot.Value)).AsSpan(0, 24));
+    /// <summary>Tag of a spot's site, or of the spot where it has none.</summary>
+    public static string TagOf(Spot spot) => spot.Site.Length > 0 ? $"site-{spot.Site}" : $"spot-{spot.Id}";
+
+    /// <summary>Topic of a tag (RFC 8030, section 5.4): at most 32 base64url characters, and the push service learns nothing from it.</summary>
+    public static string Topic(string tag) =>
+        Base64Url.EncodeToString(SHA256.HashData(Encoding.UTF8.GetBytes(tag)).AsSpan(0, 24));
 }

@@ -44,22 +44,23 @@ internal sealed class PushSender : IDisposable
     }
 
     public async Task<SendOutcome> SendAsync(
-        PushSubscriptionRow to, NotificationRow notification, CancellationToken cancellationToken)
+        PushSubscriptionRow to, PushMessageBody body, DateTimeOffset expiresAt, CancellationToken cancellationToken)
     {
         if (_hosts.Refusal(to.Endpoint) is { } refusal)
             return new SendOutcome.Refused(refusal);
-        var bytes = System.Text.Encoding.UTF8.GetByteCount(notification.Payload);
+        var payload = body.ToJson();
+        var bytes = System.Text.Encoding.UTF8.GetByteCount(payload);
         if (bytes > PushMessageBody.MaxBytes)
             return new SendOutcome.Refused($"message has {bytes} bytes, expected at most {PushMessageBody.MaxBytes}");
 
         var subscription = new PushSubscription { Endpoint = to.Endpoint };
         subscription.SetKey(PushEncryptionKeyName.P256DH, to.P256dh);
         subscription.SetKey(PushEncryptionKeyName.Auth, to.Auth);
-        var seconds = Math.Max(0, (notification.ExpiresAt - _time.GetUtcNow()).TotalSeconds);
-        using var content = new StringContent(notification.Payload);
+        var seconds = Math.Max(0, (expiresAt - _time.GetUtcNow()).TotalSeconds);
+        using var content = new StringContent(payload);
         var message = new PushMessage(content)
         {
-            Topic = PushMessageBody.Topic(Core.Readings.SpotId.Parse(notification.SpotId)),
+            Topic = PushMessageBody.Topic(body.Tag),
             Urgency = PushMessageUrgency.High,
             TimeToLive = (int)seconds,
         };

@@ -1,4 +1,5 @@
 using System.Text.Json;
+using System.Text.Json.Nodes;
 using Microsoft.Playwright;
 using PavementWatch.Dashboards.Tests.Hosting;
 using static Microsoft.Playwright.Assertions;
@@ -129,6 +130,22 @@ public class PushTests(BrowserFixture browser)
         Assert.Equal("North Gate plaza is cooling", only.GetProperty("title").GetString());
         Assert.Equal("52.4 °C (126 °F) at 14:31.", only.GetProperty("body").GetString());
         Assert.Equal("spot-north-gate-plaza", only.GetProperty("tag").GetString());
+    }
+
+    [Fact]
+    public async Task Push_of_several_spots_sends_a_receipt_for_each_and_for_what_it_tells_again()
+    {
+        await using var host = await DashboardHost.StartAsync();
+        await using var phone = await Phone.OpenAsync(browser, host.Address, Notifications);
+        await phone.OpenWithWorkerAsync("/");
+        var message = JsonNode.Parse(Message("7", "tooCold", "North Gate: plaza and steps freezing"))!;
+        (message["side"], message["with"], message["again"]) = ("cold", new JsonArray("8"), new JsonArray("9"));
+
+        await phone.DeliverPushAsync(host.Address, message.ToJsonString());
+
+        foreach (var id in new[] { "7", "8", "9" })
+            await host.SentAsync($"POST /api/push/receipts/{id} ");
+        Assert.Equal("North Gate: plaza and steps freezing", Assert.Single(await phone.NotificationsAsync()).GetProperty("title").GetString());
     }
 
     [Fact]

@@ -43,7 +43,9 @@ internal sealed class SoakPhone : IAsyncDisposable
 
     public SoakPhone() => _receiver = new PushReceiver(arrival =>
     {
-        Messages.Enqueue(new Shown(PushMessageBody.Of(arrival.Text).Id, _elapsed.Elapsed));
+        var body = PushMessageBody.Of(arrival.Text);
+        foreach (var id in (Guid[])[body.Id, .. body.With ?? []])
+            Messages.Enqueue(new Shown(id, _elapsed.Elapsed));
         return Task.FromResult(StatusCodes.Status201Created);
     });
 

@@ -369,7 +369,7 @@ public sealed class OutboxTests
     {
         var now = server.Time.GetUtcNow() + dated;
         var bodies = devices.Select(_ => new PushMessageBody(
-            Guid.NewGuid(), "north-gate-plaza", "North Gate plaza: too hot", $"change {change}", AlertSide.Heat, "tooHot", now,
+            Guid.NewGuid(), "north-gate-plaza", "North Gate plaza too hot", "too hot", $"change {change}", AlertSide.Heat, "tooHot", now,
             "/spots/north-gate-plaza", "spot-north-gate-plaza")).ToList();
         await using (var db = await server.Get<IDbContextFactory<RegistryDb>>().CreateDbContextAsync(Cancel))
         {

@@ -54,19 +54,8 @@ public sealed class PushHostsTests
 
         var outcome = await sender.SendAsync(
             new PushSubscriptionRow { PersonId = 1, Endpoint = "https://127.0.0.1/x", P256dh = p256dh, Auth = auth, CreatedAt = now },
-            new NotificationRow
-            {
-                Id = Guid.NewGuid(),
-                EventId = 1,
-                PersonId = 1,
-                SubscriptionId = 1,
-                SpotId = "north-gate-plaza",
-                Side = Core.Alerts.AlertSide.Heat,
-                Payload = "{}",
-                CreatedAt = now,
-                ExpiresAt = now.AddMinutes(5),
-                NextAttemptAt = now,
-            },
+            new PushMessageBody(Guid.NewGuid(), "north-gate-plaza", "", "", "", Core.Alerts.AlertSide.Heat, "tooHot", now, "/", "spot-north-gate-plaza"),
+            now.AddMinutes(5),
             TestContext.Current.CancellationToken);
 
         var later = Assert.IsType<SendOutcome.TryLater>(outcome);

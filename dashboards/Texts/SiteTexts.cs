@@ -1,0 +1,63 @@
+namespace PavementWatch.Dashboards.Texts;
+
+/// <summary>News of several spots of a site in one message.</summary>
+public static class SiteTexts
+{
+    private const int MostNames = 3;
+    private const int MostBodies = 6;
+
+    /// <summary>The first line, e.g. <c>North Gate: plaza and steps too hot; Orchard Green is comfortable</c>.</summary>
+    /// <param name="site">The site's name.</param>
+    /// <param name="news">Each spot's name and what its news is, as <see cref="AlertTexts.What"/> says it, the most pressing first.</param>
+    /// <param name="comfortable">Names of comfortable spots; may be none.</param>
+    /// <returns>No sentence.</returns>
+    public static string Title(string site, IReadOnlyList<(string Spot, string What)> news, IReadOnlyList<string> comfortable)
+    {
+        ArgumentNullException.ThrowIfNull(comfortable);
+        var title = $"{site}: {Together(site, news)}";
+        return comfortable.Count == 0 ? title
+            : $"{title}; {Names([.. comfortable.Select(name => Short(site, name))])} {(comfortable.Count == 1 ? "is" : "are")} comfortable";
+    }
+
+    /// <summary>What the title does not say, a line for each spot.</summary>
+    /// <param name="site">The site's name.</param>
+    /// <param name="news">Each spot's name and the body of its own message.</param>
+    /// <param name="asBefore">See <see cref="AsBefore"/>.</param>
+    /// <returns>Plain sentences.</returns>
+    public static string Body(string site, IReadOnlyList<(string Spot, string Body)> news, IReadOnlyList<(string Spot, string What)> asBefore)
+    {
+        ArgumentNullException.ThrowIfNull(news);
+        var lines = news.Take(MostBodies).Select(n => $"{Capital(Short(site, n.Spot))}: {n.Body}");
+        if (news.Count > MostBodies)
+            lines = lines.Append($"And {news.Count - MostBodies} more spots.");
+        if (AsBefore(site, asBefore) is { Length: > 0 } before)
+            lines = lines.Append(before);
+        return string.Join('\n', lines);
+    }
+
+    /// <summary>What was told before and still stands at other spots, e.g. <c>As before: plaza and steps too hot.</c></summary>
+    /// <param name="site">The site's name.</param>
+    /// <param name="standing">Each spot's name and what stands there; may be none.</param>
+    /// <returns>One sentence, or nothing.</returns>
+    public static string AsBefore(string site, IReadOnlyList<(string Spot, string What)> standing)
+    {
+        ArgumentNullException.ThrowIfNull(standing);
+        return standing.Count == 0 ? "" : $"As before: {Together(site, standing)}.";
+    }
+
+    private static string Together(string site, IReadOnlyList<(string Spot, string What)> spots) => string.Join(
+        "; ", spots.GroupBy(s => s.What).Select(same => $"{Names([.. same.Select(s => Short(site, s.Spot)).Distinct()])} {same.Key}"));
+
+    private static string Names(IReadOnlyList<string> names) => names switch
+    {
+        [var one] => one,
+        { Count: > MostNames } => $"{string.Join(", ", names.Take(MostNames - 1))} and {names.Count - MostNames + 1} more",
+        _ => $"{string.Join(", ", names.SkipLast(1))} and {names[^1]}",
+    };
+
+    // Who reads the site's name need not read it again with each spot.
+    private static string Short(string site, string spot) =>
+        spot.Length > site.Length + 1 && spot.StartsWith($"{site} ", StringComparison.Ordinal) ? spot[(site.Length + 1)..] : spot;
+
+    private static string Capital(string text) => char.ToUpperInvariant(text[0]) + text[1..];
+}
