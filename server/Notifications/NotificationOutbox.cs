@@ -167,7 +167,7 @@ internal sealed class NotificationOutbox(
             && db.Set<AlertEventRow>().Any(newer => newer.SpotId == n.SpotId && newer.Side == n.Side && newer.Id > n.EventId && newer.Notified)));
 
     private static IQueryable<AlertEventRow> AllClears(RegistryDb db) => db.Set<AlertEventRow>().Where(
-        e => e.Because == AlertReason.UnderLongEnough || e.Because == AlertReason.EstimateUnderLongEnough);
+        e => e.Because == AlertReason.UnderLongEnough || e.Because == AlertReason.EstimateUnderLongEnough || e.Because == AlertReason.UnderRaisedLimit);
 
     private async Task<bool> TrySetAsideAsync(RegistryDb db, DateTimeOffset now, CancellationToken cancellationToken)
     {

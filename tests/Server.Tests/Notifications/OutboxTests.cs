@@ -122,15 +122,18 @@ public sealed class OutboxTests
         await SettledAsync(server, n => n is { Attempts: 2, Standing: NotificationStanding.Sent });
     }
 
-    [Fact]
-    public async Task An_all_clear_that_waits_while_the_clock_leaps_ahead_is_not_sent()
+    [Theory]
+    [InlineData(AlertReason.UnderLongEnough)]
+    [InlineData(AlertReason.EstimateUnderLongEnough)]
+    [InlineData(AlertReason.UnderRaisedLimit)]
+    public async Task An_all_clear_that_waits_while_the_clock_leaps_ahead_is_not_sent(AlertReason because)
     {
         var clock = new CalendarThatIsSet(RunningServer.Noon);
         await using var service = await ReceiverHost.StartAsync();
         await using var server = await RunningServer.StartAsync(time: clock, settings: service.AsAllowed);
         var device = await SubscribeAsync(server, service, "phone");
         service.AnswerNextWith(503);
-        await PutAsync(server, [device], 1, because: AlertReason.UnderLongEnough);
+        await PutAsync(server, [device], 1, because: because);
         await service.NextAsync();
         await SettledAsync(server, n => n.Attempts == 1);
 
