@@ -47,10 +47,18 @@ internal sealed class WatchService(
     private readonly ConcurrentDictionary<SpotId, SpotWatch> _watches = [];
     private readonly TaskCompletionSource _firstLook = new(TaskCreationOptions.RunContinuationsAsynchronously);
     private readonly ClockSteps _clock = new(time);
+    private int _looks;
+    private int _stepped;
     private readonly PeriodicTimer _timer = new(options.Value.Tick, time);
 
     /// <summary>Ends when the spots there are at the start have been looked at.</summary>
     public Task FirstLook => _firstLook.Task;
+
+    /// <summary>How many looks at all spots have ended.</summary>
+    public int Looks => Volatile.Read(ref _looks);
+
+    /// <summary>How many readings have been stepped.</summary>
+    public int Stepped => Volatile.Read(ref _stepped);
 
     public override void Dispose()
     {
@@ -177,6 +185,7 @@ internal sealed class WatchService(
         await PartAsync("watch.memory", "what the alerts remember", token => book.SaveAsync(_watches.Values, token), cancellationToken);
         await PartAsync("watch.standing", "who is told what stands", token => standing.TellAsync(_watches.Values, token), cancellationToken);
         metrics.Ticked(TimeProvider.System.GetElapsedTime(began));
+        Interlocked.Increment(ref _looks);
     }
 
     private async Task PlanAsync(CancellationToken cancellationToken)
@@ -327,6 +336,7 @@ internal sealed class WatchService(
             cancellationToken.ThrowIfCancellationRequested();
             await StepAsync(watch, new Measured(time.GetUtcNow(), reading), batch: null);
             watch.Stepped();
+            Interlocked.Increment(ref _stepped);
         }
     }
 
