@@ -23,7 +23,7 @@ internal static class DaySummary
         if (day.Points.Count == 0)
             return ["No readings and no estimates for this day: nothing is known about it.", .. Walk(day)];
 
-        return [.. TooHot(day, now), .. Freezing(day, unit), .. Hottest(day, unit), .. Record(day), .. Air(day, unit), .. Silences(day, now), .. InDoubt(day), .. Coming(day, now), .. Doubts(day), .. Walk(day)];
+        return [.. TooHot(day, now), .. Freezing(day, unit), .. Hottest(day, unit), .. Record(day), .. Air(day, unit), .. Silences(day, now), .. InDoubt(day, unit), .. Coming(day, now), .. Doubts(day), .. Walk(day)];
     }
 
     private static IEnumerable<string> TooHot(SpotDay day, DateTimeOffset now)
@@ -125,17 +125,30 @@ internal static class DaySummary
 
     private static DateTimeOffset Later(DateTimeOffset one, DateTimeOffset other) => one > other ? one : other;
 
-    private static IEnumerable<string> InDoubt(SpotDay day)
+    private static IEnumerable<string> InDoubt(SpotDay day, TemperatureUnit unit)
     {
         if (day.Doubted.Count > MostSilences)
         {
-            var (first, last) = (day.Doubted[0], day.Doubted[^1]);
-            yield return $"Readings in doubt at times from {Clock(day, first.From)} to {Clock(day, last.To)}, which do not count: {DoubtTexts.Of(day.Doubted.Aggregate(Doubt.None, (all, d) => all | d.Doubt))}.";
+            var all = day.Doubted[0] with
+            {
+                To = day.Doubted[^1].To,
+                Doubt = day.Doubted.Aggregate(Doubt.None, (all, d) => all | d.Doubt),
+                HottestCelsius = day.Doubted.Max(d => d.HottestCelsius),
+            };
+            yield return $"Readings in doubt at times {Counted(day, all, unit)}";
             yield break;
         }
 
         foreach (var span in day.Doubted)
-            yield return $"Readings in doubt from {Clock(day, span.From)} to {Clock(day, span.To)}, which do not count: {DoubtTexts.Of(span.Doubt)}.";
+            yield return $"Readings in doubt {Counted(day, span, unit)}";
+    }
+
+    private static string Counted(SpotDay day, DoubtedSpan span, TemperatureUnit unit)
+    {
+        var counts = span.IsTooHot(day.Spot.LimitCelsius)
+            ? $"up to {GroundTexts.InSentence(span.HottestCelsius!.Value, day.Spot.LimitCelsius, unit)}, taken as too hot"
+            : "which do not count";
+        return $"from {Clock(day, span.From)} to {Clock(day, span.To)}, {counts}: {DoubtTexts.Of(span.Doubt)}.";
     }
 
     private static IEnumerable<string> Coming(SpotDay day, DateTimeOffset now)

@@ -35,7 +35,16 @@ public sealed record SpotDay(
 /// <param name="From">UTC.</param>
 /// <param name="To">UTC.</param>
 /// <param name="Doubt">What was held against any of them.</param>
-public sealed record DoubtedSpan(DateTimeOffset From, DateTimeOffset To, Doubt Doubt);
+public sealed record DoubtedSpan(DateTimeOffset From, DateTimeOffset To, Doubt Doubt)
+{
+    /// <summary>[°C] The hottest of these readings; <c>null</c> where none has a surface.</summary>
+    public double? HottestCelsius { get; init; }
+
+    /// <summary>Whether one was at the limit or over it: that counts as too hot, doubtful as it is.</summary>
+    /// <param name="limitCelsius">[°C] The limit.</param>
+    /// <returns>Whether it counts.</returns>
+    public bool IsTooHot(double limitCelsius) => HottestCelsius >= limitCelsius;
+}
 
 /// <summary>Where the air of the coming hours is from: a forecast, as far as it reaches, else their last day.</summary>
 /// <param name="From">First of the coming moments, UTC.</param>

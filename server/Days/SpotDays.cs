@@ -54,6 +54,7 @@ internal sealed class SpotDays(
         // What is dated later than now was measured by another clock.
         var known = to < now + Ordinary ? to : now + Ordinary;
         var steps = from < known ? await store.StepsAsync(place.Id, from, known, Step, cancellationToken) : [];
+        var doubted = await DoubtedAsync(place, steps, cancellationToken);
         var (estimates, coming) = await EstimatesAsync(place, steps, from, to, now, cancellationToken);
         var moments = steps.Where(s => s.SurfaceCelsius is not null || s.AirCelsius is not null).Select(s => Moment.Of(s, place.LimitCelsius))
             .Concat(estimates.Select(e => Moment.Of(e, place.LimitCelsius)))
@@ -61,16 +62,16 @@ internal sealed class SpotDays(
         return new SpotDay(
             place, day, from, to,
             [.. moments.Select(m => m.Point)],
-            TooHotSpans.Of(moments, to))
+            TooHotSpans.Of(moments, doubted.Where(d => d.IsTooHot(place.LimitCelsius)), to))
         {
             Coming = coming,
-            Doubted = Doubted(steps),
+            Doubted = doubted,
             Record = to > now ? ground.RecordOf(place.Id, now) : null,
             NeverMeasured = !wasMeasured && steps.All(s => s.SurfaceCelsius is null),
         };
     }
 
-    private static List<DoubtedSpan> Doubted(IReadOnlyList<ReadingStep> steps)
+    private async Task<IReadOnlyList<DoubtedSpan>> DoubtedAsync(Spot spot, IReadOnlyList<ReadingStep> steps, CancellationToken cancellationToken)
     {
         var spans = new List<DoubtedSpan>();
         foreach (var step in steps.Where(s => s.SurfaceCelsius is null && s.Doubts != Doubt.None))
@@ -81,7 +82,14 @@ internal sealed class SpotDays(
                 spans.Add(new DoubtedSpan(step.End - Step, step.End, step.Doubts));
         }
 
-        return spans;
+        // Steps do not have the surfaces that do not count; walkers were told of these all the same.
+        var readings = spans.Count == 0 ? [] : await store.RangesAsync(
+            spot.Id, [.. spans.Select(s => (s.From.AddMilliseconds(1), s.To.AddMilliseconds(1)))], cancellationToken);
+        return [.. spans.Select(span => span with
+        {
+            HottestCelsius = readings.Where(r => r.Reading.Quality == ReadingQuality.Suspect && r.Reading.MeasuredAt > span.From && r.Reading.MeasuredAt <= span.To)
+                .Max(r => r.Reading.SurfaceCelsius),
+        })];
     }
 
     private async Task<(IReadOnlyList<SurfaceEstimate> Estimates, ComingHours? Coming)> EstimatesAsync(

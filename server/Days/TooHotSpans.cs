@@ -24,6 +24,14 @@ internal static class TooHotSpans
     // A point speaks for the time up to the next one, but not across a gap longer than this.
     private static readonly TimeSpan LongestStride = TimeSpan.FromMinutes(20);
 
+    /// <summary>The spans of moments in time order, and those in which a sensor in doubt said so, none going past the end.</summary>
+    public static IReadOnlyList<TooHotSpan> Of(IReadOnlyList<Moment> moments, IEnumerable<DoubtedSpan> doubted, DateTimeOffset end)
+    {
+        var spans = Of(moments, end);
+        return [.. doubted.Select(d => new TooHotSpan(d.From, d.To < end ? d.To : end, Estimated: true))
+            .Where(d => !spans.Any(s => s.From <= d.From && s.To >= d.To)).Concat(spans).OrderBy(s => s.From)];
+    }
+
     /// <summary>The spans of moments in time order, none going past the end.</summary>
     public static IReadOnlyList<TooHotSpan> Of(IReadOnlyList<Moment> moments, DateTimeOffset end)
     {

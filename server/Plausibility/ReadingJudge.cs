@@ -20,8 +20,12 @@ internal sealed class ReadingJudge(IReadingStore store, DoubtMetrics metrics, Ti
     // What began before is as far as the evidence reaches, and the doubt before it.
     private static readonly TimeSpan ReadBack = 2 * SpotEvidence.Reach;
     private static readonly TimeSpan LoadAgainAfter = TimeSpan.FromMinutes(1);
+    private static readonly TimeSpan LongestLoad = TimeSpan.FromSeconds(1);
 
     private readonly ConcurrentDictionary<SpotId, JudgedSpot> _spots = [];
+
+    /// <summary>When the store was last asked in vain.</summary>
+    private long _hungAt;
 
     /// <summary>Tells what a spot is expected to be.</summary>
     /// <param name="spot">The spot as it is described now.</param>
@@ -55,7 +59,9 @@ internal sealed class ReadingJudge(IReadingStore store, DoubtMetrics metrics, Ti
             var now = time.GetUtcNow();
             if (countsAt is not { } at || (now - at).Duration() > SpotEvidence.LevelHolds)
                 return reading;
-            await LoadAsync(spot, now);
+            // Heat is never doubted here, and waits for nothing.
+            if (!(reading.SurfaceCelsius >= spot.Spot.LimitCelsius))
+                await LoadAsync(spot, now);
             var expectation = now - spot.Expectation.ToldAt <= ExpectationHolds ? spot.Expectation : null;
             var around = new Surroundings
             {
@@ -116,21 +122,32 @@ internal sealed class ReadingJudge(IReadingStore store, DoubtMetrics metrics, Ti
             logger.Doubted(id, reading.SurfaceCelsius, reading.Doubt, around.Expected?.SurfaceCelsius);
     }
 
-    /// <summary>What was judged before the start.</summary>
+    /// <summary>What was judged before the start. Where the store does not answer at once, readings go on without; one is asked for all.</summary>
     private async Task LoadAsync(JudgedSpot spot, DateTimeOffset now)
     {
-        if (spot.IsLoaded || now - spot.TriedAt < LoadAgainAfter)
+        if (spot.IsLoaded || now.UtcTicks - Interlocked.Read(ref _hungAt) < LoadAgainAfter.Ticks)
             return;
-        spot.TriedAt = now;
+        spot.Loading ??= ReadAsync(spot, now);
+        if (await Task.WhenAny(spot.Loading, Task.Delay(LongestLoad, TimeProvider.System)) == spot.Loading && await spot.Loading)
+            return;
+        Interlocked.Exchange(ref _hungAt, now.UtcTicks);
+        if (spot.Loading.IsCompleted)
+            spot.Loading = null;
+    }
+
+    private async Task<bool> ReadAsync(JudgedSpot spot, DateTimeOffset now)
+    {
         try
         {
             var stored = await store.RangeAsync(spot.Spot.Id, now - ReadBack, now, CancellationToken.None);
             spot.Change(e => e.Recent.Count == 0 ? SpotEvidence.Of(stored.Select(s => s.Reading)) : e);
             spot.IsLoaded = true;
+            return true;
         }
         catch (ReadingStoreException failure)
         {
             logger.WithoutHistory(spot.Spot.Id.Value, failure.Message);
+            return false;
         }
     }
 
@@ -145,6 +162,7 @@ internal sealed class ReadingJudge(IReadingStore store, DoubtMetrics metrics, Ti
         private readonly Dictionary<Reading, Reading> _verdicts = [];
         private readonly Queue<Reading> _order = [];
         private volatile SpotEvidence _evidence = SpotEvidence.None;
+        private volatile bool _isLoaded;
         private volatile Spot _spot = spot;
         private volatile Expectation _expectation = new(null, null, DateTimeOffset.MinValue);
 
@@ -156,9 +174,10 @@ internal sealed class ReadingJudge(IReadingStore store, DoubtMetrics metrics, Ti
 
         public SpotEvidence Evidence => _evidence;
 
-        public bool IsLoaded { get; set; }
+        public bool IsLoaded { get => _isLoaded; set => _isLoaded = value; }
 
-        public DateTimeOffset TriedAt { get; set; } = DateTimeOffset.MinValue;
+        /// <summary>The reading of its past that is under way; with <see cref="OneAtATime"/> only.</summary>
+        public Task<bool>? Loading { get; set; }
 
         public void Change(Func<SpotEvidence, SpotEvidence> change)
         {

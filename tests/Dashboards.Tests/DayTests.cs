@@ -61,6 +61,8 @@ public class DayTests
         Assert.Contains("Readings in doubt from 09:00 to 10:27, which do not count: it is cooler than its weather explains, the ground or the sensor is wet, or was within the hour.", sentences);
         Assert.DoesNotContain(sentences, s => s.StartsWith("No reading", StringComparison.Ordinal));
 
+        var hot = Day(points, [new(At(9), At(10), true)]) with { Doubted = [new(At(9), At(10), Doubt.SensorHeating) { HottestCelsius = 55 }] };
+        Assert.Contains(DaySummary.Sentences(hot, At(14), TemperatureUnit.Celsius), s => s.StartsWith("Readings in doubt from 09:00 to 10:00, up to 55 °C, taken as too hot: ", StringComparison.Ordinal));
         DoubtedSpan[] many = [.. Enumerable.Range(9, 4).Select(h => new DoubtedSpan(At(h), At(h + 0.1), h == 9 ? Doubt.Stuck : Doubt.Wet))];
         Assert.Contains(
             "Readings in doubt at times from 09:00 to 12:06, which do not count: the value has not moved for too long, the ground or the sensor is wet, or was within the hour.",

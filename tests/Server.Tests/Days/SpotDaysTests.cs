@@ -56,6 +56,23 @@ public sealed class SpotDaysTests
     }
 
     [Fact]
+    public async Task What_a_sensor_in_doubt_said_over_the_limit_is_among_the_spans_too_hot()
+    {
+        await using var server = await StartAsync();
+        // Cool enough that no estimate reaches the limit; the sensor, warmed by the sun, says 55 for an hour.
+        var (from, to) = (Noon.AddHours(-1), Noon);
+        await server.MeasureAsync(Enumerable.Range(-72, 73).Select(i => Noon.AddMinutes(5 * i)).Select(at => at > from
+            ? Good(NorthGate, at, 55, 20) with { Quality = ReadingQuality.Suspect, Doubt = Doubt.SensorHeating }
+            : Good(NorthGate, at, 22, 20)));
+
+        var day = (await server.Get<ISpotDays>().DayAsync(NorthGate.Id, Today, Cancel))!;
+
+        Assert.Equal(55, Assert.Single(day.Doubted).HottestCelsius);
+        var span = Assert.Single(day.TooHot);
+        Assert.True(span.From <= from.AddMinutes(5) && span.To >= to.AddMinutes(-5) && span.Estimated, $"{span}");
+    }
+
+    [Fact]
     public async Task A_day_without_readings_has_no_points_and_an_unknown_spot_no_day()
     {
         await using var server = await StartAsync();

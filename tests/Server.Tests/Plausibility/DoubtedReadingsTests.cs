@@ -1,5 +1,6 @@
 using System.Net;
 using Microsoft.EntityFrameworkCore;
+using Microsoft.Extensions.DependencyInjection;
 using Microsoft.Extensions.Time.Testing;
 using PavementWatch.Core.Alerts;
 using PavementWatch.Core.Readings;
@@ -169,6 +170,28 @@ public sealed class DoubtedReadingsTests
         await MinuteAsync(server, 52, 31);
         await server.SeenAsync(NorthGate, s => s.State == AlertState.TooHot);
         Assert.Contains(await EventsAsync(server), e => e.To == AlertState.TooHot && e.At >= before && e.At <= before.AddMinutes(2));
+    }
+
+    [Fact]
+    public async Task A_store_that_does_not_answer_holds_no_heat_back_and_the_rest_once_for_all()
+    {
+        HangingStore? store = null;
+        await using var server = await StartAsync(
+            spots: [NorthGate, Green, QuarrySteps],
+            services: services =>
+            {
+                var own = services.Last(s => s.ServiceType == typeof(IReadingStore));
+                services.AddSingleton<IReadingStore>(provider => store = new HangingStore((IReadingStore)own.ImplementationFactory!(provider)));
+            });
+        await server.Get<GatewayStore>().SetGatewayAsync(Gate, "secret", [NorthGate.Id, Green.Id, QuarrySteps.Id], Cancel);
+        await server.MinuteAsync(NorthGate);
+        store!.Hang();
+
+        await MinuteAsync(server, 58, 31);
+
+        await server.SeenAsync(NorthGate, s => Math.Round(s.SurfaceCelsius ?? 0) == 58);
+        Assert.Equal([Green.Id], store.Asked);
+        store.LetGo();
     }
 
     [Fact]
