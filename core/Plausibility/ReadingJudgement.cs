@@ -1,5 +1,6 @@
 using PavementWatch.Core.Contact;
 using PavementWatch.Core.Readings;
+using PavementWatch.Core.Statistics;
 using PavementWatch.Core.Sun;
 using PavementWatch.Core.Surfaces;
 
@@ -45,11 +46,10 @@ public static class ReadingJudgement
     private const double NeighbourFellKelvin = 1.5;
     private static readonly TimeSpan Fresh = TimeSpan.FromMinutes(5);
     private static readonly TimeSpan Together = TimeSpan.FromMinutes(30);
+    private static readonly TimeSpan NearBy = TimeSpan.FromMinutes(10);
 
-    private const double WetHumidityPercent = 10;
-    private const double WetFellKelvin = 3;
-    private static readonly TimeSpan WetWithin = TimeSpan.FromMinutes(15);
-    private static readonly TimeSpan DriesIn = TimeSpan.FromHours(2);
+    // More than shade warms in an hour.
+    private const double RisenKelvin = 5;
 
     // What is reflected changes with the air, though the sensor stands still.
     private const double StillKelvin = 0.06;
@@ -78,12 +78,12 @@ public static class ReadingJudgement
             return AsSent(before, seen, reading, spot);
 
         var moment = new Moment(before, seen, reading, spot, around);
-        var wetUntil = moment.LooksWet() ? seen.At + SpotEvidence.WetLasts : before.WetUntil;
+        var wetUntil = before.LooksWet(seen) ? seen.At + SpotEvidence.WetLasts : before.WetUntil;
         var stuck = moment.StandsStill() ? Doubt.Stuck : Doubt.None;
         if (seen.At < wetUntil)
             return Doubted(before with { WetUntil = wetUntil, DoubtedSince = before.DoubtedSince ?? seen.At }, seen, reading, Doubt.Wet | stuck);
         if (wetUntil is not null)
-            before = before with { WetUntil = null, DoubtedSince = null, FellFrom = null, AcceptedUntil = seen.At + DriesIn, FallExplained = true };
+            before = before.Dried(seen.At) with { FallExplained = true };
         if (stuck != Doubt.None)
             return Doubted(before, seen, reading, stuck);
 
@@ -143,15 +143,6 @@ public static class ReadingJudgement
 
         private bool SunIsUp => SolarPosition.At(Seen.At, Spot.LatitudeDegrees, Spot.LongitudeDegrees).ElevationDegrees >= SunUpDegrees;
 
-        /// <summary>Humidity jumped while the surface dropped.</summary>
-        public bool LooksWet()
-        {
-            var recent = Before.Since(Seen.At - WetWithin).ToList();
-            return recent.Count > 0
-                && Seen.HumidityPercent - recent.Min(r => r.HumidityPercent) >= WetHumidityPercent
-                && recent.Max(r => r.SurfaceCelsius) - Celsius >= WetFellKelvin;
-        }
-
         /// <summary>The same for minutes, while the ground is expected to move or a neighbour does.</summary>
         public bool StandsStill()
         {
@@ -171,13 +162,15 @@ public static class ReadingJudgement
             var falls = Before.FellFrom is { } from ? Celsius < Followed(from) - ReturnKelvin : Falls();
             // What jumped up may fall back.
             falls &= !(Celsius >= Before.BeforeJump?.SurfaceCelsius - ReturnKelvin);
-            return (falls ? Doubt.Spike : Doubt.None) | (IsUnder() ? Doubt.Disagrees : Doubt.None);
+            return (falls ? Doubt.Spike : Doubt.None) | (IsUnder() ? Doubt.Disagrees : Doubt.None) | Inherited();
         }
 
         /// <summary>What explains it.</summary>
         public Explanation ExplainedBy()
         {
-            if (Before.Since(Seen.At - SpotEvidence.Reach).Max(r => r.AirCelsius) - Seen.AirCelsius >= AirFellKelvin)
+            // Evening air falls as far, over ground that a van shades: a neighbour in the sun knows better.
+            if (Before.Since(Seen.At - SpotEvidence.Reach).Max(r => r.AirCelsius) - Seen.AirCelsius >= AirFellKelvin
+                && Around.Neighbours.All(n => Newest(n) is not { } newest || IsUnderItsOwn(n, newest) || Fell(n, newest) >= FellKelvin))
                 return Explanation.AirFell;
             var light = Before.Recent.Max(r => r.LightLux);
             if (SunIsUp && (Around.SunFraction <= DullFraction || (light > 0 && Seen.LightLux <= DullFraction * light)))
@@ -185,12 +178,12 @@ public static class ReadingJudgement
             if (Around.Neighbours.Any(GoesTheSameWay))
                 return Explanation.NeighbourAgrees;
             var canBeAsked = Around.Neighbours.Any(n => Newest(n) is not null) || (SunIsUp && Around.SunFraction >= BrightFraction);
-            return !canBeAsked && Seen.At - Before.DoubtedSince >= CoolingGround.TimeToFall(Spot, FallKelvin ?? 0, Seen.At) + Wait
+            return !canBeAsked && Seen.At - Before.DoubtedSince >= CoolingGround.TimeToFall(Spot, FallKelvin ?? double.PositiveInfinity, Seen.At) + Wait
                 ? Explanation.HasHeld
                 : Explanation.None;
         }
 
-        /// <summary>[K] From where it was, or else from what is expected.</summary>
+        /// <summary>[K] From where it was, or else from what is expected; <c>null</c> where neither is known.</summary>
         private double? FallKelvin => (Before.FellFrom?.SurfaceCelsius ?? Around.Expected?.SurfaceCelsius) - Celsius;
 
         private bool Falls()
@@ -207,9 +200,21 @@ public static class ReadingJudgement
         private bool IsUnder() => Around.Expected is { } expected && Celsius < expected.LowerCelsius
             && expected.LowerCelsius > GroundWords.ComfortableFromCelsius && SunIsUp && !(Seen.At < Before.AcceptedUntil);
 
+        /// <summary>What it was doubted of before all that is remembered, until it has come back from where nobody knows.</summary>
+        private Doubt Inherited()
+        {
+            if (Before.DoubtedBefore == Doubt.None || Celsius - Robust.Median([.. Before.Recent.Select(r => r.SurfaceCelsius)]) >= RisenKelvin)
+                return Doubt.None;
+            // Where something is expected that speaks, and by night nothing lies under it.
+            return Around.Expected is null && SunIsUp ? Before.DoubtedBefore : Before.DoubtedBefore & ~Doubt.Disagrees;
+        }
+
         /// <summary>[°C] Where it fell from, lower by as much as less is expected now.</summary>
         private double Followed(SeenSurface from) =>
             from.SurfaceCelsius + Math.Min(0, Seen.ExpectedCelsius - from.ExpectedCelsius ?? 0);
+
+        /// <summary>Since when neighbours are asked, UTC.</summary>
+        private DateTimeOffset Began => Before.FellFrom?.At ?? Seen.At - Together;
 
         private SeenSurface? Newest(SpotEvidence neighbour) =>
             neighbour.Recent.LastOrDefault(r => (Seen.At - r.At).Duration() <= Fresh && !r.Doubt.HasFlag(Doubt.Stuck));
@@ -218,15 +223,29 @@ public static class ReadingJudgement
         {
             if (Newest(neighbour) is not { } newest)
                 return false;
-            // One that has been doubted for long is no witness.
-            var isWitness = !(Before.DoubtedSince - neighbour.DoubtedSince > Together);
-            if (isWitness && SunIsUp && newest.SurfaceCelsius <= (newest.ExpectedCelsius + newest.LowerCelsius) / 2)
+            if (IsUnderItsOwn(neighbour, newest))
                 return true;
-            var began = Before.FellFrom?.At ?? Seen.At - Together;
-            var own = (Before.FellFrom ?? Before.Near(began, TimeSpan.FromMinutes(10)))?.SurfaceCelsius - Celsius;
-            var other = neighbour.Near(began, TimeSpan.FromMinutes(10))?.SurfaceCelsius - newest.SurfaceCelsius;
-            return own > 0 && other >= Math.Max(NeighbourFellKelvin, NeighbourShare * own.Value);
+            var own = FellBeyondExpected(Before.FellFrom ?? Before.Near(Began, NearBy), Seen);
+            return own > 0 && Fell(neighbour, newest) >= Math.Max(NeighbourFellKelvin, NeighbourShare * own.Value);
         }
+
+        // One that has been doubted for long is no witness.
+        private bool IsUnderItsOwn(SpotEvidence neighbour, SeenSurface newest) =>
+            SunIsUp && newest.SurfaceCelsius < newest.LowerCelsius && !(Before.DoubtedSince - neighbour.DoubtedSince > Together);
+
+        /// <summary>[K] How far a neighbour fell meanwhile; <c>null</c> where it is not known.</summary>
+        private double? Fell(SpotEvidence neighbour, SeenSurface newest)
+        {
+            var from = neighbour.Near(Began, NearBy);
+            // After a start only since it is known again what is expected: before that it may be the evening.
+            if (from is { ExpectedCelsius: null } && newest.ExpectedCelsius is not null)
+                from = neighbour.Recent.FirstOrDefault(r => r.At > from.At && r.ExpectedCelsius is not null);
+            return FellBeyondExpected(from, newest);
+        }
+
+        /// <summary>[K] A fall less what was expected of it, as in the evening.</summary>
+        private static double? FellBeyondExpected(SeenSurface? from, SeenSurface to) =>
+            from?.SurfaceCelsius - to.SurfaceCelsius - Math.Max(0, from?.ExpectedCelsius - to.ExpectedCelsius ?? 0);
 
         private static double Span(IReadOnlyList<double> values) => values.Count == 0 ? 0 : values.Max() - values.Min();
     }

@@ -21,6 +21,11 @@ public sealed record SpotEvidence
     private const double CheckedKelvin = 3;
     private static readonly TimeSpan CheckedWithin = TimeSpan.FromMinutes(10);
 
+    private const double WetHumidityPercent = 10;
+    private const double WetFellKelvin = 3;
+    private static readonly TimeSpan WetWithin = TimeSpan.FromMinutes(15);
+    private static readonly TimeSpan DriesIn = TimeSpan.FromHours(2);
+
     /// <summary>Nothing was seen.</summary>
     public static readonly SpotEvidence None = new();
 
@@ -35,6 +40,9 @@ public sealed record SpotEvidence
 
     /// <summary>From where it fell faster than ground can cool; <c>null</c> where it did not.</summary>
     public SeenSurface? FellFrom { get; init; }
+
+    /// <summary>What is doubted of all that is remembered: from where it fell, and since when, is not known. It stays until it has come back or is explained.</summary>
+    public Doubt DoubtedBefore { get; init; }
 
     /// <summary>Where it was before it jumped up: it may fall back there.</summary>
     public SeenSurface? BeforeJump { get; init; }
@@ -63,6 +71,12 @@ public sealed record SpotEvidence
             if (reading is not { SurfaceCelsius: { } celsius, Quality: not ReadingQuality.Rejected } || reading.MeasuredAt <= evidence.NewestAt)
                 continue;
             var seen = Seen(reading, celsius);
+            var isWet = reading.Doubt.HasFlag(Doubt.Wet);
+            // All of the hour is kept as wet: what began it, and each sign that came after, has to be found again.
+            if (isWet && (!(seen.At < evidence.WetUntil) || evidence.LooksWet(seen)))
+                evidence = evidence with { WetUntil = seen.At + WetLasts };
+            else if (!isWet && evidence.WetUntil <= seen.At)
+                evidence = evidence.Dried(seen.At);
             evidence = evidence.With(seen);
             if (reading.Quality == ReadingQuality.Good)
             {
@@ -75,7 +89,9 @@ public sealed record SpotEvidence
                 {
                     DoubtedSince = evidence.DoubtedSince ?? seen.At,
                     FellFrom = evidence.FellFrom ?? (fell ? evidence.Level : null),
-                    WetUntil = reading.Doubt.HasFlag(Doubt.Wet) ? evidence.WetUntil ?? seen.At + WetLasts : evidence.WetUntil,
+                    // That it may be cooler was over by then.
+                    AcceptedUntil = isWet ? evidence.AcceptedUntil : null,
+                    DoubtedBefore = evidence.Level is null ? evidence.DoubtedBefore | (reading.Doubt & (Doubt.Spike | Doubt.Disagrees)) : evidence.DoubtedBefore,
                 };
             }
         }
@@ -91,6 +107,7 @@ public sealed record SpotEvidence
         Level = Recent.Count > 0 ? Recent[^1] : Level,
         DoubtedSince = null,
         FellFrom = null,
+        DoubtedBefore = Doubt.None,
         AcceptedUntil = at + AcceptedFor,
         FallExplained = true,
     };
@@ -132,7 +149,20 @@ public sealed record SpotEvidence
 
     internal SpotEvidence With(SeenSurface seen) => this with { Recent = [.. Recent.Where(r => seen.At - r.At <= Reach), seen] };
 
-    internal SpotEvidence Believing(SeenSurface seen) => this with { Level = seen, DoubtedSince = null, FellFrom = null };
+    internal SpotEvidence Believing(SeenSurface seen) => this with { Level = seen, DoubtedSince = null, FellFrom = null, DoubtedBefore = Doubt.None };
+
+    /// <summary>The time is over in which wet ground says nothing; as cool as it is now it may be for a while.</summary>
+    internal SpotEvidence Dried(DateTimeOffset at) =>
+        this with { WetUntil = null, DoubtedSince = null, FellFrom = null, DoubtedBefore = Doubt.None, AcceptedUntil = at + DriesIn };
+
+    /// <summary>Whether humidity jumped while the surface dropped.</summary>
+    internal bool LooksWet(SeenSurface seen)
+    {
+        var recent = Since(seen.At - WetWithin).ToList();
+        return recent.Count > 0
+            && seen.HumidityPercent - recent.Min(r => r.HumidityPercent) >= WetHumidityPercent
+            && recent.Max(r => r.SurfaceCelsius) - seen.SurfaceCelsius >= WetFellKelvin;
+    }
 
     /// <summary>The readings of a last time, oldest first.</summary>
     internal IEnumerable<SeenSurface> Since(DateTimeOffset first) => Recent.Where(r => r.At >= first);

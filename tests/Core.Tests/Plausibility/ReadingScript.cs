@@ -15,6 +15,8 @@ internal sealed class ReadingScript(Spot? spot = null)
     // Ferngate's summer time is five hours behind UTC.
     private static readonly DateTimeOffset Midnight = new(2026, 7, 14, 5, 0, 0, TimeSpan.Zero);
 
+    private readonly List<Reading> _judged = [];
+
     public Spot Spot { get; } = spot ?? Plaza;
 
     public SpotEvidence Evidence { get; set; } = SpotEvidence.None;
@@ -40,6 +42,9 @@ internal sealed class ReadingScript(Spot? spot = null)
     public IReadOnlyList<ReadingScript> Neighbours { get; set; } = [];
 
     public static DateTimeOffset Clock(string clock) => Midnight + TimeSpan.Parse(clock, CultureInfo.InvariantCulture);
+
+    /// <summary>What is remembered after a start, which reads two hours back.</summary>
+    public SpotEvidence Restarted(string clock) => SpotEvidence.Of(_judged.Where(r => Clock(clock) - r.MeasuredAt <= TimeSpan.FromHours(2)));
 
     /// <summary>Reads it once.</summary>
     public ReadingScript At(string clock, double celsius) => At(Clock(clock), celsius);
@@ -88,6 +93,7 @@ internal sealed class ReadingScript(Spot? spot = null)
             Neighbours = [.. Neighbours.Select(n => n.Evidence)],
         });
         (Evidence, Last, Explanation) = (judged.Evidence, judged.Reading, judged.Explanation);
+        _judged.Add(judged.Reading);
         return this;
     }
 }
