@@ -85,9 +85,9 @@ internal sealed class CheckStore(
             Note = c.Note,
         }));
         await db.SaveChangesAsync(cancellationToken);
-        foreach (var check in fresh.Where(c => (now - c.At).Duration() <= OfNow))
+        // What is doubted may be right after all. In a van's shade, or on wet ground, the two agree and say nothing of the ground beside.
+        foreach (var check in fresh.Where(c => c.Ground == CheckedGround.Sun && (now - c.At).Duration() <= OfNow))
         {
-            // What is doubted may be right after all.
             if (judge.DoubtedSince(check.Spot) is not null && catalogue.Find(check.Spot) is { } spot)
                 judge.Check(check.Spot, check.At, await comparison.ReferenceAsync(spot, check, cancellationToken));
         }

@@ -94,19 +94,24 @@ public sealed class DoubtedReadingsTests
             await MinuteAsync(server, 34, 31);
         Assert.NotEqual(Doubt.None, server.Get<ISpotBoard>().Find(NorthGate.Id)!.Doubt);
 
-        using var walker = await server.BrowserOfAsync(Role.Walker, "Ines");
-        using var answer = await walker.PostAsync("/checks/new", "check", new Dictionary<string, string>
-        {
-            ["spot"] = NorthGate.Id.Value,
-            ["temperature"] = "34.5",
-            ["unit"] = "celsius",
-            ["ground"] = "shade",
-            ["thermometer"] = "Handy 2",
-            ["emissivity"] = "",
-        });
-        Assert.Equal(HttpStatusCode.Redirect, answer.StatusCode);
+        await CheckAsync(server, "sun");
         await MinuteAsync(server, 34, 31);
         await server.SeenAsync(NorthGate, s => s is { Doubt: Doubt.None, Estimated: false });
+    }
+
+    [Fact]
+    public async Task A_check_by_hand_in_the_shade_of_the_van_or_on_wet_ground_leaves_the_doubt()
+    {
+        await using var server = await HotNoonAsync();
+        for (var i = 0; i < 10; i++)
+            await MinuteAsync(server, 34, 31);
+        foreach (var ground in new[] { "shade", "wet" })
+        {
+            await CheckAsync(server, ground);
+            await MinuteAsync(server, 34, 31);
+            var shown = await server.SeenAsync(NorthGate, s => s.Now == server.Time.GetUtcNow());
+            Assert.True(shown is { Estimated: true } && shown.Doubt.HasFlag(Doubt.Disagrees), $"{ground}: {shown}");
+        }
     }
 
     [Fact]
@@ -262,6 +267,22 @@ public sealed class DoubtedReadingsTests
             ReadingPack.Write([.. new[] { (Green, green + wave), (NorthGate, plaza + wave), (QuarrySteps, mark) }.Select(s => Good(s.Item1, now, s.Item2, air) with { HumidityPercent = humidity })]),
             new PackOrigin(new PackNumber("boot", (long)(now - DateTimeOffset.UnixEpoch).TotalMinutes), TimeSpan.Zero, false));
         await server.SeenAsync(QuarrySteps, s => s.SurfaceCelsius == mark);
+    }
+
+    /// <summary>Holds a thermometer against the plaza that shows 34.5 °C.</summary>
+    private static async Task CheckAsync(RunningServer server, string ground)
+    {
+        using var walker = await server.BrowserOfAsync(Role.Walker, $"Ines of the {ground}");
+        using var answer = await walker.PostAsync("/checks/new", "check", new Dictionary<string, string>
+        {
+            ["spot"] = NorthGate.Id.Value,
+            ["temperature"] = "34.5",
+            ["unit"] = "celsius",
+            ["ground"] = ground,
+            ["thermometer"] = "Handy 2",
+            ["emissivity"] = "",
+        });
+        Assert.Equal(HttpStatusCode.Redirect, answer.StatusCode);
     }
 
     private static async Task<string> PageAsync(HttpClient browser, string path) =>
