@@ -3,6 +3,7 @@ using PavementWatch.Core.Offsets;
 using PavementWatch.Core.Plausibility;
 using PavementWatch.Core.Readings;
 using PavementWatch.Core.Surfaces;
+using PavementWatch.Server.Hosting;
 using PavementWatch.Server.Store;
 
 namespace PavementWatch.Server.Plausibility;
@@ -22,7 +23,12 @@ internal sealed class ReadingJudge(IReadingStore store, DoubtMetrics metrics, Ti
     private static readonly TimeSpan LoadAgainAfter = TimeSpan.FromMinutes(1);
     private static readonly TimeSpan LongestLoad = TimeSpan.FromSeconds(1);
 
+    // Less is no matter for spans of minutes.
+    private static readonly TimeSpan ClockWasSet = TimeSpan.FromSeconds(1);
+
     private readonly ConcurrentDictionary<SpotId, JudgedSpot> _spots = [];
+    private readonly ClockSteps _clock = new(time);
+    private readonly Lock _following = new();
 
     /// <summary>When the store was last asked in vain.</summary>
     private long _hungAt;
@@ -33,6 +39,7 @@ internal sealed class ReadingJudge(IReadingStore store, DoubtMetrics metrics, Ti
     /// <param name="sunFraction">[fraction] Measured sun over that of a clear sky; <c>null</c> where it is not measured.</param>
     public void Expect(Spot spot, SurfaceEstimate? expected, double? sunFraction)
     {
+        FollowClock();
         var judged = _spots.GetOrAdd(spot.Id, static (_, added) => new JudgedSpot(added), spot);
         if (!judged.Spot.HasGroundOf(spot))
             judged.Change(_ => SpotEvidence.None);
@@ -50,6 +57,7 @@ internal sealed class ReadingJudge(IReadingStore store, DoubtMetrics metrics, Ti
     {
         if (!_spots.TryGetValue(reading.Spot, out var spot))
             return reading;
+        FollowClock();
         await spot.OneAtATime.WaitAsync();
         try
         {
@@ -89,6 +97,7 @@ internal sealed class ReadingJudge(IReadingStore store, DoubtMetrics metrics, Ti
     {
         if (_spots.GetValueOrDefault(spot) is not { Evidence.DoubtedSince: not null } judged)
             return false;
+        FollowClock();
         judged.Change(e => e.Explained(time.GetUtcNow()));
         return true;
     }
@@ -97,19 +106,34 @@ internal sealed class ReadingJudge(IReadingStore store, DoubtMetrics metrics, Ti
     /// <param name="spot">The spot.</param>
     /// <param name="at">When, UTC.</param>
     /// <param name="celsius">[°C] The ground by the thermometer.</param>
-    public void Check(SpotId spot, DateTimeOffset at, double celsius) => _spots.GetValueOrDefault(spot)?.Change(e => e.Checked(at, celsius));
-
-    /// <summary>The clock was set back: what was seen is as old as it was.</summary>
-    public void ClockWasSetBack(TimeSpan by)
+    public void Check(SpotId spot, DateTimeOffset at, double celsius)
     {
-        foreach (var spot in _spots.Values)
-            spot.Change(e => e.Later(-by));
+        FollowClock();
+        _spots.GetValueOrDefault(spot)?.Change(e => e.Checked(at, celsius));
     }
 
     public void Dispose()
     {
         foreach (var spot in _spots.Values)
             spot.Dispose();
+    }
+
+    /// <summary>What was seen, and how long it is doubted, is as old as it was before a clock was set. After a sleep a doubt only lasts longer.</summary>
+    /// <remarks>Here and not when the watch sees it: the first reading after is judged before the watch hears of it.</remarks>
+    private void FollowClock()
+    {
+        lock (_following)
+        {
+            var ahead = _clock.Look(ClockWasSet);
+            if (ahead == TimeSpan.Zero)
+                return;
+            foreach (var spot in _spots.Values)
+            {
+                spot.Change(e => e.Later(ahead));
+                if (spot.Expectation is { ToldAt: var told } expectation && told > DateTimeOffset.MinValue)
+                    spot.Expectation = expectation with { ToldAt = told + ahead };
+            }
+        }
     }
 
     private void Count(JudgedSpot spot, JudgedReading judged, Surroundings around)

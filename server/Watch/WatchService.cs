@@ -161,8 +161,6 @@ internal sealed class WatchService(
             logger.ClockLeapt(ahead);
             if (ahead > TimeSpan.Zero)
                 book.ClockLeaptAhead(ahead);
-            else
-                judge.ClockWasSetBack(-ahead);
             foreach (var watch in _watches.Values)
             {
                 if (ahead < TimeSpan.Zero)

@@ -6,6 +6,7 @@ using PavementWatch.Server.Database;
 using PavementWatch.Server.Gateways;
 using PavementWatch.Server.Ingest;
 using PavementWatch.Server.Notifications;
+using PavementWatch.Server.Plausibility;
 using PavementWatch.Server.Tests.Api;
 using static PavementWatch.Server.Tests.Api.RunningServer;
 
@@ -99,6 +100,42 @@ public sealed class ClockSetTests
         }
 
         Assert.Equal([AlertReason.ReadingsOverLimit], await ToldAsync(server));
+    }
+
+    [Theory]
+    [InlineData(58, 30, 30, 240)]
+    [InlineData(58, 30, 30, -240)]
+    // Wet, as the humidity jumps.
+    [InlineData(47, 33, 80, 240)]
+    public async Task A_doubt_is_no_older_for_a_clock_that_is_set(double celsius, double doubtedCelsius, double humidity, int minutes)
+    {
+        var (clock, number) = (new CalendarThatIsSet(Noon), 0);
+        await using var server = await StartAsync(time: clock);
+        await server.Get<GatewayStore>().SetGatewayAsync(Gate, "secret", [NorthGate.Id], Cancel);
+        // The gateway's clock, which nobody sets.
+        var began = clock.GetTimestamp();
+        async Task<DateTimeOffset?> MeasureAsync(double surface, double percent)
+        {
+            await server.Get<IngestPipeline>().AcceptAsync(
+                Gate,
+                ReadingPack.Write([Good(NorthGate, Noon + clock.GetElapsedTime(began), surface) with { HumidityPercent = percent }]),
+                new PackOrigin(new PackNumber("boot", ++number), TimeSpan.Zero, false));
+            return server.Get<ReadingJudge>().DoubtedSince(NorthGate.Id);
+        }
+
+        await server.MinuteAsync(NorthGate);
+        Assert.Null(await MeasureAsync(celsius, 30));
+        await server.MinuteAsync(NorthGate);
+        var since = await MeasureAsync(doubtedCelsius, humidity);
+        Assert.Equal(clock.GetUtcNow(), since);
+
+        clock.Set(TimeSpan.FromMinutes(minutes));
+        clock.Advance(TimeSpan.FromSeconds(10));
+        since += TimeSpan.FromMinutes(minutes);
+        // Judged before the watch has looked at the clock, and after.
+        Assert.Equal(since, await MeasureAsync(doubtedCelsius, humidity));
+        await server.MinuteAsync(NorthGate);
+        Assert.Equal(since, await MeasureAsync(doubtedCelsius, humidity));
     }
 
     private static async Task<IReadOnlyList<AlertReason>> ToldAsync(RunningServer server)
