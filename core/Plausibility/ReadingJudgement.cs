@@ -74,8 +74,9 @@ public static class ReadingJudgement
             return new JudgedReading(before, reading, Explanation.None);
 
         var seen = SpotEvidence.Seen(reading, celsius) with { ExpectedCelsius = around.Expected?.SurfaceCelsius, LowerCelsius = around.Expected?.LowerCelsius };
+        // A wetness that is over by then explains nothing that comes after the heat.
         if (celsius >= spot.LimitCelsius)
-            return AsSent(before, seen, reading, spot);
+            return AsSent(before.WetUntil <= seen.At ? before with { WetUntil = null } : before, seen, reading, spot);
 
         var moment = new Moment(before, seen, reading, spot, around);
         var wetUntil = before.LooksWet(seen) ? seen.At + SpotEvidence.WetLasts : before.WetUntil;

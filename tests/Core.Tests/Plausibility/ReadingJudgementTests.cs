@@ -266,6 +266,17 @@ public sealed class ReadingJudgementTests
     }
 
     [Fact]
+    public void Wetness_that_ended_while_it_was_too_hot_explains_no_van_after_it()
+    {
+        var plaza = new ReadingScript { Expected = (58, 6), Sun = 0.9 }.Each("13:00", "13:29", 47);
+        plaza.Humidity = 75;
+        plaza.Each("13:30", "13:31", 33).Expect(Doubt.Wet);
+        plaza.Each("13:50", "15:00", 58);
+        plaza.At("15:01", 34);
+        plaza.Expect(Doubt.Spike | Doubt.Disagrees);
+    }
+
+    [Fact]
     public void Without_a_fit_that_has_learnt_only_physics_speaks() =>
         new ReadingScript().Along("13:00", "14:00", 58, 35).Expect(Doubt.None);
 
