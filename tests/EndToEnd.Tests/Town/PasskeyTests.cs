@@ -67,7 +67,7 @@ public sealed class PasskeyTests(RunningTown town, BrowserFixture browser)
         var link = await phone.Page.Locator("#new-link").TextContentAsync();
         Assert.Contains("/enter/", link, StringComparison.Ordinal);
         await phone.Page.GetByRole(AriaRole.Button, new() { Name = "Copy the link" }).ClickAsync();
-        await Expect(phone.Page.GetByRole(AriaRole.Status)).ToContainTextAsync("Copied");
+        await Expect(phone.Page.Locator("#new-link-said")).ToContainTextAsync("Copied");
         Assert.Equal(link, await phone.Page.EvaluateAsync<string>("() => navigator.clipboard.readText()"));
     }
 
