@@ -21,7 +21,7 @@ internal sealed class HeldRegistry : DbTransactionInterceptor
 
     public void CountAnew() => _changes.CountAnew();
 
-    /// <summary>The next transaction does not begin until <see cref="Release"/>; those after it do.</summary>
+    /// <summary>The next transaction of changes does not begin until <see cref="Release"/>; those after it do, and those of others.</summary>
     public void HoldNext() => Volatile.Write(ref _isHeld, 1);
 
     public void Release() => _released.SetResult();
@@ -31,7 +31,8 @@ internal sealed class HeldRegistry : DbTransactionInterceptor
     public override async ValueTask<InterceptionResult<DbTransaction>> TransactionStartingAsync(
         DbConnection connection, TransactionStartingEventData eventData, InterceptionResult<DbTransaction> result, CancellationToken cancellationToken = default)
     {
-        if (Interlocked.Exchange(ref _isHeld, 0) == 1)
+        // Whose it is only its caller tells: an outbox or a fault may have something to write at the same time.
+        if (Environment.StackTrace.Contains("WriteTogetherAsync", StringComparison.Ordinal) && Interlocked.Exchange(ref _isHeld, 0) == 1)
         {
             _arrived.SetResult();
             await _released.Task.WaitAsync(cancellationToken);
