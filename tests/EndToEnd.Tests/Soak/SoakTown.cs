@@ -1,4 +1,5 @@
 using System.Collections.Concurrent;
+using System.Data.Common;
 using System.Diagnostics;
 using System.Globalization;
 using System.Net;
@@ -417,6 +418,10 @@ internal sealed class SoakTown : IAsyncDisposable
         {
             if (await TriedAsync("person link Ines") is { } said)
                 _enter = LinkIn(said);
+        }
+        catch (Exception full) when (full is DbException || full.InnerException is DbException)
+        {
+            // A full disk takes no new link; the walker asks again.
         }
         finally
         {
