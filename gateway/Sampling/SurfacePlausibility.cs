@@ -1,4 +1,5 @@
 using PavementWatch.Core.Readings;
+using PavementWatch.Core.Surfaces;
 
 namespace PavementWatch.Gateway.Sampling;
 
@@ -45,6 +46,7 @@ internal sealed class SurfacePlausibility(double effusivity)
     // Asphalt on a clear evening. Computed ourselves, see AllClear.
     private const double CoolingKelvinPerHour = 6;
     private static readonly TimeSpan Memory = TimeSpan.FromMinutes(5);
+    private static readonly TimeSpan LongestCooling = TimeSpan.FromDays(1);
 
     private (DateTimeOffset At, double Celsius)? _level;
     private (double Celsius, int Count)? _jumped;
@@ -61,7 +63,7 @@ internal sealed class SurfacePlausibility(double effusivity)
     /// <param name="time">More than zero.</param>
     /// <returns>[K] More than 0.</returns>
     public double MostChangeKelvin(TimeSpan time) =>
-        2 * MostFluxWattsPerSquareMeter * Math.Sqrt(time.TotalSeconds / Math.PI) / effusivity;
+        StepHeating.RiseKelvin(MostFluxWattsPerSquareMeter, effusivity, time);
 
     /// <summary>Judges an interval that is over, and remembers it.</summary>
     /// <param name="summary">It.</param>
@@ -118,11 +120,9 @@ internal sealed class SurfacePlausibility(double effusivity)
         && summary.End - before.At <= FallDoubted && summary.CentreCelsius >= before.Celsius - AgreeingKelvin;
 
     /// <summary><see cref="MostChangeKelvin"/> turned round.</summary>
-    private TimeSpan TimeToCool(double kelvin)
-    {
-        var root = kelvin * effusivity / (2 * MostFluxWattsPerSquareMeter);
-        return TimeSpan.FromSeconds(Math.Min(Math.PI * root * root, TimeSpan.SecondsPerDay));
-    }
+    private TimeSpan TimeToCool(double kelvin) => kelvin < MostChangeKelvin(LongestCooling)
+        ? StepHeating.TimeToRise(kelvin, MostFluxWattsPerSquareMeter, effusivity)
+        : LongestCooling;
 
     private Doubt Passing(SurfaceSummary summary)
     {
