@@ -36,8 +36,11 @@ public sealed record AlertDecision(
     /// <summary>When the last good reading was taken, UTC, where there was one.</summary>
     public DateTimeOffset? LastGoodAt { get; init; }
 
+    /// <summary>Reasons that tell that a hot spell is over.</summary>
+    public static IReadOnlyList<AlertReason> AllClears { get; } = [AlertReason.UnderLongEnough, AlertReason.EstimateUnderLongEnough, AlertReason.UnderRaisedLimit];
+
     /// <summary>Whether this tells that a hot spell is over.</summary>
-    public bool IsOver => Because is AlertReason.UnderLongEnough or AlertReason.EstimateUnderLongEnough or AlertReason.UnderRaisedLimit;
+    public bool IsOver => AllClears.Contains(Because);
 
     /// <summary>Whether this warns: the ground is, may be or will be too hot.</summary>
     public bool IsWarning => Warns(Because);

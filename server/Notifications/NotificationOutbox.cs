@@ -166,8 +166,7 @@ internal sealed class NotificationOutbox(
         || (AllClears(db).Any(e => e.Id == n.EventId)
             && db.Set<AlertEventRow>().Any(newer => newer.SpotId == n.SpotId && newer.Side == n.Side && newer.Id > n.EventId && newer.Notified)));
 
-    private static IQueryable<AlertEventRow> AllClears(RegistryDb db) => db.Set<AlertEventRow>().Where(
-        e => e.Because == AlertReason.UnderLongEnough || e.Because == AlertReason.EstimateUnderLongEnough || e.Because == AlertReason.UnderRaisedLimit);
+    private static IQueryable<AlertEventRow> AllClears(RegistryDb db) => db.Set<AlertEventRow>().Where(e => AlertDecision.AllClears.Contains(e.Because));
 
     private async Task<bool> TrySetAsideAsync(RegistryDb db, DateTimeOffset now, CancellationToken cancellationToken)
     {
