@@ -4,6 +4,7 @@ using PavementWatch.Core.Alerts;
 using PavementWatch.Core.Surfaces;
 using PavementWatch.Dashboards.Texts;
 using PavementWatch.Server.Database;
+using PavementWatch.Server.Devices;
 using PavementWatch.Server.Notifications;
 using PavementWatch.Server.Notifications.WebPush;
 
@@ -39,9 +40,8 @@ internal sealed class StandingNews(
         var changes = told.Values.Select(e => e.Id).ToList();
         var messages = (await db.Notifications.AsNoTracking().Where(n => changes.Contains(n.EventId)).Select(n => new { n.Id, n.EventId, n.SubscriptionId, n.Standing })
             .ToListAsync(cancellationToken)).ToDictionary(n => (n.EventId, n.SubscriptionId));
-        var units = await ReadersUnits.FindAsync(db, theirs.SelectMany(t => t.Devices).Select(d => d.PersonId), cancellationToken);
         var expired = new List<Guid>();
-        var rows = new List<NotificationRow>();
+        var untold = new List<(Standing Spot, PushSubscriptionRow Device, AlertEventRow Change)>();
         foreach (var (spot, devices) in theirs)
         {
             // What walkers were told last of the spot and side; after an all-clear nothing stands until it is told.
@@ -54,15 +54,17 @@ internal sealed class StandingNews(
                     continue;
                 if (message is not null)
                     expired.Add(message.Id);
-                rows.Add(news.Row(device, Body(spot, change.At, units.GetValueOrDefault(device.PersonId), now), change.Id, now));
+                untold.Add((spot, device, change));
             }
         }
 
-        if (rows.Count == 0)
+        // Mostly nobody is left to be told.
+        if (untold.Count == 0)
             return;
+        var units = await ReadersUnits.FindAsync(db, untold.Select(u => u.Device.PersonId), cancellationToken);
         await using var together = await db.Database.BeginTransactionAsync(cancellationToken);
         await db.Notifications.Where(n => expired.Contains(n.Id) && n.Standing == NotificationStanding.Expired).ExecuteDeleteAsync(cancellationToken);
-        db.Notifications.AddRange(rows);
+        db.Notifications.AddRange(untold.Select(u => news.Row(u.Device, Body(u.Spot, u.Change.At, units.GetValueOrDefault(u.Device.PersonId), now), u.Change.Id, now)));
         await db.SaveChangesAsync(cancellationToken);
         await together.CommitAsync(cancellationToken);
         outbox.Call();
