@@ -52,7 +52,6 @@ public sealed record Recalibration(RecalibrationKind Kind, double Gain, double O
     private static Recalibration Of(
         IReadOnlyList<ComparedPair> pairs, MethodAgreement agreement, AgreementThresholds thresholds, double confidenceFraction)
     {
-
         var remaining = agreement.DeviationKelvin * Math.Sqrt((agreement.Count - 1.0) / agreement.Count);
         var span = pairs.Max(p => p.CheckedCelsius) - pairs.Min(p => p.CheckedCelsius);
         if (span >= thresholds.LeastSpanKelvin)

@@ -43,13 +43,16 @@ internal static class SqliteFile
         ) WITHOUT ROWID;
         """;
 
+    // As Reading.HasSoundAir.
+    private const string HasSoundAir = "(quality = 'good' OR (quality = 'suspect' AND doubt NOT LIKE '%clock%' AND doubt NOT LIKE '%out-of-range%'))";
+
     /// <summary>What a step keeps of its readings, in the order of the table's columns.</summary>
-    public const string StepOfReadings = """
+    public const string StepOfReadings = $"""
         SUM(quality = 'good'), COUNT(*),
             AVG(CASE WHEN quality = 'good' THEN surface_celsius END),
             MAX(CASE WHEN quality = 'good' THEN surface_celsius END),
-            AVG(CASE WHEN (quality = 'good' OR (quality = 'suspect' AND doubt NOT LIKE '%clock%' AND doubt NOT LIKE '%out-of-range%')) THEN air_celsius END),
-            AVG(CASE WHEN (quality = 'good' OR (quality = 'suspect' AND doubt NOT LIKE '%clock%' AND doubt NOT LIKE '%out-of-range%')) THEN humidity_percent END),
+            AVG(CASE WHEN {HasSoundAir} THEN air_celsius END),
+            AVG(CASE WHEN {HasSoundAir} THEN humidity_percent END),
             AVG(CASE WHEN quality = 'suspect' AND doubt = 'sensor-heating' THEN surface_celsius END),
             GROUP_CONCAT(DISTINCT CASE WHEN doubt <> '' THEN doubt END)
         """;
