@@ -89,8 +89,9 @@ public sealed class ClockSetTests
             }
         }
 
+        // By the readings, or by the estimate where a look at a busy moment came before the second of them.
         await HotAsync(3);
-        Assert.Equal([AlertReason.ReadingsOverLimit], await ToldAsync(server));
+        var told = Assert.Single(await ToldAsync(server));
 
         foreach (var hours in new[] { 2, -2, 2, -2 })
         {
@@ -99,7 +100,7 @@ public sealed class ClockSetTests
             await HotAsync(4);
         }
 
-        Assert.Equal([AlertReason.ReadingsOverLimit], await ToldAsync(server));
+        Assert.Equal(told, Assert.Single(await ToldAsync(server)));
     }
 
     [Theory]
