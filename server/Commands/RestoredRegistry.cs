@@ -42,6 +42,8 @@ internal static class RestoredRegistry
         var messages = await ExpireAsync(db.Notifications, cancellationToken) + await ExpireAsync(db.BusinessNotices, cancellationToken);
         await db.AlertEvents.Where(e => e.Unseen == UnseenStanding.Watched)
             .ExecuteUpdateAsync(set => set.SetProperty(e => e.Unseen, UnseenStanding.Settled), cancellationToken);
+        await db.ConcernedWalkers.Where(c => c.Unseen == UnseenStanding.Watched)
+            .ExecuteUpdateAsync(set => set.SetProperty(c => c.Unseen, UnseenStanding.Settled), cancellationToken);
         // What is still wrong is found and told again; of the rest the business has heard, or need not hear any more.
         await db.Faults.Where(f => f.EndedAt == null).ExecuteUpdateAsync(set => set.SetProperty(f => f.EndedAt, now), cancellationToken);
         var spots = await db.AlertMemories.ExecuteDeleteAsync(cancellationToken);

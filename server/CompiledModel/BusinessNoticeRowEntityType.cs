@@ -21,7 +21,7 @@ namespace PavementWatch.Server.CompiledModel
                 "PavementWatch.Server.Notifications.BusinessNoticeRow",
                 typeof(BusinessNoticeRow),
                 baseEntityType,
-                propertyCount: 13,
+                propertyCount: 14,
                 foreignKeyCount: 2,
                 unnamedIndexCount: 3,
                 keyCount: 1);
@@ -40,6 +40,13 @@ namespace PavementWatch.Server.CompiledModel
                 typeof(int),
                 propertyInfo: typeof(OutboxRow).GetProperty("Attempts", BindingFlags.Public | BindingFlags.Instance | BindingFlags.DeclaredOnly),
                 fieldInfo: typeof(OutboxRow).GetField("<Attempts>k__BackingField", BindingFlags.NonPublic | BindingFlags.Instance | BindingFlags.DeclaredOnly),
+                sentinel: 0);
+
+            var cameLater = runtimeEntityType.AddProperty(
+                "CameLater",
+                typeof(int),
+                propertyInfo: typeof(BusinessNoticeRow).GetProperty("CameLater", BindingFlags.Public | BindingFlags.Instance | BindingFlags.DeclaredOnly),
+                fieldInfo: typeof(BusinessNoticeRow).GetField("<CameLater>k__BackingField", BindingFlags.NonPublic | BindingFlags.Instance | BindingFlags.DeclaredOnly),
                 sentinel: 0);
 
             var channel = runtimeEntityType.AddProperty(
@@ -126,11 +133,11 @@ namespace PavementWatch.Server.CompiledModel
             runtimeEntityType.SetPrimaryKey(key);
 
             var index = runtimeEntityType.AddIndex(
-                new[] { eventId, channel },
-                unique: true);
+                new[] { standing, nextAttemptAt });
 
             var index0 = runtimeEntityType.AddIndex(
-                new[] { standing, nextAttemptAt });
+                new[] { eventId, cameLater, channel },
+                unique: true);
 
             var index1 = runtimeEntityType.AddIndex(
                 new[] { faultId, saysEnded, channel },

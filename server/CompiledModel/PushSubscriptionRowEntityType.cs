@@ -21,7 +21,7 @@ namespace PavementWatch.Server.CompiledModel
                 "PavementWatch.Server.Devices.PushSubscriptionRow",
                 typeof(PushSubscriptionRow),
                 baseEntityType,
-                propertyCount: 7,
+                propertyCount: 8,
                 navigationCount: 1,
                 foreignKeyCount: 1,
                 unnamedIndexCount: 2,
@@ -62,6 +62,14 @@ namespace PavementWatch.Server.CompiledModel
                 propertyInfo: typeof(PushSubscriptionRow).GetProperty("ForbiddenInARow", BindingFlags.Public | BindingFlags.Instance | BindingFlags.DeclaredOnly),
                 fieldInfo: typeof(PushSubscriptionRow).GetField("<ForbiddenInARow>k__BackingField", BindingFlags.NonPublic | BindingFlags.Instance | BindingFlags.DeclaredOnly),
                 sentinel: 0);
+
+            var forbiddenSince = runtimeEntityType.AddProperty(
+                "ForbiddenSince",
+                typeof(DateTimeOffset?),
+                propertyInfo: typeof(PushSubscriptionRow).GetProperty("ForbiddenSince", BindingFlags.Public | BindingFlags.Instance | BindingFlags.DeclaredOnly),
+                fieldInfo: typeof(PushSubscriptionRow).GetField("<ForbiddenSince>k__BackingField", BindingFlags.NonPublic | BindingFlags.Instance | BindingFlags.DeclaredOnly),
+                nullable: true,
+                valueConverter: new RegistryDb.UnixMilliseconds());
 
             var p256dh = runtimeEntityType.AddProperty(
                 "P256dh",

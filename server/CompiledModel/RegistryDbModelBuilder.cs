@@ -11,7 +11,7 @@ namespace PavementWatch.Server.CompiledModel
     public partial class RegistryDbModel
     {
         private RegistryDbModel()
-            : base(skipDetectChanges: false, modelId: new Guid("2022ff9a-34e8-4585-a1ec-b6b5fb94b35e"), entityTypeCount: 30)
+            : base(skipDetectChanges: false, modelId: new Guid("6ac17d4c-0b89-428b-990d-0efa770bc930"), entityTypeCount: 31)
         {
         }
 
@@ -37,6 +37,7 @@ namespace PavementWatch.Server.CompiledModel
             var gatewaySpotRow = GatewaySpotRowEntityType.Create(this);
             var alertEventRow = AlertEventRowEntityType.Create(this);
             var businessNoticeRow = BusinessNoticeRowEntityType.Create(this);
+            var concernedWalkerRow = ConcernedWalkerRowEntityType.Create(this);
             var faultRow = FaultRowEntityType.Create(this);
             var notificationRow = NotificationRowEntityType.Create(this);
             var vapidKeysRow = VapidKeysRowEntityType.Create(this);
@@ -68,6 +69,7 @@ namespace PavementWatch.Server.CompiledModel
             AlertEventRowEntityType.CreateForeignKey1(alertEventRow, spotRow);
             BusinessNoticeRowEntityType.CreateForeignKey1(businessNoticeRow, alertEventRow);
             BusinessNoticeRowEntityType.CreateForeignKey2(businessNoticeRow, faultRow);
+            ConcernedWalkerRowEntityType.CreateForeignKey1(concernedWalkerRow, alertEventRow);
             NotificationRowEntityType.CreateForeignKey1(notificationRow, alertEventRow);
             SessionRowEntityType.CreateForeignKey1(sessionRow, personRow);
             SignInLinkRowEntityType.CreateForeignKey1(signInLinkRow, personRow);
@@ -97,6 +99,7 @@ namespace PavementWatch.Server.CompiledModel
             GatewaySpotRowEntityType.CreateAnnotations(gatewaySpotRow);
             AlertEventRowEntityType.CreateAnnotations(alertEventRow);
             BusinessNoticeRowEntityType.CreateAnnotations(businessNoticeRow);
+            ConcernedWalkerRowEntityType.CreateAnnotations(concernedWalkerRow);
             FaultRowEntityType.CreateAnnotations(faultRow);
             NotificationRowEntityType.CreateAnnotations(notificationRow);
             VapidKeysRowEntityType.CreateAnnotations(vapidKeysRow);

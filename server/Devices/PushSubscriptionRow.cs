@@ -32,8 +32,11 @@ internal sealed class PushSubscriptionRow
 
     public List<FollowRow> Follows { get; init; } = [];
 
-    /// <summary>How often in a row the push service answered 403; some answer so for a dead subscription.</summary>
+    /// <summary>How many messages in a row the push service answered with 401 or 403; some answer so for a dead subscription.</summary>
     public int ForbiddenInARow { get; set; }
+
+    /// <summary>When it first answered so; <c>null</c> while it takes what it is sent.</summary>
+    public DateTimeOffset? ForbiddenSince { get; set; }
 }
 
 internal sealed class FollowRowConfiguration : IEntityTypeConfiguration<FollowRow>

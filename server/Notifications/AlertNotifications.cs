@@ -20,13 +20,24 @@ internal sealed class AlertNotifications(DevicesNear near, IOptions<Notification
         RegistryDb db, IReadOnlyList<(Spot Spot, AlertDecision Decision, int EventId, DateTimeOffset At)> changes, CancellationToken cancellationToken)
     {
         var found = await FindAsync(db, [.. changes.Select(c => (c.Spot, c.Decision, c.At))], cancellationToken);
-        foreach (var (change, (messages, _)) in changes.Zip(found))
+        foreach (var (change, (messages, walkers)) in changes.Zip(found))
+        {
             db.Notifications.AddRange(messages.Select(m => Row(m.Device, m.Body, change.EventId, change.At)));
-        return [.. found.Select(f => (f.Messages.Count, f.Walkers))];
+            PutConcerned(db, change.Decision, change.EventId, walkers, change.At);
+        }
+
+        return [.. found.Select(f => (f.Messages.Count, f.Walkers.Count))];
     }
 
-    /// <summary>Of each change a message for each device that is to be told, and how many walkers it concerns.</summary>
-    public async Task<IReadOnlyList<(IReadOnlyList<(PushSubscriptionRow Device, PushMessageBody Body)> Messages, int Walkers)>> FindAsync(
+    /// <summary>Notes whom a warning concerned when it was told, so that who comes later is known as such; the caller saves.</summary>
+    public static void PutConcerned(RegistryDb db, AlertDecision decision, int eventId, IReadOnlyCollection<int> walkers, DateTimeOffset at)
+    {
+        if (decision.IsWarning)
+            db.ConcernedWalkers.AddRange(walkers.Select(walker => new ConcernedWalkerRow { EventId = eventId, PersonId = walker, Since = at }));
+    }
+
+    /// <summary>Of each change a message for each device that is to be told, and the walkers it concerns.</summary>
+    public async Task<IReadOnlyList<(IReadOnlyList<(PushSubscriptionRow Device, PushMessageBody Body)> Messages, IReadOnlyCollection<int> Walkers)>> FindAsync(
         RegistryDb db, IReadOnlyList<(Spot Spot, AlertDecision Decision, DateTimeOffset At)> changes, CancellationToken cancellationToken)
     {
         var found = await near.FindAsync(db, [.. changes.Select(c => (c.Spot, c.At))], cancellationToken);

@@ -44,9 +44,14 @@ internal sealed record UnseenWarningNotice(
     int Event, string Spot, string SpotName, string Text, DateTimeOffset At, int Walkers, int Devices, int Sent, string Url)
     : BusinessNotice(At)
 {
+    /// <summary>Whether it is of walkers whom the warning concerns only since it was told, as by a walk that begins soon.</summary>
+    public bool CameLater { get; init; }
+
     public override string Type => "alert.unseen";
 
-    public override string Subject => $"{SpotName}: no walker's phone has shown the warning";
+    public override string Subject => CameLater
+        ? $"{SpotName}: {(Walkers == 1 ? "one more walker is" : $"{Walkers} more walkers are")} concerned, and no phone of theirs has shown the warning"
+        : $"{SpotName}: no walker's phone has shown the warning";
 
     public override string Body => Lines($"""
         {Text}
@@ -59,8 +64,8 @@ internal sealed record UnseenWarningNotice(
     private string Concerned() => Walkers switch
     {
         0 => "Which walkers are concerned could not be read, and none of them was told",
-        1 => $"One walker is concerned, and {Reason()}",
-        _ => $"{Walkers} walkers are concerned, and {Reason()}",
+        1 => $"One {(CameLater ? "more walker is concerned by now" : "walker is concerned")}, and {Reason()}",
+        _ => $"{Walkers} {(CameLater ? "more walkers are concerned by now" : "walkers are concerned")}, and {Reason()}",
     };
 
     private string Reason() => (Devices, Sent) switch

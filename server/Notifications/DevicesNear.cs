@@ -25,8 +25,8 @@ internal sealed class DevicesNear(SharedPositions positions)
     public static bool Concerns(DateTimeOffset start, int minutes, DateTimeOffset at) =>
         start <= at + BeforeWalk && at <= start + TimeSpan.FromMinutes(minutes) + AfterWalk;
 
-    /// <returns>Of each spot the devices, and how many walkers they or the walks belong to: somebody may walk there without a device.</returns>
-    public async Task<IReadOnlyList<(IReadOnlyList<PushSubscriptionRow> Devices, int Walkers)>> FindAsync(
+    /// <returns>Of each spot the devices, and the walkers they or the walks belong to: somebody may walk there without a device.</returns>
+    public async Task<IReadOnlyList<(IReadOnlyList<PushSubscriptionRow> Devices, IReadOnlyCollection<int> Walkers)>> FindAsync(
         RegistryDb db, IReadOnlyList<(Spot Spot, DateTimeOffset At)> spots, CancellationToken cancellationToken)
     {
         if (spots.Count == 0)
@@ -52,7 +52,7 @@ internal sealed class DevicesNear(SharedPositions positions)
             var following = follows[spot.Spot.Id.Value].ToHashSet();
             IReadOnlyList<PushSubscriptionRow> told = [.. devices.Where(d => by.Contains(d.PersonId) || following.Contains(d.Id))];
             by.UnionWith(told.Select(d => d.PersonId));
-            return (told, by.Count);
+            return (told, (IReadOnlyCollection<int>)by);
         })];
     }
 }

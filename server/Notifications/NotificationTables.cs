@@ -12,6 +12,8 @@ internal static class NotificationTables
 
         public DbSet<BusinessNoticeRow> BusinessNotices => db.Set<BusinessNoticeRow>();
 
+        public DbSet<ConcernedWalkerRow> ConcernedWalkers => db.Set<ConcernedWalkerRow>();
+
         public DbSet<FaultRow> Faults => db.Set<FaultRow>();
 
         public DbSet<NotificationRow> Notifications => db.Set<NotificationRow>();

@@ -12,6 +12,7 @@ using PavementWatch.Server.Spots;
 namespace PavementWatch.Server.Notifications;
 
 /// <summary>Puts each warning that no walker's device has shown in time into the outbox to the business, and forgets old notifications.</summary>
+/// <remarks>Of those who were there when it was told, one device that showed it is enough; who came later is watched for by their own devices.</remarks>
 internal sealed class UnseenWarnings(
     IDbContextFactory<RegistryDb> registry,
     BusinessOutbox outbox,
@@ -39,6 +40,7 @@ internal sealed class UnseenWarnings(
         var before = now - Kept;
         await db.Notifications.Where(n => n.CreatedAt < before).ExecuteDeleteAsync(cancellationToken);
         await db.BusinessNotices.Where(n => n.CreatedAt < before).ExecuteDeleteAsync(cancellationToken);
+        await db.ConcernedWalkers.Where(c => c.Since < before).ExecuteDeleteAsync(cancellationToken);
         await db.Faults.Where(f => f.EndedAt < before).ExecuteDeleteAsync(cancellationToken);
         _nextPrune = now.AddHours(1);
     }
@@ -48,22 +50,79 @@ internal sealed class UnseenWarnings(
         var watched = await db.AlertEvents.Where(e => e.Unseen == UnseenStanding.Watched).ToListAsync(cancellationToken);
         foreach (var warning in watched)
         {
-            var devices = await db.Notifications.AsNoTracking().Where(n => n.EventId == warning.Id).ToListAsync(cancellationToken);
+            // What somebody who came later was shown says nothing of who was there.
+            var devices = await db.Notifications.AsNoTracking()
+                .Where(n => n.EventId == warning.Id
+                    && !db.Set<ConcernedWalkerRow>().Any(c => c.EventId == n.EventId && c.PersonId == n.PersonId && c.Unseen != UnseenStanding.None))
+                .ToListAsync(cancellationToken);
             // Of one spot and side only the newest counts; it is looked at by itself.
             var overtaken = await db.AlertEvents.AnyAsync(
                 e => e.SpotId == warning.SpotId && e.Side == warning.Side && e.Id > warning.Id && e.Notified, cancellationToken);
             if (overtaken || devices.Any(n => n.ShownAt is not null))
                 warning.Unseen = UnseenStanding.Settled;
             else if (IsLate(warning.At))
-                Tell(db, warning, devices, now);
+                Tell(db, warning, devices);
         }
 
+        var toldOfLater = await LookLaterAsync(db, now, cancellationToken);
         await db.SaveChangesAsync(cancellationToken);
-        if (watched.Any(w => w.Unseen == UnseenStanding.Unseen))
+        if (toldOfLater || watched.Any(w => w.Unseen == UnseenStanding.Unseen))
             outbox.Call();
     }
 
-    private void Tell(RegistryDb db, AlertEventRow warning, List<NotificationRow> devices, DateTimeOffset now)
+    /// <summary>Looks for those whom a warning concerns only since it was told.</summary>
+    /// <returns>Whether the business is told of any.</returns>
+    private async Task<bool> LookLaterAsync(RegistryDb db, DateTimeOffset now, CancellationToken cancellationToken)
+    {
+        var watched = await db.ConcernedWalkers.Where(c => c.Unseen == UnseenStanding.Watched).ToListAsync(cancellationToken);
+        var told = false;
+        foreach (var of in watched.GroupBy(c => c.EventId))
+        {
+            var warning = await db.AlertEvents.SingleAsync(e => e.Id == of.Key, cancellationToken);
+            // Of one spot and side the newest says what stands.
+            var newest = await db.AlertEvents.Where(e => e.SpotId == warning.SpotId && e.Side == warning.Side && e.Id > warning.Id && e.Notified)
+                .OrderBy(e => e.Id).LastOrDefaultAsync(cancellationToken) ?? warning;
+            var people = of.Select(c => c.PersonId).ToList();
+            var devices = await db.Notifications.AsNoTracking()
+                .Where(n => n.SpotId == warning.SpotId && n.Side == warning.Side && n.EventId >= warning.Id && people.Contains(n.PersonId))
+                .ToListAsync(cancellationToken);
+            // Who was not there when a newer one was told is not concerned any more, or is watched for anew.
+            var there = newest == warning ? people : await db.ConcernedWalkers
+                .Where(c => c.EventId == newest.Id && c.Unseen == UnseenStanding.None && people.Contains(c.PersonId)).Select(c => c.PersonId).ToListAsync(cancellationToken);
+            var late = new List<ConcernedWalkerRow>();
+            foreach (var walker in of)
+            {
+                if (!AlertDecision.Warns(newest.Because) || !there.Contains(walker.PersonId)
+                    || devices.Any(n => n.PersonId == walker.PersonId && n.ShownAt is not null)
+                    // Of a newer one that nobody was shown the business hears for all.
+                    || (newest != warning && newest.Unseen == UnseenStanding.Unseen))
+                    walker.Unseen = UnseenStanding.Settled;
+                else if (IsLate(walker.Since) && (newest == warning || newest.Unseen != UnseenStanding.Watched))
+                    late.Add(walker);
+            }
+
+            if (late.Count == 0)
+                continue;
+            told = true;
+            TellLater(db, newest, late, devices.FindAll(n => late.Exists(c => c.PersonId == n.PersonId)), now);
+        }
+
+        return told;
+    }
+
+    private void TellLater(RegistryDb db, AlertEventRow warning, List<ConcernedWalkerRow> late, List<NotificationRow> devices, DateTimeOffset now)
+    {
+        var (phones, sent) = (
+            devices.Select(n => n.SubscriptionId).Distinct().Count(),
+            devices.Where(n => n.Standing == NotificationStanding.Sent).Select(n => n.SubscriptionId).Distinct().Count());
+        logger.WarningUnseen(warning.SpotId, late.Count, phones, outbox.Channels.Count);
+        foreach (var walker in late)
+            walker.Unseen = UnseenStanding.Unseen;
+        var notice = NoticeOf(warning.Id, SpotId.Parse(warning.SpotId), warning.Decision(), late.Count, phones, sent, cameLater: true);
+        Put(db, warning.Id, late.Min(c => c.Id), notice, now, []);
+    }
+
+    private void Tell(RegistryDb db, AlertEventRow warning, List<NotificationRow> devices)
     {
         logger.WarningUnseen(warning.SpotId, warning.Walkers, devices.Count, outbox.Channels.Count);
         Put(
@@ -78,11 +137,12 @@ internal sealed class UnseenWarnings(
     public bool IsLate(DateTimeOffset at) => (time.GetUtcNow() - at).Duration() >= options.Value.Business.After;
 
     /// <summary>What the business is told of a warning.</summary>
-    public UnseenWarningNotice NoticeOf(int eventId, SpotId spot, AlertDecision decision, int walkers, int devices, int sent)
+    public UnseenWarningNotice NoticeOf(int eventId, SpotId spot, AlertDecision decision, int walkers, int devices, int sent, bool cameLater = false)
     {
         var (name, zone) = catalogue.Find(spot) is { } known ? (known.Name, known.TimeZoneId) : (spot.Value, "Etc/UTC");
-        return new(
-            eventId, spot.Value, name, AlertTexts.Whole(name, decision, zone, TemperatureUnit.Both), decision.At, walkers, devices, sent, $"{address.Text}/spots/{spot}");
+        // For who comes later it was decided a while ago.
+        var text = cameLater ? AlertTexts.Dated(name, decision, zone, TemperatureUnit.Both) : AlertTexts.Whole(name, decision, zone, TemperatureUnit.Both);
+        return new(eventId, spot.Value, name, text, decision.At, walkers, devices, sent, $"{address.Text}/spots/{spot}") { CameLater = cameLater };
     }
 
     /// <summary>Puts a notice into the outbox of each way; the caller saves.</summary>
@@ -92,15 +152,20 @@ internal sealed class UnseenWarnings(
     /// <param name="toldBy">Names of the ways that took it before it could be written.</param>
     public void Put(RegistryDb db, AlertEventRow warning, UnseenWarningNotice notice, IReadOnlyCollection<string> toldBy)
     {
-        var now = time.GetUtcNow();
         warning.Unseen = UnseenStanding.Unseen;
+        Put(db, warning.Id, cameLater: 0, notice, time.GetUtcNow(), toldBy);
+    }
+
+    private void Put(RegistryDb db, int eventId, int cameLater, UnseenWarningNotice notice, DateTimeOffset now, IReadOnlyCollection<string> toldBy)
+    {
         foreach (var channel in outbox.Channels)
         {
             var told = toldBy.Contains(channel.Name);
             db.BusinessNotices.Add(new BusinessNoticeRow
             {
                 Id = Guid.CreateVersion7(now),
-                EventId = warning.Id,
+                EventId = eventId,
+                CameLater = cameLater,
                 Channel = channel.Name,
                 Payload = notice.ToJson(),
                 CreatedAt = now,

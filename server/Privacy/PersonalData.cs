@@ -32,6 +32,7 @@ internal sealed class PersonalData(IDbContextFactory<RegistryDb> registry, Perso
         new(typeof(IdentityUserPasskey<int>), "passkeys", "removed"),
         new(typeof(PushSubscriptionRow), "devices", "removed, with the spots they follow"),
         new(typeof(NotificationRow), "notifications", "removed"),
+        new(typeof(ConcernedWalkerRow), "warnings", "removed"),
         new(typeof(WalkRow), "walks", "kept without the walker: the dog's owner reads them"),
         new(typeof(SpotCheckRow), "checks", "kept without who took them: they say how hot the ground was"),
         new(typeof(FitDecisionRow), "decisions", "kept without the name: they say why a fit is in use"),
@@ -61,6 +62,12 @@ internal sealed class PersonalData(IDbContextFactory<RegistryDb> registry, Perso
                 .Select(s => new { s.Endpoint, s.CreatedAt, Follows = s.Follows.Select(f => f.SpotId).ToList() }).ToListAsync(cancellationToken)),
             ["notifications"] = Rows(await db.Notifications.Where(n => n.PersonId == personId).OrderBy(n => n.CreatedAt)
                 .Select(n => new { n.SpotId, n.CreatedAt, Standing = n.Standing.ToString(), n.SentAt, n.ShownAt, Message = n.Payload }).ToListAsync(cancellationToken)),
+            ["warnings"] = Rows(await (
+                from concerned in db.ConcernedWalkers
+                join change in db.AlertEvents on concerned.EventId equals change.Id
+                where concerned.PersonId == personId
+                orderby concerned.Id
+                select new { change.SpotId, change.At, concerned.Since, Unseen = concerned.Unseen.ToString() }).ToListAsync(cancellationToken)),
             ["walks"] = Rows(await db.Walks.Where(w => w.WalkerId == personId).OrderBy(w => w.Start)
                 .Select(w => new
                 {
@@ -100,6 +107,7 @@ internal sealed class PersonalData(IDbContextFactory<RegistryDb> registry, Perso
             var thresholds = await db.AgreementThresholds.Where(t => t.PersonId == personId)
                 .ExecuteUpdateAsync(t => t.SetProperty(x => x.PersonId, (int?)null).SetProperty(x => x.PersonName, Erased), cancellationToken);
             await db.Notifications.Where(n => n.PersonId == personId).ExecuteDeleteAsync(cancellationToken);
+            await db.ConcernedWalkers.Where(c => c.PersonId == personId).ExecuteDeleteAsync(cancellationToken);
             // The rest goes with the person.
             await db.People.Where(p => p.Id == personId).ExecuteDeleteAsync(cancellationToken);
             await together.CommitAsync(cancellationToken);

@@ -13,7 +13,8 @@ namespace PavementWatch.Server.Watch;
 /// <summary>Tells walkers once what stands at a spot that becomes theirs: by a walk that comes near, by following it, by where they are.</summary>
 /// <remarks>
 /// Who was told is the outbox itself: it has one message of each change to each device, and keeps it over restarts. A message that
-/// was too old before a push service took it gives way to one of what stands now. Heat and cold stand each for itself.
+/// was too old before a push service took it gives way to one of what stands now. Heat and cold stand each for itself. Who comes
+/// later, with a device or without, is watched for by themselves (<see cref="UnseenWarnings"/>): that others were shown the warning helps them nothing.
 /// </remarks>
 internal sealed class StandingNews(
     IDbContextFactory<RegistryDb> registry, DevicesNear near, AlertNotifications news, NotificationOutbox outbox, SpotBoard board,
@@ -32,7 +33,7 @@ internal sealed class StandingNews(
         var now = time.GetUtcNow();
         await using var db = await registry.CreateDbContextAsync(cancellationToken);
         var found = await near.FindAsync(db, [.. standing.Select(s => (s.Spot, now))], cancellationToken);
-        var theirs = standing.Zip(found, (spot, by) => (Spot: spot, by.Devices)).Where(t => t.Devices.Count > 0).ToList();
+        var theirs = standing.Zip(found, (spot, by) => (Spot: spot, by.Devices, by.Walkers)).Where(t => t.Walkers.Count > 0).ToList();
         if (theirs.Count == 0)
             return;
 
@@ -40,13 +41,18 @@ internal sealed class StandingNews(
         var changes = told.Values.Select(e => e.Id).ToList();
         var messages = (await db.Notifications.AsNoTracking().Where(n => changes.Contains(n.EventId)).Select(n => new { n.Id, n.EventId, n.SubscriptionId, n.Standing })
             .ToListAsync(cancellationToken)).ToDictionary(n => (n.EventId, n.SubscriptionId));
+        var concerned = (await db.ConcernedWalkers.AsNoTracking().Where(c => changes.Contains(c.EventId)).Select(c => new { c.EventId, c.PersonId })
+            .ToListAsync(cancellationToken)).Select(c => (c.EventId, c.PersonId)).ToHashSet();
         var expired = new List<Guid>();
         var untold = new List<(Standing Spot, PushSubscriptionRow Device, AlertEventRow Change)>();
-        foreach (var (spot, devices) in theirs)
+        var later = new List<ConcernedWalkerRow>();
+        foreach (var (spot, devices, walkers) in theirs)
         {
             // What walkers were told last of the spot and side; after an all-clear nothing stands until it is told.
             if (!told.TryGetValue((spot.Spot.Id.Value, spot.Side), out var change))
                 continue;
+            later.AddRange(walkers.Where(walker => !concerned.Contains((change.Id, walker)))
+                .Select(walker => new ConcernedWalkerRow { EventId = change.Id, PersonId = walker, Since = now, Unseen = UnseenStanding.Watched }));
             foreach (var device in devices)
             {
                 var message = messages.GetValueOrDefault((change.Id, device.Id));
@@ -59,12 +65,13 @@ internal sealed class StandingNews(
         }
 
         // Mostly nobody is left to be told.
-        if (untold.Count == 0)
+        if (untold.Count == 0 && later.Count == 0)
             return;
         var units = await ReadersUnits.FindAsync(db, untold.Select(u => u.Device.PersonId), cancellationToken);
         await using var together = await db.Database.BeginTransactionAsync(cancellationToken);
         await db.Notifications.Where(n => expired.Contains(n.Id) && n.Standing == NotificationStanding.Expired).ExecuteDeleteAsync(cancellationToken);
         db.Notifications.AddRange(untold.Select(u => news.Row(u.Device, Body(u.Spot, u.Change.At, units.GetValueOrDefault(u.Device.PersonId), now), u.Change.Id, now)));
+        db.ConcernedWalkers.AddRange(later);
         await db.SaveChangesAsync(cancellationToken);
         await together.CommitAsync(cancellationToken);
         outbox.Call();

@@ -135,15 +135,20 @@ internal sealed class UnwrittenAlerts(
         await db.SaveChangesAsync(cancellationToken);
         if (change.Messages is { } messages)
         {
-            row.Walkers = change.Walkers;
+            row.Walkers = change.Walkers.Count;
             db.Notifications.AddRange(messages.Select(message => message.Row(news, row.Id)));
+            AlertNotifications.PutConcerned(db, change.Decision, row.Id, change.Walkers, change.Decision.At);
+        }
+        else if (change.Decision.Notify && news.Matters(change.Decision))
+        {
+            row.Walkers = (await news.PutAsync(db, [(change.Spot, change.Decision, row.Id, time.GetUtcNow())], cancellationToken))[0].Walkers;
         }
         else if (change.Decision.Notify)
         {
-            row.Walkers = news.Matters(change.Decision)
-                ? (await news.PutAsync(db, [(change.Spot, change.Decision, row.Id, time.GetUtcNow())], cancellationToken))[0].Walkers
-                // Too old for a phone, it is something for the business all the more.
-                : (await news.FindAsync(db, [(change.Spot, change.Decision, time.GetUtcNow())], cancellationToken))[0].Walkers;
+            // Too old for a phone, it is something for the business all the more.
+            var walkers = (await news.FindAsync(db, [(change.Spot, change.Decision, time.GetUtcNow())], cancellationToken))[0].Walkers;
+            row.Walkers = walkers.Count;
+            AlertNotifications.PutConcerned(db, change.Decision, row.Id, walkers, change.Decision.At);
         }
 
         row.Unseen = change.Decision is { Notify: true, IsWarning: true } && row.Walkers > 0 ? UnseenStanding.Watched : UnseenStanding.None;
@@ -169,7 +174,7 @@ internal sealed class UnwrittenAlerts(
     }
 
     private UnseenWarningNotice NoticeOf(Change change, int eventId) => unseen.NoticeOf(
-        eventId, change.Spot.Id, change.Decision, change.Walkers, change.Messages?.Count ?? 0, sent: 0);
+        eventId, change.Spot.Id, change.Decision, change.Walkers.Count, change.Messages?.Count ?? 0, sent: 0);
 
     private async Task TellAsync(Change change)
     {
@@ -219,7 +224,7 @@ internal sealed class UnwrittenAlerts(
         /// <summary>What devices are told; <c>null</c> until it is known which.</summary>
         public IReadOnlyList<Message>? Messages { get; set; }
 
-        public int Walkers { get; set; }
+        public IReadOnlyCollection<int> Walkers { get; set; } = [];
 
         /// <summary>Whether there is newer news of the spot.</summary>
         public bool IsOvertaken
@@ -232,7 +237,7 @@ internal sealed class UnwrittenAlerts(
         public bool WasTold => Messages?.Any(m => m.Outcome is SendOutcome.Taken) == true;
 
         /// <summary>Whether it is known that no walker is near.</summary>
-        public bool ConcernsNobody => Messages is not null && Walkers == 0;
+        public bool ConcernsNobody => Messages is not null && Walkers.Count == 0;
 
         /// <summary>Ways by which the business heard that nobody was told.</summary>
         public HashSet<string> ToldToBusiness { get; } = new(StringComparer.Ordinal);

@@ -288,6 +288,9 @@ namespace PavementWatch.Server.Database.Migrations
                     b.Property<int>("ForbiddenInARow")
                         .HasColumnType("INTEGER");
 
+                    b.Property<long?>("ForbiddenSince")
+                        .HasColumnType("INTEGER");
+
                     b.Property<string>("P256dh")
                         .IsRequired()
                         .HasColumnType("TEXT");
@@ -658,6 +661,9 @@ namespace PavementWatch.Server.Database.Migrations
                     b.Property<int>("Attempts")
                         .HasColumnType("INTEGER");
 
+                    b.Property<int>("CameLater")
+                        .HasColumnType("INTEGER");
+
                     b.Property<string>("Channel")
                         .IsRequired()
                         .HasColumnType("TEXT");
@@ -697,15 +703,44 @@ namespace PavementWatch.Server.Database.Migrations
 
                     b.HasKey("Id");
 
-                    b.HasIndex("EventId", "Channel")
-                        .IsUnique();
-
                     b.HasIndex("Standing", "NextAttemptAt");
+
+                    b.HasIndex("EventId", "CameLater", "Channel")
+                        .IsUnique();
 
                     b.HasIndex("FaultId", "SaysEnded", "Channel")
                         .IsUnique();
 
                     b.ToTable("BusinessNotices", (string)null);
+                });
+
+            modelBuilder.Entity("PavementWatch.Server.Notifications.ConcernedWalkerRow", b =>
+                {
+                    b.Property<int>("Id")
+                        .ValueGeneratedOnAdd()
+                        .HasColumnType("INTEGER");
+
+                    b.Property<int>("EventId")
+                        .HasColumnType("INTEGER");
+
+                    b.Property<int>("PersonId")
+                        .HasColumnType("INTEGER");
+
+                    b.Property<long>("Since")
+                        .HasColumnType("INTEGER");
+
+                    b.Property<string>("Unseen")
+                        .IsRequired()
+                        .HasColumnType("TEXT");
+
+                    b.HasKey("Id");
+
+                    b.HasIndex("Unseen");
+
+                    b.HasIndex("EventId", "PersonId")
+                        .IsUnique();
+
+                    b.ToTable("ConcernedWalkers", (string)null);
                 });
 
             modelBuilder.Entity("PavementWatch.Server.Notifications.FaultRow", b =>
@@ -1245,6 +1280,15 @@ namespace PavementWatch.Server.Database.Migrations
                         .WithMany()
                         .HasForeignKey("FaultId")
                         .OnDelete(DeleteBehavior.Cascade);
+                });
+
+            modelBuilder.Entity("PavementWatch.Server.Notifications.ConcernedWalkerRow", b =>
+                {
+                    b.HasOne("PavementWatch.Server.Notifications.AlertEventRow", null)
+                        .WithMany()
+                        .HasForeignKey("EventId")
+                        .OnDelete(DeleteBehavior.Cascade)
+                        .IsRequired();
                 });
 
             modelBuilder.Entity("PavementWatch.Server.Notifications.NotificationRow", b =>

@@ -1,6 +1,8 @@
 using System.Globalization;
 using System.Text.Json;
 using Microsoft.EntityFrameworkCore;
+using Microsoft.Extensions.DependencyInjection;
+using Microsoft.Extensions.Hosting;
 using Microsoft.Extensions.Options;
 using PavementWatch.Core.Alerts;
 using PavementWatch.Server.Database;
@@ -10,6 +12,7 @@ using PavementWatch.Server.Notifications.Mail;
 using PavementWatch.Server.Notifications.Webhook;
 using PavementWatch.Server.Notifications.WebPush;
 using PavementWatch.Server.Tests.Api;
+using PavementWatch.Server.Tests.Watch;
 using PavementWatch.Server.Walks;
 using PavementWatch.Server.Watch;
 using PavementWatch.Tests;
@@ -149,6 +152,97 @@ public sealed class UnseenWarningsTests
     }
 
     [Theory]
+    [InlineData(false, "nobody was near when it became hot")]
+    [InlineData(true, "another walker's phone showed it then")]
+    public async Task A_walk_that_comes_to_ground_that_is_hot_already_is_told_to_the_business_once(bool anotherWasShown, string why)
+    {
+        await using var hook = await WebhookHost.StartAsync();
+        await using var server = await ServerAsync(new() { ["WebhookUrl"] = hook.Address });
+        if (anotherWasShown)
+            await FollowAsync(server, "Tobias");
+        await WalkAsync(server, withPhone: false, startsIn: TimeSpan.FromMinutes(126));
+        await WatchTests.TooHotAsync(server);
+        await ShowAllAsync(server);
+        await server.Get<UnseenWarnings>().PassAsync(Cancel);
+        Assert.True(hook.IsQuiet, why);
+
+        // The walk enters its two hours.
+        await LaterWalkersAsync(server, walkers => walkers.Count == 1);
+        Assert.True(hook.IsQuiet, why);
+        await StandingNewsTests.ReadAsync(server, 52, 52);
+
+        using (var told = JsonDocument.Parse((await hook.NextAsync()).Body))
+        {
+            Assert.Equal("alert.unseen", told.RootElement.GetProperty("type").GetString());
+            var data = told.RootElement.GetProperty("data");
+            Assert.Equal(
+                ("North Gate plaza", true, 1, 0),
+                (data.GetProperty("spotName").GetString(), data.GetProperty("cameLater").GetBoolean(), data.GetProperty("walkers").GetInt32(), data.GetProperty("devices").GetInt32()));
+            Assert.Equal("North Gate plaza: one more walker is concerned, and no phone of theirs has shown the warning", data.GetProperty("subject").GetString());
+            Assert.Contains("One more walker is concerned by now, and none of their phones has alerts switched on. Call them.", data.GetProperty("body").GetString(), StringComparison.Ordinal);
+        }
+
+        // It leaves its two hours and comes back, of the same heat.
+        foreach (var minutes in new[] { 300, 60 })
+        {
+            await MoveWalkAsync(server, TimeSpan.FromMinutes(minutes));
+            await StandingNewsTests.ReadAsync(server, 52, 52, 52, 52);
+        }
+
+        await server.Get<UnseenWarnings>().PassAsync(Cancel);
+        await LaterWalkersAsync(server, walkers => walkers is [{ Unseen: UnseenStanding.Unseen }]);
+        Assert.True(hook.IsQuiet, why);
+    }
+
+    [Theory]
+    [InlineData(true)]
+    [InlineData(false)]
+    public async Task What_the_phone_of_who_comes_later_shows_counts_for_them_alone(bool shown)
+    {
+        await using var hook = await WebhookHost.StartAsync();
+        await using var server = await ServerAsync(new() { ["WebhookUrl"] = hook.Address });
+        await FollowAsync(server, "Tobias");
+        await WalkAsync(server, withPhone: true, startsIn: TimeSpan.FromMinutes(126));
+        await WatchTests.TooHotAsync(server);
+        await ShowAllAsync(server);
+        await server.Get<UnseenWarnings>().PassAsync(Cancel);
+        await LaterWalkersAsync(server, walkers => walkers.Count == 1);
+        if (shown)
+            await ShowAllAsync(server);
+
+        await StandingNewsTests.ReadAsync(server, 52, 52);
+
+        if (!shown)
+        {
+            using var told = JsonDocument.Parse((await hook.NextAsync()).Body);
+            Assert.Equal((1, 1), (told.RootElement.GetProperty("data").GetProperty("walkers").GetInt32(), told.RootElement.GetProperty("data").GetProperty("devices").GetInt32()));
+        }
+
+        await LaterWalkersAsync(server, walkers => walkers is [{ Unseen: not UnseenStanding.Watched }]);
+        Assert.True(hook.IsQuiet);
+    }
+
+    [Fact]
+    public async Task What_who_comes_later_was_shown_is_nothing_for_who_was_there()
+    {
+        await using var hook = await WebhookHost.StartAsync();
+        await using var server = await ServerAsync(new() { ["WebhookUrl"] = hook.Address, ["After"] = "00:05:00" });
+        await WalkAsync(server, withPhone: false);
+        await WatchTests.TooHotAsync(server);
+        await FollowAsync(server, "Tobias");
+        await LaterWalkersAsync(server, walkers => walkers.Count == 1);
+        await ShowAllAsync(server);
+
+        await StandingNewsTests.ReadAsync(server, 52, 52, 52, 52, 52);
+
+        using var told = JsonDocument.Parse((await hook.NextAsync()).Body);
+        var data = told.RootElement.GetProperty("data");
+        Assert.Equal((false, 1), (data.GetProperty("cameLater").GetBoolean(), data.GetProperty("walkers").GetInt32()));
+        await LaterWalkersAsync(server, walkers => walkers is [{ Unseen: UnseenStanding.Settled }]);
+        Assert.True(hook.IsQuiet);
+    }
+
+    [Theory]
     [InlineData("WebhookUrl", "http://hooks.example/alerts", "Notifications:Business:WebhookUrl is 'http://hooks.example'; expected an https address")]
     [InlineData("MailHost", "mail.example", "Notifications:Business:MailFrom is ''; expected an address such as alerts@walks.example")]
     [InlineData("MailTo", "office@walks.example, Ines", "Notifications:Business:MailTo holds 'Ines'; expected an address such as office@walks.example")]
@@ -195,15 +289,57 @@ public sealed class UnseenWarningsTests
             ["Notifications:LoopbackOrigins:0"] = "http://127.0.0.1:9",
         });
 
+    /// <summary>Somebody follows North Gate plaza on a phone whose push service is away.</summary>
+    private static async Task FollowAsync(RunningServer server, string name)
+    {
+        var person = await server.Get<Server.People.PersonStore>().AddAsync(name, Role.Walker, Cancel);
+        var (p256dh, auth) = new PushReceiver(_ => Task.FromResult(201)).Add(name);
+        Assert.Empty(await server.Get<Subscriptions>().AddAsync(person.Id, $"http://127.0.0.1:9/push/{name}", p256dh, auth, [RunningServer.NorthGate.Id.Value], Cancel));
+    }
+
+    /// <summary>Every phone says that it showed what was meant for it.</summary>
+    private static async Task ShowAllAsync(RunningServer server)
+    {
+        await using var db = await server.Get<IDbContextFactory<RegistryDb>>().CreateDbContextAsync(Cancel);
+        foreach (var id in await db.Notifications.Select(n => n.Id).ToListAsync(Cancel))
+            Assert.True(await server.Get<Receipts>().ShownAsync(id, Cancel));
+    }
+
+    /// <summary>Lets minutes pass until those whom what stands concerns only since it was told are as wanted.</summary>
+    private static async Task LaterWalkersAsync(RunningServer server, Func<List<ConcernedWalkerRow>, bool> wanted)
+    {
+        List<ConcernedWalkerRow> walkers = [];
+        var watch = server.App.Services.GetServices<IHostedService>().OfType<WatchService>().Single();
+        await using var db = await server.Get<IDbContextFactory<RegistryDb>>().CreateDbContextAsync(Cancel);
+        for (var minute = 0; minute < 6; minute++)
+        {
+            walkers = await db.ConcernedWalkers.AsNoTracking().Where(c => c.Unseen != UnseenStanding.None).ToListAsync(Cancel);
+            if (wanted(walkers))
+                return;
+            var looks = watch.Looks;
+            await StandingNewsTests.ReadAsync(server, 52);
+            await Patience.UntilAsync(() => watch.Looks > looks, () => "the watch has not looked");
+        }
+
+        Assert.Fail($"of {walkers.Count} who came later stand at {string.Join(", ", walkers.Select(c => c.Unseen))}");
+    }
+
+    private static async Task MoveWalkAsync(RunningServer server, TimeSpan startsIn)
+    {
+        var start = server.Time.GetUtcNow() + startsIn;
+        await using var db = await server.Get<IDbContextFactory<RegistryDb>>().CreateDbContextAsync(Cancel);
+        await db.Walks.ExecuteUpdateAsync(set => set.SetProperty(w => w.Start, start), Cancel);
+    }
+
     /// <summary>Ines walks Pickle over North Gate plaza, with a phone whose push service is away or with none.</summary>
-    private static async Task WalkAsync(RunningServer server, bool withPhone)
+    private static async Task WalkAsync(RunningServer server, bool withPhone, TimeSpan? startsIn = null)
     {
         var ines = await server.Get<Server.People.PersonStore>().AddAsync("Ines", Role.Walker, Cancel);
         await using var db = await server.Get<IDbContextFactory<RegistryDb>>().CreateDbContextAsync(Cancel);
         var pickle = new DogRow { Name = "Pickle" };
         db.Dogs.Add(pickle);
         await db.SaveChangesAsync(Cancel);
-        var walk = new WalkRow { DogId = pickle.Id, WalkerId = ines.Id, Start = RunningServer.Noon.AddMinutes(30), Minutes = 30 };
+        var walk = new WalkRow { DogId = pickle.Id, WalkerId = ines.Id, Start = RunningServer.Noon + (startsIn ?? TimeSpan.FromMinutes(30)), Minutes = 30 };
         walk.Spots.Add(new WalkSpotRow { SpotId = RunningServer.NorthGate.Id.Value });
         db.Walks.Add(walk);
         await db.SaveChangesAsync(Cancel);

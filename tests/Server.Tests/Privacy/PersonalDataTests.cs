@@ -107,6 +107,7 @@ public sealed partial class PersonalDataTests
                 Assert.Equal([tobias], await db.Set<IdentityUserPasskey<int>>().Select(k => k.UserId).ToListAsync(Cancel));
                 Assert.Equal([tobias], await db.PushSubscriptions.Select(s => s.PersonId).ToListAsync(Cancel));
                 Assert.Equal([tobias], await db.Notifications.Select(n => n.PersonId).ToListAsync(Cancel));
+                Assert.Equal([tobias], await db.ConcernedWalkers.Select(c => c.PersonId).ToListAsync(Cancel));
                 Assert.Equal([null, tobias], await db.Walks.OrderBy(w => w.WalkerId).Select(w => w.WalkerId).ToListAsync(Cancel));
                 Assert.Equal([null, tobias], await db.SpotChecks.OrderBy(c => c.PersonId).Select(c => c.PersonId).ToListAsync(Cancel));
                 Assert.Equal(
@@ -202,6 +203,7 @@ public sealed partial class PersonalDataTests
             new SpotCheckRow { SpotId = spot, At = Noon, ShownCelsius = 50, PersonId = person.Id, EnteredAt = Noon },
             new FitDecisionRow { FitId = fit.Id, SpotId = spot, At = Noon, PersonId = person.Id, PersonName = name, Accepted = true, Reason = "x" },
             new AgreementThresholdsRow { LeastPairs = 8, MostBiasKelvin = 1, MostDifferenceKelvin = 4, LeastSpanKelvin = 15, SetAt = Noon, PersonId = person.Id, PersonName = name },
+            new ConcernedWalkerRow { EventId = change.Id, PersonId = person.Id, Since = Noon },
             new NotificationRow
             {
                 Id = Guid.NewGuid(),
