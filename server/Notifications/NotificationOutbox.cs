@@ -16,6 +16,8 @@ namespace PavementWatch.Server.Notifications;
 /// <remarks>
 /// <para>The outbox is a table, so what was decided before a crash is sent after it. Sending twice is possible, losing is not.</para>
 /// <para>Each push service has a lane of its own, and a device gets one message at a time: an older one never arrives after a newer.</para>
+/// <para>A push service that forbids a message may mean the device, or this server's clock, key or name. Where it takes what other
+/// devices are sent, it is the device, which is forgotten after some messages; else nobody is forgotten, and the service is named as a fault.</para>
 /// <para>What waits for a device about spots of one site goes out as one message; each spot keeps its own row, which says what became of it.</para>
 /// </remarks>
 internal sealed class NotificationOutbox(
@@ -23,6 +25,7 @@ internal sealed class NotificationOutbox(
     PushSender sender,
     DeviceLocks turns,
     SiteMessages messages,
+    PushRefusals refusals,
     IOptions<NotificationOptions> options,
     TimeProvider time,
     ILogger<NotificationOutbox> logger) : ServerBackgroundService
@@ -95,6 +98,7 @@ internal sealed class NotificationOutbox(
         _leapt += _clock.Look(LeaptMessages.Least);
         // A registry that takes nothing is no reason to tell nobody.
         var writes = await RecordLeftAsync(db, cancellationToken) && await TrySetAsideAsync(db, now, cancellationToken);
+        await refusals.LookAsync(db, now, cancellationToken);
         var waiting = await (
             from n in News(db, now)
             join device in db.PushSubscriptions on n.SubscriptionId equals device.Id
@@ -228,7 +232,8 @@ internal sealed class NotificationOutbox(
             using var turn = await turns.TakeAsync(due.SubscriptionId);
             if (await StillDueAsync(due, sending) is not var (notifications, device))
                 return;
-            attempt = new Attempt(notifications, device, await OutcomeAsync(device, notifications, sending), time.GetUtcNow());
+            var startedAt = time.GetUtcNow();
+            attempt = new Attempt(notifications, device, await OutcomeAsync(device, notifications, sending), startedAt, time.GetUtcNow());
             await RecordOrKeepAsync(attempt);
         }
         catch (OperationCanceledException) when (sending.IsCancellationRequested)
@@ -325,22 +330,25 @@ internal sealed class NotificationOutbox(
 
     private async Task RecordAsync(RegistryDb db, Attempt attempt, CancellationToken cancellationToken)
     {
-        var (notifications, device, outcome, endedAt) = attempt;
+        var (notifications, device, outcome, startedAt, endedAt) = attempt;
         await using var together = await db.Database.BeginTransactionAsync(cancellationToken);
         foreach (var notification in notifications)
             await RecordAsync(db, notification, outcome, endedAt, cancellationToken);
         switch (outcome)
         {
-            case SendOutcome.Taken when device.ForbiddenInARow > 0:
-                await Of(db, device).ExecuteUpdateAsync(set => set.SetProperty(s => s.ForbiddenInARow, 0), cancellationToken);
+            case SendOutcome.Taken when device is { ForbiddenInARow: > 0 } or { ForbiddenSince: not null }:
+                await Of(db, device).ExecuteUpdateAsync(
+                    set => set.SetProperty(s => s.ForbiddenInARow, 0).SetProperty(s => s.ForbiddenSince, (DateTimeOffset?)null), cancellationToken);
                 break;
             case SendOutcome.Gone:
                 await ForgetAsync(db, device, cancellationToken);
                 break;
             case SendOutcome.Forbidden:
+                // Messages count, not attempts: within a minute a service may be mended.
+                var (inARow, since) = (device.ForbiddenInARow + (notifications.Any(n => n.Attempts == 0) ? 1 : 0), device.ForbiddenSince ?? startedAt);
                 await Of(db, device).ExecuteUpdateAsync(
-                    set => set.SetProperty(s => s.ForbiddenInARow, s => s.ForbiddenInARow + 1), cancellationToken);
-                if (device.ForbiddenInARow + 1 >= ForbiddenUntilDead)
+                    set => set.SetProperty(s => s.ForbiddenInARow, inARow).SetProperty(s => s.ForbiddenSince, since), cancellationToken);
+                if (inARow >= ForbiddenUntilDead && await PushRefusals.OthersAreTakenAsync(db, device, since, startedAt, cancellationToken))
                     await ForgetAsync(db, device, cancellationToken);
                 break;
         }
@@ -356,32 +364,38 @@ internal sealed class NotificationOutbox(
                 await SettleAsync(db, notification, NotificationStanding.Sent, "", endedAt, cancellationToken);
                 break;
             case SendOutcome.TryLater later:
-                var next = endedAt + options.Value.Pause(notification.Attempts + 1, later.After);
-                await Waiting(db, notification).ExecuteUpdateAsync(
-                    set => set.SetProperty(n => n.Attempts, n => n.Attempts + 1)
-                        .SetProperty(n => n.LastFault, later.Detail)
-                        .SetProperty(n => n.NextAttemptAt, next),
-                    cancellationToken);
-                // Not otherwise: its times may have been moved while it was on its way.
-                if (notification.CreatedAt > endedAt)
-                {
-                    var expires = endedAt + options.Value.TimeToLive;
-                    await Waiting(db, notification).ExecuteUpdateAsync(
-                        set => set.SetProperty(n => n.CreatedAt, endedAt).SetProperty(n => n.ExpiresAt, expires), cancellationToken);
-                }
-
-                logger.WillTryAgain(notification.Id, notification.SpotId, later.Detail, next);
+                await PutOffAsync(db, notification, later.Detail, later.After, endedAt, cancellationToken);
+                break;
+            case SendOutcome.Forbidden forbidden:
+                await PutOffAsync(db, notification, forbidden.Detail, null, endedAt, cancellationToken);
                 break;
             case SendOutcome.Gone gone:
                 await FailAsync(db, notification, gone.Detail, cancellationToken);
-                break;
-            case SendOutcome.Forbidden forbidden:
-                await FailAsync(db, notification, forbidden.Detail, cancellationToken);
                 break;
             case SendOutcome.Refused refused:
                 await FailAsync(db, notification, refused.Detail, cancellationToken);
                 break;
         }
+    }
+
+    private async Task PutOffAsync(
+        RegistryDb db, NotificationRow notification, string detail, TimeSpan? asked, DateTimeOffset endedAt, CancellationToken cancellationToken)
+    {
+        var next = endedAt + options.Value.Pause(notification.Attempts + 1, asked);
+        await Waiting(db, notification).ExecuteUpdateAsync(
+            set => set.SetProperty(n => n.Attempts, n => n.Attempts + 1)
+                .SetProperty(n => n.LastFault, detail)
+                .SetProperty(n => n.NextAttemptAt, next),
+            cancellationToken);
+        // Not otherwise: its times may have been moved while it was on its way.
+        if (notification.CreatedAt > endedAt)
+        {
+            var expires = endedAt + options.Value.TimeToLive;
+            await Waiting(db, notification).ExecuteUpdateAsync(
+                set => set.SetProperty(n => n.CreatedAt, endedAt).SetProperty(n => n.ExpiresAt, expires), cancellationToken);
+        }
+
+        logger.WillTryAgain(notification.Id, notification.SpotId, detail, next);
     }
 
     private async Task FailAsync(RegistryDb db, NotificationRow notification, string detail, CancellationToken cancellationToken)
@@ -412,5 +426,6 @@ internal sealed class NotificationOutbox(
     private static IQueryable<PushSubscriptionRow> Of(RegistryDb db, PushSubscriptionRow device) =>
         db.PushSubscriptions.Where(s => s.Id == device.Id);
 
-    private sealed record Attempt(IReadOnlyList<NotificationRow> Notifications, PushSubscriptionRow Device, SendOutcome Outcome, DateTimeOffset EndedAt);
+    private sealed record Attempt(
+        IReadOnlyList<NotificationRow> Notifications, PushSubscriptionRow Device, SendOutcome Outcome, DateTimeOffset StartedAt, DateTimeOffset EndedAt);
 }

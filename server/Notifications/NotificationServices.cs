@@ -17,6 +17,7 @@ internal static class NotificationServices
         services.AddSingleton<PushHosts>();
         services.AddSingleton<VapidKeys>();
         services.AddSingleton<PushSender>();
+        services.AddSingleton<PushRefusals>();
         services.AddSingleton<Subscriptions>();
         services.AddSingleton<Receipts>();
         services.AddSingleton<SiteMessages>();

@@ -255,7 +255,7 @@ internal sealed class UnwrittenAlerts(
         public SendOutcome? Outcome { get; set; }
 
         /// <summary>Whether sending it again would change nothing.</summary>
-        public bool IsSettled => Outcome is not (null or SendOutcome.TryLater);
+        public bool IsSettled => Outcome is not (null or SendOutcome.TryLater or SendOutcome.Forbidden);
 
         public NotificationRow Row(AlertNotifications news, int eventId)
         {
@@ -263,7 +263,7 @@ internal sealed class UnwrittenAlerts(
             (row.Standing, row.Attempts) = Outcome switch
             {
                 SendOutcome.Taken => (NotificationStanding.Sent, 1),
-                SendOutcome.Gone or SendOutcome.Forbidden or SendOutcome.Refused => (NotificationStanding.Failed, 1),
+                SendOutcome.Gone or SendOutcome.Refused => (NotificationStanding.Failed, 1),
                 _ => (NotificationStanding.Waiting, 0),
             };
             if (row.Standing == NotificationStanding.Sent)

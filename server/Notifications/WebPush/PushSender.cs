@@ -19,6 +19,7 @@ internal sealed class PushSender : IDisposable
     private readonly TimeProvider _time;
     private readonly HttpClient _http;
     private readonly PushServiceClient _client;
+    private readonly Tokens _tokens = new();
     private VapidAuthentication? _authentication;
 
     public PushSender(PushHosts hosts, VapidKeys keys, IOptions<NotificationOptions> options, TimeProvider time)
@@ -72,7 +73,11 @@ internal sealed class PushSender : IDisposable
         }
         catch (PushServiceClientException e)
         {
-            return Of(e);
+            var outcome = Of(e);
+            // It may have been signed by a clock that has been set since: the next attempt must not use that again.
+            if (outcome is SendOutcome.Forbidden)
+                _tokens.Clear();
+            return outcome;
         }
         catch (HttpRequestException e)
         {
@@ -96,7 +101,7 @@ internal sealed class PushSender : IDisposable
         return e.StatusCode switch
         {
             HttpStatusCode.NotFound or HttpStatusCode.Gone => new SendOutcome.Gone(detail),
-            HttpStatusCode.Forbidden => new SendOutcome.Forbidden(detail),
+            HttpStatusCode.Unauthorized or HttpStatusCode.Forbidden => new SendOutcome.Forbidden(detail),
             HttpStatusCode.TooManyRequests or HttpStatusCode.RequestTimeout or >= HttpStatusCode.InternalServerError =>
                 new SendOutcome.TryLater(detail, After(e)),
             _ => new SendOutcome.Refused(detail),
@@ -118,7 +123,7 @@ internal sealed class PushSender : IDisposable
         return _authentication = new VapidAuthentication(keys.PublicKey, keys.PrivateKey)
         {
             Subject = _subject,
-            TokenCache = new Tokens(),
+            TokenCache = _tokens,
         };
     }
 
@@ -141,6 +146,8 @@ internal sealed class PushSender : IDisposable
         private static readonly TimeSpan Reserve = TimeSpan.FromMinutes(30);
 
         private readonly ConcurrentDictionary<string, (DateTimeOffset Until, string Token)> _tokens = [];
+
+        public void Clear() => _tokens.Clear();
 
         public void Put(string audience, DateTimeOffset expiration, string token) => _tokens[audience] = (expiration, token);
 

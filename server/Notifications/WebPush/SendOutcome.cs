@@ -9,7 +9,7 @@ internal abstract record SendOutcome
     /// <summary>The subscription is dead; it should be forgotten.</summary>
     public sealed record Gone(string Detail) : SendOutcome;
 
-    /// <summary>It is forbidden; some push services say so of a dead subscription.</summary>
+    /// <summary>It is forbidden, for now: the fault may be this server's clock, key or name; some push services say so of a dead subscription.</summary>
     public sealed record Forbidden(string Detail) : SendOutcome;
 
     /// <summary>Worth another try, not before <paramref name="After"/> where the receiver named a pause.</summary>

@@ -60,6 +60,9 @@ internal sealed class Subscriptions(
             row.Follows.Clear();
         }
 
+        // A visit does not make a push service take what it refused; other keys may.
+        if ((row.P256dh, row.Auth) != (p256dh, auth))
+            row.ForbiddenSince = null;
         row.PersonId = personId;
         row.P256dh = p256dh;
         row.Auth = auth;

@@ -1,9 +1,15 @@
+using System.Collections.Concurrent;
 using System.Net;
 using System.Net.Http.Json;
+using Microsoft.AspNetCore.Builder;
+using Microsoft.AspNetCore.Hosting;
+using Microsoft.AspNetCore.Http;
 using Microsoft.EntityFrameworkCore;
+using Microsoft.Extensions.Logging;
 using PavementWatch.Core.Alerts;
 using PavementWatch.Server.Database;
 using PavementWatch.Server.Devices;
+using PavementWatch.Server.Faults;
 using PavementWatch.Server.Notifications;
 using PavementWatch.Server.Notifications.WebPush;
 using PavementWatch.Server.Tests.Api;
@@ -176,21 +182,86 @@ public sealed class OutboxTests
         Assert.Equal(0, await CountDevicesAsync(server));
     }
 
-    [Fact]
-    public async Task A_device_forbidden_three_times_in_a_row_is_forgotten()
+    [Theory]
+    [InlineData(401)]
+    [InlineData(403)]
+    public async Task A_device_forbidden_three_times_in_a_row_while_another_is_not_is_forgotten(int answer)
     {
         await using var service = await ReceiverHost.StartAsync();
         await using var server = await RunningServer.StartAsync(settings: service.AsAllowed);
         var device = await SubscribeAsync(server, service, "phone");
-        service.AnswerNextWith(403, 403, 201, 403, 403, 403);
-        for (var i = 1; i <= 6; i++)
+        var other = await AddPhoneAsync(server, service, "Tobias");
+        service.AnswerNextWith(answer, answer, 201, answer, 201, answer, answer);
+        foreach (var (change, to) in new[] { device, device, device, device, other, device, device }.Select((one, i) => (i + 1, one)))
         {
-            Assert.Equal(1, await CountDevicesAsync(server));
-            await PutAsync(server, device, i);
-            await SettledAsync(server, n => n.EventId == i && n.Standing != NotificationStanding.Waiting);
+            Assert.Equal(2, await CountDevicesAsync(server));
+            await PutAsync(server, to, change);
+            await SettledAsync(server, n => n.EventId == change && n.Attempts == 1);
         }
 
-        Assert.Equal(0, await CountDevicesAsync(server));
+        Assert.Equal(1, await CountDevicesAsync(server));
+        await SettledAsync(server, n => n.EventId == 7 && n.LastFault.Length > 0);
+        Assert.Empty(server.Get<ServiceFaults>().Standing);
+    }
+
+    [Theory]
+    [InlineData(401)]
+    [InlineData(403)]
+    public async Task A_push_service_that_forbids_everything_is_named_and_its_devices_are_kept_and_told_when_it_is_mended(int answer)
+    {
+        await using var service = await ReceiverHost.StartAsync();
+        await using var server = await RunningServer.StartAsync(settings: service.AsAllowed);
+        int[] devices =
+        [
+            await AddPhoneAsync(server, service, "Ines"), await AddPhoneAsync(server, service, "Tobias"), await AddPhoneAsync(server, service, "Odile"),
+        ];
+        var faults = server.Get<ServiceFaults>();
+        service.AnswerAllWith = answer;
+        for (var change = 1; change <= 3; change++)
+        {
+            await PutAsync(server, devices, change);
+            await CountAsync(server, 3, n => n.EventId == change && n.Attempts == 1);
+        }
+
+        await Patience.UntilAsync(() => faults.Standing.Count > 0, () => "the service is not named", () => server.Later(TimeSpan.FromSeconds(5)));
+        var fault = Assert.Single(faults.Standing);
+        Assert.Equal($"push.{new Uri(service.Endpoint("any")).Authority}", fault.Key);
+        Assert.Contains("(401 or 403), to 3 phones so far", fault.Words, StringComparison.Ordinal);
+        Assert.Contains("Look at this server's clock and date (timedatectl), at Notifications:Subject, and whether the registry with the key", fault.Words, StringComparison.Ordinal);
+        Assert.Equal(3, await CountDevicesAsync(server));
+
+        service.AnswerAllWith = null;
+        await Patience.UntilAsync(() => faults.Standing.Count == 0, () => "the fault does not end", () => server.Later(TimeSpan.FromSeconds(5)));
+        await CountAsync(server, 3, n => n is { EventId: 3, Standing: NotificationStanding.Sent }, () => server.Later(TimeSpan.FromSeconds(5)));
+        await CountAsync(server, 6, n => n is { EventId: < 3, Standing: NotificationStanding.Overtaken });
+        Assert.Equal(3, await CountDevicesAsync(server));
+        await using var db = await server.Get<IDbContextFactory<RegistryDb>>().CreateDbContextAsync(Cancel);
+        Assert.All(await db.PushSubscriptions.ToListAsync(Cancel), device => Assert.Equal((0, null), (device.ForbiddenInARow, device.ForbiddenSince)));
+    }
+
+    [Fact]
+    public async Task A_message_that_was_forbidden_is_signed_anew()
+    {
+        var signed = new ConcurrentQueue<string>();
+        var builder = WebApplication.CreateSlimBuilder();
+        builder.WebHost.UseUrls("http://127.0.0.1:0");
+        builder.Logging.ClearProviders();
+        await using var service = builder.Build();
+        service.MapPost("/push/{device}", (HttpRequest request) =>
+        {
+            signed.Enqueue(request.Headers.Authorization.ToString());
+            return Results.StatusCode(signed.Count == 1 ? 403 : 201);
+        });
+        await service.StartAsync(Cancel);
+        var origin = service.Urls.Single();
+        await using var server = await RunningServer.StartAsync(settings: new Dictionary<string, string?> { ["Notifications:LoopbackOrigins:0"] = origin });
+        await PutAsync(server, await DevicesOfAsync(server, origin, 1), 1);
+        await SettledAsync(server, n => n.Attempts == 1);
+
+        await Patience.UntilAsync(() => signed.Count == 2, () => "it is not tried again", () => server.Later(TimeSpan.FromSeconds(5)));
+
+        Assert.Equal(2, signed.Distinct(StringComparer.Ordinal).Count());
+        await SettledAsync(server, n => n.Standing == NotificationStanding.Sent);
     }
 
     [Fact]
@@ -243,7 +314,7 @@ public sealed class OutboxTests
         await using var server = await RunningServer.StartAsync(settings: Allowed(service, hanging));
         var device = await SubscribeAsync(server, service, "phone");
         // Five rounds of what goes to one service at a time: over half a minute until the last was tried.
-        var stuck = await DevicesOfAsync(server, hanging, 160);
+        var stuck = await DevicesOfAsync(server, hanging.Origin, 160);
         await PutAsync(server, stuck, 1);
         await Patience.UntilAsync(() => hanging.Taken > 0, () => "nothing was sent");
 
@@ -260,7 +331,7 @@ public sealed class OutboxTests
         await using var endless = new HangingService(answersWithoutEnd: true);
         await using var server = await RunningServer.StartAsync(
             settings: new Dictionary<string, string?> { ["Notifications:LoopbackOrigins:0"] = endless.Origin });
-        await PutAsync(server, await DevicesOfAsync(server, endless, 1), 1);
+        await PutAsync(server, await DevicesOfAsync(server, endless.Origin, 1), 1);
 
         var row = await SettledAsync(server, n => n.Attempts == 1);
 
@@ -276,7 +347,7 @@ public sealed class OutboxTests
         await using var service = await ReceiverHost.StartAsync();
         await using var server = await RunningServer.StartAsync(settings: Allowed(service, hanging));
         var device = await SubscribeAsync(server, service, "phone");
-        var stuck = await DevicesOfAsync(server, hanging, 1);
+        var stuck = await DevicesOfAsync(server, hanging.Origin, 1);
         await PutAsync(server, [.. stuck, device], 1);
         await Patience.UntilAsync(() => hanging.Taken == 1, () => $"{hanging.Taken} were sent");
         await service.NextAsync();
@@ -323,7 +394,7 @@ public sealed class OutboxTests
         new(service.AsAllowed) { ["Notifications:LoopbackOrigins:1"] = hanging.Origin };
 
     /// <summary>Devices of one walker whose push service is in trouble.</summary>
-    private static async Task<int[]> DevicesOfAsync(RunningServer server, HangingService service, int count)
+    private static async Task<int[]> DevicesOfAsync(RunningServer server, string origin, int count)
     {
         var tobias = await server.Get<Server.People.PersonStore>().AddAsync("Tobias", Role.Walker, Cancel);
         var receiver = new PushReceiver(_ => Task.FromResult(201));
@@ -334,7 +405,7 @@ public sealed class OutboxTests
             return new PushSubscriptionRow
             {
                 PersonId = tobias.Id,
-                Endpoint = $"{service.Origin}/push/{i}",
+                Endpoint = $"{origin}/push/{i}",
                 P256dh = p256dh,
                 Auth = auth,
                 CreatedAt = RunningServer.Noon,
@@ -356,6 +427,15 @@ public sealed class OutboxTests
         Assert.Equal(HttpStatusCode.Created, answer.StatusCode);
         await using var db = await server.Get<IDbContextFactory<RegistryDb>>().CreateDbContextAsync(Cancel);
         return await db.PushSubscriptions.Select(s => s.Id).SingleAsync(Cancel);
+    }
+
+    private static async Task<int> AddPhoneAsync(RunningServer server, ReceiverHost service, string walker)
+    {
+        var person = await server.Get<Server.People.PersonStore>().AddAsync(walker, Role.Walker, Cancel);
+        var (p256dh, auth) = service.Receiver.Add(walker);
+        Assert.Empty(await server.Get<Subscriptions>().AddAsync(person.Id, service.Endpoint(walker), p256dh, auth, [], Cancel));
+        await using var db = await server.Get<IDbContextFactory<RegistryDb>>().CreateDbContextAsync(Cancel);
+        return await db.PushSubscriptions.Where(s => s.PersonId == person.Id).Select(s => s.Id).SingleAsync(Cancel);
     }
 
     private static async Task<int> CountDevicesAsync(RunningServer server)
@@ -406,6 +486,20 @@ public sealed class OutboxTests
 
         server.Get<NotificationOutbox>().Call();
         return bodies;
+    }
+
+    private static async Task CountAsync(RunningServer server, int count, Func<NotificationRow, bool> wanted, Action? between = null)
+    {
+        List<NotificationRow> rows = [];
+        await Patience.UntilAsync(
+            async () =>
+            {
+                await using var db = await server.Get<IDbContextFactory<RegistryDb>>().CreateDbContextAsync(Cancel);
+                rows = await db.Notifications.AsNoTracking().ToListAsync(Cancel);
+                return rows.Count(wanted) == count;
+            },
+            () => $"not {count} messages as wanted, but: {string.Join(" | ", rows.Select(r => $"{r.EventId}: {r.Standing}, {r.Attempts} attempts"))}",
+            between);
     }
 
     /// <summary>The notification once it is as wanted; the outbox writes it soon after the push service has answered.</summary>

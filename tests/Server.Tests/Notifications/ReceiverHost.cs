@@ -36,6 +36,9 @@ internal sealed class ReceiverHost : IAsyncDisposable
     /// <summary>The setting by which a server sends pushes here.</summary>
     public Dictionary<string, string?> AsAllowed => new() { ["Notifications:LoopbackOrigins:0"] = _app.Urls.Single() };
 
+    /// <summary>Where set, the answer of all arrivals.</summary>
+    public int? AnswerAllWith { get; set; }
+
     public string Endpoint(string device) => $"{_app.Urls.Single()}/push/{device}";
 
     /// <summary>Answers of the next arrivals; after them 201.</summary>
@@ -60,7 +63,7 @@ internal sealed class ReceiverHost : IAsyncDisposable
         lock (_answers)
         {
             _arrivals.Writer.TryWrite(arrival);
-            return _answers.TryDequeue(out var status) ? status : 201;
+            return AnswerAllWith ?? (_answers.TryDequeue(out var status) ? status : 201);
         }
     }
 }
