@@ -1,7 +1,9 @@
 using System.CommandLine;
+using System.Globalization;
 using Microsoft.Extensions.Options;
 using PavementWatch.Server.Broker;
 using PavementWatch.Server.Database;
+using PavementWatch.Server.Ingest;
 using PavementWatch.Server.Store;
 
 namespace PavementWatch.Server.Commands;
@@ -14,7 +16,7 @@ internal static class BackupCommand
         var to = new Argument<string>("TO") { Description = "New or empty folder for the copy." };
         var backup = new Command(
             "backup",
-            "Copy the registry, the readings and the keys, also while the server runs. The copy comes back with: restore. Do not put single files back by hand: what the server left beside the old ones would be written into them.")
+            "Copy the registry, the readings, the packs that were set aside and the keys, also while the server runs. The copy comes back with: restore. Do not put single files back by hand: what the server left beside the old ones would be written into them.")
         {
             to,
         };
@@ -49,7 +51,8 @@ internal static class BackupCommand
             files.Add(("readings", store.Path, "readings.sqlite"));
         else
             await error.WriteLineAsync("backup: the readings are in InfluxDB and not part of this copy; use its own backup");
-        var whole = true;
+        // Before the readings: what the server stores meanwhile is in either.
+        var whole = await CopyPacksAsync(services.GetRequiredService<PackQuarantine>().Folder, Path.Combine(to, PackQuarantine.FolderName), output, error);
         foreach (var (what, from, name) in files.Where(f => File.Exists(f.From)))
         {
             await error.WriteLineAsync($"backup: {what} ...");
@@ -79,5 +82,21 @@ internal static class BackupCommand
         if (!whole)
             await error.WriteLineAsync("backup: not whole; keep the backups you have");
         return whole ? CommandLine.Done : CommandLine.Failed;
+    }
+
+    // Their gateways have deleted them: they are nowhere else.
+    private static async Task<bool> CopyPacksAsync(string from, string to, TextWriter output, TextWriter error)
+    {
+        try
+        {
+            if (PackQuarantine.Copy(from, to) is > 0 and var packs)
+                await output.WriteLineAsync(string.Create(CultureInfo.InvariantCulture, $"packs: {packs} that a damaged store did not take, in {to}; the start after a restore stores them"));
+            return true;
+        }
+        catch (Exception failure) when (failure is IOException or UnauthorizedAccessException)
+        {
+            await error.WriteLineAsync($"backup: packs that were set aside: {failure.Message}");
+            return false;
+        }
     }
 }

@@ -5,6 +5,7 @@ using Microsoft.EntityFrameworkCore;
 using Microsoft.Extensions.Options;
 using PavementWatch.Server.Broker;
 using PavementWatch.Server.Database;
+using PavementWatch.Server.Ingest;
 using PavementWatch.Server.Store;
 
 namespace PavementWatch.Server.Commands;
@@ -106,6 +107,10 @@ internal static class RestoreCommand
 
         foreach (var (source, target) in folders)
             await output.WriteLineAsync($"{Path.GetFileName(source)}: {Directory.EnumerateFiles(target).Count()} files");
+        // Added to those that wait here: of a pack that is there twice the store keeps one.
+        var packs = services.GetRequiredService<PackQuarantine>();
+        if (PackQuarantine.Copy(Path.Combine(from, PackQuarantine.FolderName), packs.Folder) is > 0 and var added)
+            await output.WriteLineAsync(string.Create(CultureInfo.InvariantCulture, $"packs: {added} that were set aside, {packs.All().Count} wait now in {packs.Folder}; the next start stores them"));
         foreach (var line in files.SelectMany(file => file.Ended))
             await output.WriteLineAsync(line);
         folder.EndRestore();

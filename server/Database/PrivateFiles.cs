@@ -40,13 +40,19 @@ internal static class PrivateFiles
             Tighten(entry, folder);
     }
 
+    /// <summary>Makes a folder that is the owner's alone; one that is there is left as it is.</summary>
+    public static void MakeFolder(string folder)
+    {
+        if (OperatingSystem.IsWindows())
+            Directory.CreateDirectory(folder);
+        else
+            Directory.CreateDirectory(folder, OwnersFolder);
+    }
+
     /// <summary>Copies the files of a folder into one that is the owner's alone; without a folder to copy it is empty.</summary>
     public static void CopyFolder(string from, string to)
     {
-        if (OperatingSystem.IsWindows())
-            Directory.CreateDirectory(to);
-        else
-            Directory.CreateDirectory(to, OwnersFolder);
+        MakeFolder(to);
         if (!Directory.Exists(from))
             return;
         foreach (var file in Directory.EnumerateFiles(from))

@@ -3,6 +3,7 @@ using System.Globalization;
 using Microsoft.Extensions.Options;
 using PavementWatch.Core.Readings;
 using PavementWatch.Core.Wire;
+using PavementWatch.Server.Database;
 using PavementWatch.Server.Faults;
 using PavementWatch.Server.Store;
 
@@ -20,6 +21,9 @@ internal sealed class PackQuarantine(IOptions<StoreOptions> store, ServiceFaults
 
     private const string TimeFormat = "yyyyMMdd'T'HHmmssfff'Z'";
 
+    /// <summary>Its folder's name, in a backup too.</summary>
+    public const string FolderName = "packs-aside";
+
     // What is being written; it gets its own name when it is on the disk.
     private const string Unfinished = ".next";
 
@@ -29,7 +33,7 @@ internal sealed class PackQuarantine(IOptions<StoreOptions> store, ServiceFaults
 
     /// <summary>Where they are.</summary>
     public string Folder { get; } =
-        Path.Combine(Path.GetDirectoryName(Path.GetFullPath(store.Value.Path)) ?? ".", "packs-aside");
+        Path.Combine(Path.GetDirectoryName(Path.GetFullPath(store.Value.Path)) ?? ".", FolderName);
 
     /// <summary>Counts a pack that damage keeps out.</summary>
     /// <returns>Whether it has been sent back often enough.</returns>
@@ -136,6 +140,37 @@ internal sealed class PackQuarantine(IOptions<StoreOptions> store, ServiceFaults
         if (!Directory.Exists(Folder))
             return [];
         return [.. Directory.EnumerateFiles(Folder, "*.json").Order(StringComparer.Ordinal).Select(Read).OfType<AsidePack>()];
+    }
+
+    /// <summary>Copies those that a folder holds to another, where they are not yet; what a server stores meanwhile is no loss.</summary>
+    /// <param name="from">A quarantine's folder, or its copy; may be missing.</param>
+    /// <param name="to">Made where there is something to copy.</param>
+    /// <returns>How many are there now that were not there before.</returns>
+    public static int Copy(string from, string to)
+    {
+        var copied = 0;
+        foreach (var path in Directory.Exists(from) ? Directory.GetFiles(from, "*.json") : [])
+        {
+            var copy = Path.Combine(to, Path.GetFileName(path));
+            if (File.Exists(copy))
+                continue;
+            PrivateFiles.MakeFolder(to);
+            try
+            {
+                // As when one is set aside: what is cut off is known by its name.
+                File.Copy(path, copy + Unfinished, overwrite: true);
+            }
+            catch (FileNotFoundException)
+            {
+                continue;
+            }
+
+            PrivateFiles.OnlyOwner(copy + Unfinished);
+            File.Move(copy + Unfinished, copy);
+            copied++;
+        }
+
+        return copied;
     }
 
     /// <summary>Raises or ends the fault, as some wait or none do.</summary>

@@ -6,6 +6,7 @@ using Microsoft.EntityFrameworkCore;
 using Microsoft.Extensions.Time.Testing;
 using PavementWatch.Core.Alerts;
 using PavementWatch.Core.Readings;
+using PavementWatch.Core.Wire;
 using PavementWatch.Server.Commands;
 using PavementWatch.Server.Database;
 using PavementWatch.Server.Dogs;
@@ -13,6 +14,7 @@ using PavementWatch.Server.Gateways;
 using PavementWatch.Server.Notifications;
 using PavementWatch.Server.Notifications.WebPush;
 using PavementWatch.Server.People;
+using PavementWatch.Server.Store;
 using PavementWatch.Server.Tests.Api;
 using PavementWatch.Server.Tests.Notifications;
 using PavementWatch.Server.Tests.Processes;
@@ -158,6 +160,35 @@ public sealed class RestoreTests : IDisposable
     }
 
     [Fact]
+    public async Task Packs_that_were_set_aside_are_in_a_backup_and_are_stored_after_a_restore()
+    {
+        await AddSpotAsync();
+        await ImportAsync(1, 10);
+        var pack = await SetAsideAsync(DataFolder, Noon.AddMinutes(-5), 61);
+        await File.WriteAllTextAsync(pack + ".next", "half of one", Cancel);
+
+        var backup = await RunAsync("backup", Backup, Data);
+
+        Assert.Equal(0, backup.Exit);
+        Assert.Contains($"packs: 1 that a damaged store did not take, in {Path.Combine(Backup, "packs-aside")}", backup.Output, StringComparison.Ordinal);
+        // Another machine, which has set one aside of its own.
+        var other = Path.Combine(_folder, "other");
+        await SetAsideAsync(other, Noon.AddMinutes(-4), 62);
+        for (var i = 0; i < 2; i++)
+        {
+            var restore = await RunAsync("restore", Backup, $"--Data:Folder={other}");
+            Assert.True(restore.Exit == 0, restore.Error);
+            Assert.Equal(i == 0, restore.Output.Contains("packs: 1 that were set aside, 2 wait now in ", StringComparison.Ordinal));
+        }
+
+        await using var server = await StartAsync(other, spots: []);
+        var left = Path.Combine(other, "packs-aside");
+        await Patience.UntilAsync(() => Directory.GetFiles(left).Length == 0, () => $"left: {string.Join(", ", Directory.GetFiles(left))}");
+        var stored = await server.Get<IReadingStore>().RangeAsync(NorthGate.Id, Noon.AddHours(-1), Noon, Cancel);
+        Assert.Equal([61, 62], stored.Select(one => one.Reading.SurfaceCelsius!.Value));
+    }
+
+    [Fact]
     public async Task Nothing_is_restored_beneath_a_running_server()
     {
         await AddSpotAsync();
@@ -249,6 +280,15 @@ public sealed class RestoreTests : IDisposable
         Assert.Contains("restore FROM", backup.Error, StringComparison.Ordinal);
         Assert.False(File.Exists(Path.Combine(Backup, damaged + ".sqlite")));
         Assert.True(File.Exists(Path.Combine(Backup, whole + ".sqlite")));
+    }
+
+    /// <summary>A pack as a server with a damaged store leaves it.</summary>
+    private static async Task<string> SetAsideAsync(string dataFolder, DateTimeOffset at, double celsius)
+    {
+        var folder = Directory.CreateDirectory(Path.Combine(dataFolder, "packs-aside")).FullName;
+        var path = Path.Combine(folder, string.Create(CultureInfo.InvariantCulture, $"20260714T165900000Z_north-gate_{celsius}.json"));
+        await File.WriteAllBytesAsync(path, ReadingPack.Write([Good(NorthGate, at, celsius)]), Cancel);
+        return path;
     }
 
     /// <summary>A warning for a phone whose push service asks to be tried later.</summary>
