@@ -3,8 +3,10 @@ namespace PavementWatch.Dashboards.Texts;
 /// <summary>News of several spots of a site in one message.</summary>
 public static class SiteTexts
 {
+    /// <summary>Of so many spots a message says more than the title does, unless it has to be shorter.</summary>
+    public const int MostBodies = 6;
+
     private const int MostNames = 3;
-    private const int MostBodies = 6;
 
     /// <summary>The first line, e.g. <c>North Gate: plaza and steps too hot; Orchard Green is comfortable</c>.</summary>
     /// <param name="site">The site's name.</param>
@@ -23,13 +25,17 @@ public static class SiteTexts
     /// <param name="site">The site's name.</param>
     /// <param name="news">Each spot's name and the body of its own message.</param>
     /// <param name="asBefore">See <see cref="AsBefore"/>.</param>
+    /// <param name="most">Lines for spots, at most.</param>
     /// <returns>Plain sentences.</returns>
-    public static string Body(string site, IReadOnlyList<(string Spot, string Body)> news, IReadOnlyList<(string Spot, string What)> asBefore)
+    public static string Body(
+        string site, IReadOnlyList<(string Spot, string Body)> news, IReadOnlyList<(string Spot, string What)> asBefore, int most = MostBodies)
     {
         ArgumentNullException.ThrowIfNull(news);
-        var lines = news.Take(MostBodies).Select(n => $"{Capital(Short(site, n.Spot))}: {n.Body}");
-        if (news.Count > MostBodies)
-            lines = lines.Append($"And {news.Count - MostBodies} more spots.");
+        var lines = news.Take(most).Select(n => $"{Capital(Short(site, n.Spot))}: {n.Body}");
+        if (most == 0)
+            lines = lines.Append($"{news.Count} spots. Open this to see each.");
+        else if (news.Count > most)
+            lines = lines.Append($"And {news.Count - most} more spots.");
         if (AsBefore(site, asBefore) is { Length: > 0 } before)
             lines = lines.Append(before);
         return string.Join('\n', lines);

@@ -134,7 +134,7 @@ internal sealed class NotificationOutbox(
         }
     }
 
-    private void End(Attempt? attempt, int device)
+    private void End(Attempt? attempt, bool isPart, int device)
     {
         bool isHeldBack;
         lock (_lock)
@@ -144,7 +144,7 @@ internal sealed class NotificationOutbox(
         }
 
         // Something else waits for this device, or a repeat has its time now.
-        if (isHeldBack || attempt is not { Outcome: SendOutcome.Taken })
+        if (isHeldBack || isPart || attempt is not { Outcome: SendOutcome.Taken })
             Call();
     }
 
@@ -227,13 +227,17 @@ internal sealed class NotificationOutbox(
     private async Task SendAsync(DueMessage due, CancellationToken sending)
     {
         Attempt? attempt = null;
+        var isPart = false;
         try
         {
             using var turn = await turns.TakeAsync(due.SubscriptionId);
             if (await StillDueAsync(due, sending) is not var (notifications, device))
                 return;
             var startedAt = time.GetUtcNow();
-            attempt = new Attempt(notifications, device, await OutcomeAsync(device, notifications, sending), startedAt, time.GetUtcNow());
+            var (outcome, told) = await OutcomeAsync(device, notifications, sending);
+            isPart = told.Count < notifications.Count;
+            // Of those that are to go with the next message, all that holds this one up holds, too.
+            attempt = new Attempt(outcome is SendOutcome.Taken ? told : notifications, device, outcome, startedAt, time.GetUtcNow());
             await RecordOrKeepAsync(attempt);
         }
         catch (OperationCanceledException) when (sending.IsCancellationRequested)
@@ -246,7 +250,7 @@ internal sealed class NotificationOutbox(
         }
         finally
         {
-            End(attempt, due.SubscriptionId);
+            End(attempt, isPart, due.SubscriptionId);
         }
     }
 
@@ -273,19 +277,20 @@ internal sealed class NotificationOutbox(
         return ([.. others.Where(n => !heldBack.Contains(n.SpotId) && !_unrecorded.ContainsKey(n.Id)).Append(notification)], device);
     }
 
-    private async Task<SendOutcome> OutcomeAsync(PushSubscriptionRow device, IReadOnlyList<NotificationRow> notifications, CancellationToken cancellationToken)
+    private async Task<(SendOutcome Outcome, IReadOnlyList<NotificationRow> Told)> OutcomeAsync(
+        PushSubscriptionRow device, IReadOnlyList<NotificationRow> notifications, CancellationToken cancellationToken)
     {
         try
         {
             await using var db = await registry.CreateDbContextAsync(cancellationToken);
-            return await sender.SendAsync(
-                device, await messages.OfAsync(db, notifications, cancellationToken), notifications.Max(n => n.ExpiresAt), cancellationToken);
+            var (message, told) = await messages.OfAsync(db, notifications, cancellationToken);
+            return (await sender.SendAsync(device, message, told.Max(n => n.ExpiresAt), cancellationToken), told);
         }
         catch (Exception e) when (e is not OperationCanceledException)
         {
             // The lane's edge: what one device provokes must not end the lane of all.
             logger.AttemptFailed(notifications[0].Id, e);
-            return new SendOutcome.TryLater($"the server failed to send it: {e.Message}", null);
+            return (new SendOutcome.TryLater($"the server failed to send it: {e.Message}", null), notifications);
         }
     }
 

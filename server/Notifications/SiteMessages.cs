@@ -13,6 +13,9 @@ namespace PavementWatch.Server.Notifications;
 /// <summary>Makes one message of what waits for a device about one site, by <see cref="SiteNews"/>.</summary>
 internal sealed class SiteMessages(SpotCatalogue catalogue, ISpotBoard board)
 {
+    /// <summary>Of how many spots a message says more than its title does; fewer, and then fewer spots, where it would be too long.</summary>
+    private static readonly int[] Lines = [SiteTexts.MostBodies, 2, 0];
+
     /// <summary>The other spots of a spot's site; none where it is of no site.</summary>
     public IReadOnlyList<string> SpotsBeside(string spot) =>
         catalogue.Find(SpotId.Parse(spot)) is { Site.Length: > 0 } known ? [.. SpotsOf(known.Site).Select(s => s.Id.Value)] : [];
@@ -21,7 +24,9 @@ internal sealed class SiteMessages(SpotCatalogue catalogue, ISpotBoard board)
     /// <param name="db">The registry.</param>
     /// <param name="notifications">What is told, all for one device and of one site; at least one.</param>
     /// <param name="cancellationToken">Stops.</param>
-    public async Task<PushMessageBody> OfAsync(RegistryDb db, IReadOnlyList<NotificationRow> notifications, CancellationToken cancellationToken)
+    /// <returns>It, and those of the notifications that it tells. Where not all have room in one, these are the most pressing; the others are for the next.</returns>
+    public async Task<(PushMessageBody Message, IReadOnlyList<NotificationRow> Told)> OfAsync(
+        RegistryDb db, IReadOnlyList<NotificationRow> notifications, CancellationToken cancellationToken)
     {
         if (notifications.Count > 1)
         {
@@ -30,37 +35,61 @@ internal sealed class SiteMessages(SpotCatalogue catalogue, ISpotBoard board)
             notifications = [.. notifications.OrderBy(n => order.GetValueOrDefault(n.SpotId, int.MaxValue)).ThenBy(n => n.EventId)];
         }
 
-        var bodies = notifications.Select(n => PushMessageBody.Of(n.Payload)).ToList();
         if (catalogue.Find(SpotId.Parse(notifications[0].SpotId)) is not { Site: { Length: > 0 } site })
-            return bodies[0];
+            return (PushMessageBody.Of(notifications[0].Payload), [notifications[0]]);
         var events = notifications.Select(n => n.EventId).ToList();
         var decisions = (await db.AlertEvents.AsNoTracking().Where(e => events.Contains(e.Id)).ToListAsync(cancellationToken)).ToDictionary(e => e.Id, e => e.Decision());
         var spots = SpotsOf(site).Select(s => board.Find(s.Id)).OfType<SpotNow>().ToList();
         var earlier = await EarlierAsync(db, notifications[0].SubscriptionId, [.. spots.Where(s => s.Standing.Count > 0).Select(s => s.Id.Value)], events, cancellationToken);
 
-        var waiting = notifications.Zip(bodies, (row, body) => (
-            News: new SpotNews(SpotId.Parse(row.SpotId), StateOf(body), decisions.GetValueOrDefault(row.EventId)?.IsOver ?? false), Body: body)).ToList();
-        var told = SiteNews.Of(
-            [.. waiting.Select(w => w.News)], [.. spots.Select(s => new SiteSpot(s.Id, s.Standing, s.Word, s.Estimated))],
-            earlier.Select(n => SpotId.Parse(n.SpotId)).ToHashSet());
-        var before = told.AsBefore.Select(s => (NameOf(s.Spot), StandingTexts.What(s.Standing))).ToList();
-        if (told.News.Count == 1 && before.Count == 0)
-            return bodies[0];
-
-        // Who shows this has seen again what it was told earlier.
-        var again = earlier.Where(n => n.ShownAt is null && told.AsBefore.Any(s => s.Spot.Value == n.SpotId && s.Standing.Side == n.Side)).Select(n => n.Id).ToList();
-        if (told.News.Count == 1)
-            return bodies[0] with { Body = $"{bodies[0].Body} {SiteTexts.AsBefore(site, before)}", Again = again };
-        var ordered = told.News.Select(news => waiting.First(w => ReferenceEquals(w.News, news)).Body).ToList();
-        return ordered[0] with
+        IReadOnlyList<Waiting> told =
+        [
+            .. notifications.Select(row => (Row: row, Body: PushMessageBody.Of(row.Payload))).Select(n => new Waiting(
+                new SpotNews(SpotId.Parse(n.Row.SpotId), StateOf(n.Body), decisions.GetValueOrDefault(n.Row.EventId)?.IsOver ?? false), n.Row, n.Body)),
+        ];
+        var all = told.Select(w => w.News.Spot).ToHashSet();
+        while (true)
         {
-            Title = SiteTexts.Title(site, [.. ordered.Select(b => (NameOf(SpotId.Parse(b.Spot)), WhatOf(b)))], [.. told.Comfortable.Select(NameOf)]),
+            // Of a spot that the next message tells of, this one says nothing.
+            var others = spots.Where(s => !all.Contains(s.Id) || told.Any(w => w.News.Spot == s.Id))
+                .Select(s => new SiteSpot(s.Id, s.Standing, s.Word, s.Estimated)).ToList();
+            var news = SiteNews.Of([.. told.Select(w => w.News)], others, earlier.Select(n => SpotId.Parse(n.SpotId)).ToHashSet());
+            List<Waiting> ordered = [.. news.News.Select(one => told.First(w => ReferenceEquals(w.News, one)))];
+            foreach (var lines in Lines)
+            {
+                var message = Message(site, ordered, news, earlier, lines);
+                if (message.Bytes() <= PushMessageBody.MaxBytes || (ordered.Count == 1 && lines == 0))
+                    return (message.Fitting(), [.. told.Select(w => w.Row)]);
+            }
+
+            told = [.. ordered.Take((ordered.Count + 1) / 2)];
+        }
+    }
+
+    private PushMessageBody Message(string site, List<Waiting> ordered, SiteNews news, IReadOnlyList<NotificationRow> earlier, int lines)
+    {
+        var before = news.AsBefore.Select(s => (NameOf(s.Spot), StandingTexts.What(s.Standing))).ToList();
+        var first = ordered[0].Body;
+        if (ordered.Count == 1 && before.Count == 0)
+            return first;
+        var message = ordered.Count == 1 ? first with { Body = $"{first.Body} {SiteTexts.AsBefore(site, before)}" } : first with
+        {
+            Title = SiteTexts.Title(site, [.. ordered.Select(w => (NameOf(w.News.Spot), WhatOf(w.Body)))], [.. news.Comfortable.Select(NameOf)]),
             What = "",
-            Body = SiteTexts.Body(site, [.. ordered.Select(b => (NameOf(SpotId.Parse(b.Spot)), b.Body))], before),
-            At = ordered.Max(b => b.At),
+            Body = SiteTexts.Body(site, [.. ordered.Select(w => (NameOf(w.News.Spot), w.Body.Body))], before, lines),
+            At = ordered.Max(w => w.Body.At),
             Url = "/",
-            With = [.. ordered.Skip(1).Select(b => b.Id)],
-            Again = again,
+            With = [.. ordered.Skip(1).Select(w => w.Body.Id)],
+        };
+        message = message with { Again = [] };
+        // Who shows this has seen again what it was told earlier. What has no room counts as not shown.
+        return message with
+        {
+            Again =
+            [
+                .. earlier.Where(n => n.ShownAt is null && news.AsBefore.Any(s => s.Spot.Value == n.SpotId && s.Standing.Side == n.Side)).Select(n => n.Id)
+                    .Take(Math.Max(0, (PushMessageBody.MaxBytes - message.Bytes()) / PushMessageBody.BytesOfName)),
+            ],
         };
     }
 
@@ -86,4 +115,7 @@ internal sealed class SiteMessages(SpotCatalogue catalogue, ISpotBoard board)
 
     private static AlertState StateOf(PushMessageBody body) =>
         body.State == "tooCold" ? AlertState.TooHot : Enum.TryParse<AlertState>(body.State, ignoreCase: true, out var state) ? state : AlertState.Silent;
+
+    /// <summary>What waits for a device of one spot and side.</summary>
+    private sealed record Waiting(SpotNews News, NotificationRow Row, PushMessageBody Body);
 }

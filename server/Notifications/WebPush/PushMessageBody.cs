@@ -1,6 +1,7 @@
 using System.Buffers.Text;
 using System.Security.Cryptography;
 using System.Text;
+using System.Text.Encodings.Web;
 using System.Text.Json;
 using System.Text.Json.Serialization;
 using PavementWatch.Core.Alerts;
@@ -27,8 +28,13 @@ internal sealed record PushMessageBody(
     /// <summary>[bytes] Most plain text that fits one record of 4096 bytes (RFC 8291, section 4).</summary>
     public const int MaxBytes = 3993;
 
+    /// <summary>[bytes] What one of <see cref="With"/> or <see cref="Again"/> takes.</summary>
+    public const int BytesOfName = 39;
+
     private static readonly JsonSerializerOptions Json = new(JsonSerializerDefaults.Web)
     {
+        // No page holds it, and an escaped letter would take twice the room or three times.
+        Encoder = JavaScriptEncoder.UnsafeRelaxedJsonEscaping,
         Converters = { new JsonStringEnumConverter(JsonNamingPolicy.CamelCase) },
     };
 
@@ -37,7 +43,39 @@ internal sealed record PushMessageBody(
 
     public string ToJson() => JsonSerializer.Serialize(this, Json);
 
+    /// <summary>[bytes] Its length as it is sent.</summary>
+    public int Bytes() => Encoding.UTF8.GetByteCount(ToJson());
+
+    /// <summary>The same where it fits; else without what it tells again, and with as much of its text as there is room for.</summary>
+    /// <remarks>Who reads the beginning of a warning is warned. What it says it tells is kept: that is for the sender to bound.</remarks>
+    public PushMessageBody Fitting()
+    {
+        if (Bytes() <= MaxBytes)
+            return this;
+        var brief = this with { Again = null };
+        brief = brief with { Body = Cut(brief.Body, brief.Bytes() - MaxBytes) };
+        brief = brief with { What = Cut(brief.What, brief.Bytes() - MaxBytes) };
+        return brief with { Title = Cut(brief.Title, brief.Bytes() - MaxBytes) };
+    }
+
     public static PushMessageBody Of(string json) => JsonSerializer.Deserialize<PushMessageBody>(json, Json)!;
+
+    /// <summary>A text without so many bytes at its end, and with a sign that it was longer.</summary>
+    private static string Cut(string text, int bytes)
+    {
+        if (bytes <= 0)
+            return text;
+        var end = text.Length;
+        // The sign takes three.
+        for (var left = bytes + 3; left > 0 && end > 0;)
+        {
+            var step = end > 1 && char.IsLowSurrogate(text[end - 1]) ? 2 : 1;
+            left -= JsonEncodedText.Encode(text.AsSpan(end - step, step), Json.Encoder).EncodedUtf8Bytes.Length;
+            end -= step;
+        }
+
+        return end == 0 ? "" : $"{text[..end].TrimEnd()}…";
+    }
 
     /// <summary>The name of a state, as <see cref="State"/> has it.</summary>
     public static string StateOf(AlertState state, AlertSide side) =>

@@ -49,10 +49,7 @@ internal sealed class PushSender : IDisposable
     {
         if (_hosts.Refusal(to.Endpoint) is { } refusal)
             return new SendOutcome.Refused(refusal);
-        var payload = body.ToJson();
-        var bytes = System.Text.Encoding.UTF8.GetByteCount(payload);
-        if (bytes > PushMessageBody.MaxBytes)
-            return new SendOutcome.Refused($"message has {bytes} bytes, expected at most {PushMessageBody.MaxBytes}");
+        var payload = body.Fitting().ToJson();
 
         var subscription = new PushSubscription { Endpoint = to.Endpoint };
         subscription.SetKey(PushEncryptionKeyName.P256DH, to.P256dh);

@@ -1,3 +1,4 @@
+using System.Globalization;
 using System.Net;
 using Microsoft.EntityFrameworkCore;
 using PavementWatch.Core.Alerts;
@@ -138,6 +139,53 @@ public sealed class SiteMessagesTests
         Assert.Equal("North Gate: Bench and lane may burn in seconds; Orchard Green is comfortable", body.Title);
         Assert.Equal("silent", body.State);
         await SentAsync(server, 2);
+    }
+
+    [Theory]
+    [InlineData(80, "North Gate place # beside the long wall", "North Gate", 1)]
+    [InlineData(200, "North Gate place # beside the long wall", "North Gate", 3)]
+    [InlineData(8, "ბილიკი#ქვებითდაძველიკედლითმდინარისპირას", "ჩრდილოკარიდაძველიბაღიმდინარისპირასქვებითჩრდილოკარიდაძველიბაღიმდინარისპირასქვებ", 1)]
+    public async Task News_of_a_site_reaches_the_phone_however_much_it_is(int count, string name, string site, int mostMessages)
+    {
+        List<Spot> spots =
+        [
+            .. Enumerable.Range(1, count).Select(i => NorthGate with
+            {
+                Id = SpotId.Parse($"place-{i}"), Name = name.Replace("#", i.ToString("000", CultureInfo.InvariantCulture), StringComparison.Ordinal), Site = site,
+            }),
+        ];
+        await using var service = await ReceiverHost.StartAsync();
+        await using var server = await StartAsync(settings: service.AsAllowed, spots: spots);
+        using var ines = await WhoIsToldTests.PhoneAsync(server, service, "Ines", [.. spots.Select(s => s.Id.Value)]);
+
+        await TellAsync(server, [.. spots]);
+        await SentAsync(server, count);
+
+        List<PushMessageBody> came = [];
+        while (!service.IsQuiet)
+            came.Add(await NextAsync(service));
+        Assert.InRange(came.Count, 1, mostMessages);
+        Assert.Equal((await RowsAsync(server)).Select(r => r.Id).Order(), came.SelectMany(body => body.Told()).Distinct().Order());
+        Assert.All(came, body => Assert.StartsWith($"{site}: ", body.Title, StringComparison.Ordinal));
+        Assert.All(came, body => Assert.EndsWith(" too hot", body.Title, StringComparison.Ordinal));
+        Assert.All(came, body => Assert.NotEmpty(body.Body));
+    }
+
+    [Fact]
+    public void A_message_that_is_too_long_loses_its_end_and_not_its_news()
+    {
+        var body = new PushMessageBody(
+            Guid.NewGuid(), "place-1", "Place 1 too hot", "too hot", string.Concat(Enumerable.Repeat("ბილიკი 🔥 \"hot\"\n", 400)), AlertSide.Heat, "tooHot", Noon, "/", "site-x",
+            Again: [.. Enumerable.Range(0, 120).Select(_ => Guid.NewGuid())]);
+
+        var fits = PushMessageBody.Of(body.Fitting().ToJson());
+
+        Assert.InRange(body.Fitting().Bytes(), PushMessageBody.MaxBytes - 40, PushMessageBody.MaxBytes);
+        Assert.Equal((body.Id, body.Title, body.What), (fits.Id, fits.Title, fits.What));
+        Assert.StartsWith("ბილიკი 🔥", fits.Body, StringComparison.Ordinal);
+        Assert.EndsWith("…", fits.Body, StringComparison.Ordinal);
+        Assert.DoesNotContain('\uFFFD', fits.Body);
+        Assert.Same(fits, fits.Fitting());
     }
 
     /// <summary>Writes that spots are too hot, all in one transaction.</summary>
