@@ -19,7 +19,7 @@ internal static class FaultsServices
     private sealed class FaultsHealth(ServiceFaults faults) : IHealthCheck
     {
         public Task<HealthCheckResult> CheckHealthAsync(HealthCheckContext context, CancellationToken cancellationToken) =>
-            Task.FromResult(faults.Standing is { Count: > 0 } standing
+            Task.FromResult(faults.Standing.Where(fault => fault.FailsHealth).ToList() is { Count: > 0 } standing
                 ? HealthCheckResult.Unhealthy(string.Join("; ", standing.Select(fault => fault.Words)))
                 : HealthCheckResult.Healthy("no faults stand"));
     }

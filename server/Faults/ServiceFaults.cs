@@ -7,10 +7,11 @@ namespace PavementWatch.Server.Faults;
 /// <param name="Key">Names the fault, low in number and the same each time it is raised, such as <c>store.full</c> or <c>clock.north-gate</c>.</param>
 /// <param name="Words">Where, what was found, what was expected, and the remedy. For the business: no token, key, position or contact.</param>
 /// <param name="Since">When it was first raised, UTC.</param>
-internal sealed record ServiceFault(string Key, string Words, DateTimeOffset Since);
+/// <param name="FailsHealth">Whether <c>/health/ready</c> is not healthy for it: not where the server itself can do its work.</param>
+internal sealed record ServiceFault(string Key, string Words, DateTimeOffset Since, bool FailsHealth = true);
 
-/// <summary>The faults that stand now. Any part raises and ends its own; while one stands <c>/health/ready</c> is not healthy, the
-/// business page begins with it, and one that lasts is told to the business by mail and webhook.</summary>
+/// <summary>The faults that stand now. Any part raises and ends its own; while one of the server stands <c>/health/ready</c> is not healthy, the
+/// business page begins with each, and one that lasts is told to the business by mail and webhook.</summary>
 /// <remarks>Held in memory: what still is wrong after a restart is found and raised again.</remarks>
 internal sealed class ServiceFaults(TimeProvider time) : IStandingFaults
 {
@@ -20,12 +21,12 @@ internal sealed class ServiceFaults(TimeProvider time) : IStandingFaults
     public IReadOnlyList<ServiceFault> Standing => [.. _standing.Values.OrderBy(fault => fault.Since).ThenBy(fault => fault.Key, StringComparer.Ordinal)];
 
     /// <summary>Raises a fault, or takes newer words for one that stands.</summary>
-    public void Raise(string key, string words)
+    public void Raise(string key, string words, bool failsHealth = true)
     {
         ArgumentException.ThrowIfNullOrEmpty(key);
         ArgumentException.ThrowIfNullOrEmpty(words);
         var now = time.GetUtcNow();
-        _standing.AddOrUpdate(key, _ => new ServiceFault(key, words, now), (_, before) => before with { Words = words });
+        _standing.AddOrUpdate(key, _ => new ServiceFault(key, words, now, failsHealth), (_, before) => before with { Words = words });
     }
 
     /// <summary>Ends a fault; does nothing when it does not stand.</summary>

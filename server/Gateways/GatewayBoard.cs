@@ -29,7 +29,7 @@ internal sealed class GatewayBoard(
                 NoLongerReads = [.. NoLongerReads(g.Key)],
                 Settings = Standing(status?.Report, SettingsPublisher.SettingsOf(g.Value).Version),
                 SettingsFault = status?.Report?.SettingsFault,
-                Faults = [.. unprobed.Of(g.Key).Select(spot => $"no probe for {spot.Name}, which is estimated only"), .. Faults(status?.Report)],
+                Faults = [.. unprobed.Of(g.Key).Select(spot => $"no probe for {spot.Name}, which is estimated only"), .. ReportedFaults.Of(status?.Report).Select(fault => fault.Words)],
             };
         }),
     ];
@@ -48,20 +48,4 @@ internal sealed class GatewayBoard(
         report?.SettingsFault is not null ? SettingsStanding.Refused
         : report?.SettingsVersion == version ? SettingsStanding.InUse
         : SettingsStanding.Waiting;
-
-    private static IEnumerable<string> Faults(GatewayReport? report)
-    {
-        foreach (var (probe, fault) in report?.ProbeFaults ?? new Dictionary<string, string>())
-            yield return $"{probe}: {fault}";
-        if (report?.DiskFault is { } disk)
-            yield return disk;
-        if (report?.SettingsDiskFault is { } settings)
-            yield return settings;
-        if (report?.LinkFault is { } link)
-            yield return link;
-        if (report?.PanelFault is { } panel)
-            yield return panel;
-        if (report?.PutOff is > 0 and var putOff)
-            yield return string.Create(CultureInfo.InvariantCulture, $"{putOff} readings wait at the gateway, dated by another clock than the server's; run timedatectl on both and set the one that is wrong");
-    }
 }

@@ -26,6 +26,12 @@ internal static class GatewaysServices
         services.AddHostedService(provider => provider.GetRequiredService<SettingsPublisher>());
         services.AddSingleton<SpotsWithoutProbe>();
         services.AddHostedService(provider => provider.GetRequiredService<SpotsWithoutProbe>());
+        services.AddOptions<GatewayFaultOptions>()
+            .BindConfiguration("Gateways", b => b.ErrorOnUnknownConfiguration = true)
+            .ValidateOnStart();
+        services.AddSingleton<IValidateOptions<GatewayFaultOptions>, GatewayFaultOptionsValidator>();
+        services.AddSingleton<GatewayFaults>();
+        services.AddHostedService(provider => provider.GetRequiredService<GatewayFaults>());
         services.AddSingleton<GatewayRights>();
         services.AddHostedService(provider => provider.GetRequiredService<GatewayRights>());
         return services;

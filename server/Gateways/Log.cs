@@ -28,6 +28,9 @@ internal static partial class Log
     [LoggerMessage(LogLevel.Error, "a look for spots without a probe failed; the next minute tries again")]
     public static partial void ProbesNotLookedAt(this ILogger logger, Exception exception);
 
+    [LoggerMessage(LogLevel.Error, "a look for gateways that are off and spots that are silent failed; the next minute tries again")]
+    public static partial void GatewaysNotLookedAt(this ILogger logger, Exception exception);
+
     [LoggerMessage(LogLevel.Warning, "the gateways' rights could not be read from the registry; trying again within seconds: {Detail}")]
     public static partial void RightsNotRead(this ILogger logger, string detail);
 }

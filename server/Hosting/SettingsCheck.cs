@@ -16,7 +16,7 @@ internal static class SettingsCheck
     /// <summary>Every section and key of the first level that something reads.</summary>
     public static readonly IReadOnlyList<string> Known =
     [
-        "Access", "AllowedHosts", "Broker", "Data", "Enrolment", "Fitting", "Ingest", "Kestrel", "Logging", "Notifications", "Store", "Urls", "Watch", "Weather",
+        "Access", "AllowedHosts", "Broker", "Data", "Enrolment", "Fitting", "Gateways", "Ingest", "Kestrel", "Logging", "Notifications", "Store", "Urls", "Watch", "Weather",
     ];
 
     /// <exception cref="SettingsException">A file, the command line or the caller names a section that is not known.</exception>

@@ -98,7 +98,8 @@ internal sealed class GatewayClocks(ServiceFaults faults, IOptions<IngestOptions
 
     private TimeSpan Steady => time.GetElapsedTime(_start);
 
-    private static string Key(GatewayId gateway) => $"clock.{gateway}";
+    /// <summary>Name of the fault of a gateway's clock.</summary>
+    public static string Key(GatewayId gateway) => $"clock.{gateway}";
 
     private TimeSpan Ahead(Told told) => told.OverSteady + Steady - time.GetUtcNow();
 

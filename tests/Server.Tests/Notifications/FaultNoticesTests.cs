@@ -2,11 +2,15 @@ using System.Globalization;
 using System.Text.Json;
 using Microsoft.EntityFrameworkCore;
 using Microsoft.Extensions.Time.Testing;
+using PavementWatch.Core.Readings;
 using PavementWatch.Server.Database;
 using PavementWatch.Server.Faults;
+using PavementWatch.Server.Gateways;
+using PavementWatch.Server.Ingest;
 using PavementWatch.Server.Notifications;
 using PavementWatch.Server.Tests.Api;
 using PavementWatch.Tests;
+using static PavementWatch.Server.Tests.Api.RunningServer;
 
 namespace PavementWatch.Server.Tests.Notifications;
 
@@ -121,6 +125,77 @@ public sealed class FaultNoticesTests
         await ComesAsync(server, UntilAsync(server, rows => rows.Count(n => n.Standing == NotificationStanding.Sent) == 1));
         server.Get<ServiceFaults>().End("store.full");
         Assert.Equal("fault.ended", Told((await ComesAsync(server, hook.NextAsync())).Body).Type);
+    }
+
+    [Fact]
+    public async Task Gateway_that_is_gone_is_told_once_without_its_spots_and_once_that_it_is_back()
+    {
+        await using var hook = await WebhookHost.StartAsync();
+        await using var server = await ServerAsync(hook);
+        var (gate, statuses) = (GatewayId.Parse("north-gate"), server.Get<GatewayStatusBoard>());
+        await server.Get<GatewayStore>().SetGatewayAsync(gate, "secret", [NorthGate.Id, QuarrySteps.Id], Cancel);
+        await MeasureAsync(server);
+        statuses.Seen(gate, server.Time.GetUtcNow());
+        await LookAsync(server, 1);
+        statuses.Gone(gate);
+        await LookAsync(server, 15);
+        Assert.True(hook.IsQuiet);
+
+        var (type, fault, words) = Told((await ComesAsync(server, hook.NextAsync())).Body);
+        Assert.Equal(("fault.raised", "gateway.north-gate"), (type, fault));
+        Assert.StartsWith(
+            "gateway north-gate is off: nothing has come from it since 2026-07-14 17:00 UTC; North Gate plaza and Quarry Steps are estimated only until it is back.", words, StringComparison.Ordinal);
+
+        // Its spots have been silent for long by then.
+        await LookAsync(server, 120);
+        Assert.True(hook.IsQuiet);
+        statuses.Seen(gate, server.Time.GetUtcNow());
+        await MeasureAsync(server);
+        (type, fault, _) = Told((await ComesAsync(server, hook.NextAsync())).Body);
+        Assert.Equal(("fault.ended", "gateway.north-gate"), (type, fault));
+        await LookAsync(server, 20);
+        Assert.True(hook.IsQuiet);
+    }
+
+    [Fact]
+    public async Task Spot_that_is_measured_no_more_while_its_gateway_is_there_is_told_once_and_its_end_once()
+    {
+        await using var hook = await WebhookHost.StartAsync();
+        await using var server = await ServerAsync(hook);
+        var gate = GatewayId.Parse("north-gate");
+        await server.Get<GatewayStore>().SetGatewayAsync(gate, "secret", [NorthGate.Id, QuarrySteps.Id], Cancel);
+        server.Get<GatewayStatusBoard>().Seen(gate, server.Time.GetUtcNow());
+        // Quarry Steps has never been measured: it is not missed yet.
+        await MeasureAsync(server);
+        await LookAsync(server, 59);
+        Assert.True(hook.IsQuiet);
+
+        var (type, fault, words) = Told((await ComesAsync(server, hook.NextAsync())).Body);
+        Assert.Equal(("fault.raised", "spot.north-gate-plaza"), (type, fault));
+        Assert.StartsWith("North Gate plaza: no good reading since 2026-07-14 17:00 UTC, though gateway north-gate is to measure it; it is estimated only.", words, StringComparison.Ordinal);
+        await LookAsync(server, 60);
+        Assert.True(hook.IsQuiet);
+
+        await MeasureAsync(server);
+        (type, fault, _) = Told((await ComesAsync(server, hook.NextAsync())).Body);
+        Assert.Equal(("fault.ended", "spot.north-gate-plaza"), (type, fault));
+    }
+
+    private static async Task MeasureAsync(RunningServer server)
+    {
+        var now = server.Time.GetUtcNow();
+        await server.MeasureAsync(Good(NorthGate, now, 40));
+        await server.SeenAsync(NorthGate, spot => spot.MeasuredAt == now);
+    }
+
+    /// <summary>Lets minutes pass, each with a look at gateways and spots.</summary>
+    private static async Task LookAsync(RunningServer server, int minutes)
+    {
+        for (var minute = 0; minute < minutes; minute++)
+        {
+            server.Later(TimeSpan.FromMinutes(1));
+            await server.Get<GatewayFaults>().LookAsync(Cancel);
+        }
     }
 
     private static (string? Type, string? Fault, string? Words) Told(string body)
