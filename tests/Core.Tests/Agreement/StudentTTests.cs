@@ -62,6 +62,7 @@ public class StudentTTests
     public void Values_at_the_edges_are_taken(double share, double freedom) =>
         Assert.True(double.IsFinite(StudentT.Quantile(share, freedom)));
 
+    // Close to one half by how far it is off, see above; further out by the share.
     private static double Relative(double found, double expected) =>
-        Math.Abs(expected) < 1e-6 ? 1 + (found - expected) : found / expected;
+        Math.Abs(expected) < 0.1 ? 1 + (found - expected) : found / expected;
 }
