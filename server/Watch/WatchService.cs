@@ -47,15 +47,15 @@ internal sealed class WatchService(
     private readonly ConcurrentDictionary<SpotId, SpotWatch> _watches = [];
     private readonly TaskCompletionSource _firstLook = new(TaskCreationOptions.RunContinuationsAsynchronously);
     private readonly ClockSteps _clock = new(time);
-    private int _looks;
+    private long _lookedAt = long.MinValue;
     private int _stepped;
     private readonly PeriodicTimer _timer = new(options.Value.Tick, time);
 
     /// <summary>Ends when the spots there are at the start have been looked at.</summary>
     public Task FirstLook => _firstLook.Task;
 
-    /// <summary>How many looks at all spots have ended.</summary>
-    public int Looks => Volatile.Read(ref _looks);
+    /// <summary>When the last look at all spots that has ended began, by the timestamps of the watch's clock.</summary>
+    public long LookedAt => Volatile.Read(ref _lookedAt);
 
     /// <summary>How many readings have been stepped.</summary>
     public int Stepped => Volatile.Read(ref _stepped);
@@ -173,7 +173,7 @@ internal sealed class WatchService(
 
     private async Task TickAsync(CancellationToken cancellationToken)
     {
-        var began = TimeProvider.System.GetTimestamp();
+        var (began, at) = (TimeProvider.System.GetTimestamp(), time.GetTimestamp());
         FollowClock();
         await PartAsync("watch.catalogue", "the list of spots", catalogue.RefreshAsync, cancellationToken);
         await PartAsync("watch.weather", "the weather of places", places.RefreshAsync, cancellationToken);
@@ -183,7 +183,7 @@ internal sealed class WatchService(
         await PartAsync("watch.memory", "what the alerts remember", token => book.SaveAsync(_watches.Values, token), cancellationToken);
         await PartAsync("watch.standing", "who is told what stands", token => standing.TellAsync(_watches.Values, token), cancellationToken);
         metrics.Ticked(TimeProvider.System.GetElapsedTime(began));
-        Interlocked.Increment(ref _looks);
+        Volatile.Write(ref _lookedAt, at);
     }
 
     private async Task PlanAsync(CancellationToken cancellationToken)

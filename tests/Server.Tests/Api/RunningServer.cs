@@ -175,13 +175,21 @@ internal sealed class RunningServer : IAsyncDisposable
         return now;
     }
 
-    /// <summary>Moves the clock a minute on and waits until the watch has looked at the spot.</summary>
+    /// <summary>Moves the clock a minute on and waits until the watch has looked at all spots.</summary>
+    /// <remarks>A look that began before may end after the move: it shows the new time with the old estimate.</remarks>
     public async Task<SpotNow> MinuteAsync(Spot spot)
     {
-        // Only what the watch tells counts: the board answers for a spot that nobody has looked at yet, too.
-        using var listener = Get<SpotBoard>().Listen();
+        var before = Time.GetTimestamp();
         Time.Advance(TimeSpan.FromMinutes(1));
-        return await HeardAsync(listener, spot, null, s => s.Now == Time.GetUtcNow());
+        await LookedAfterAsync(before);
+        return await SeenAsync(spot, s => s.Now == Time.GetUtcNow());
+    }
+
+    /// <summary>Waits for the end of a look at all spots that began after a moment of the watch's clock.</summary>
+    public Task LookedAfterAsync(long timestamp)
+    {
+        var watch = App.Services.GetServices<IHostedService>().OfType<WatchService>().Single();
+        return Patience.UntilAsync(() => watch.LookedAt > timestamp, () => "nobody looks");
     }
 
     /// <summary>Moves the clock on and lets whoever sends look again.</summary>

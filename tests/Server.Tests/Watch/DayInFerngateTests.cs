@@ -85,9 +85,9 @@ public sealed class DayInFerngateTests
         while (server.Time.GetUtcNow() < until)
         {
             // Also at the start: a spot that nobody has looked at yet begins with what is stored, the reading just heard among it.
-            var looks = watch.Looks;
+            var before = server.Time.GetTimestamp();
             server.Time.Advance(Step);
-            await Patience.UntilAsync(() => watch.Looks > looks, () => "nobody looks");
+            await server.LookedAfterAsync(before);
             await TellAsync(server, service, story);
 
             var (now, stepped) = (server.Time.GetUtcNow(), watch.Stepped);

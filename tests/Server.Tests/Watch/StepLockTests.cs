@@ -53,7 +53,7 @@ public sealed class StepLockTests
         }
 
         registry.HoldNext();
-        await server.MinuteAsync(QuarrySteps);
+        server.Time.Advance(TimeSpan.FromMinutes(1));
         await registry.Arrived;
         await server.MeasureAsync(Good(QuarrySteps, Noon.AddMinutes(3), 42));
 
