@@ -55,8 +55,8 @@ internal sealed class Phone : IAsyncDisposable
     public async Task OpenWithWorkerAsync(string path)
     {
         await Page.GotoAsync(path);
-        await Page.EvaluateAsync(
-            "() => navigator.serviceWorker.controller ?? new Promise(r => navigator.serviceWorker.addEventListener('controllerchange', r, { once: true }))");
+        // It takes over the page while it is still becoming active; until then it may move no window.
+        await Page.WaitForFunctionAsync("() => navigator.serviceWorker.controller?.state === 'activated'");
     }
 
     /// <summary>Opens a link and presses its button, if it has one.</summary>
