@@ -66,6 +66,17 @@ public sealed class InputsAtHand
         return keep;
     }
 
+    /// <summary>The weather with these optional inputs only. What the fit has not learnt from may stay: nothing of the fit looks at it.</summary>
+    /// <param name="keep">Wind, sun, both or neither.</param>
+    /// <returns>The weather itself where all may stay.</returns>
+    public IReadOnlyList<WeatherSample> With(OffsetInputs keep)
+    {
+        var taken = OffsetInputs.AirOnly;
+        foreach (var (input, _) in _learnt)
+            taken |= input & ~keep;
+        return taken == OffsetInputs.AirOnly ? _weather : Keep(_weather, ~taken);
+    }
+
     /// <summary>A history with the inputs that may be learnt from; the others taken out.</summary>
     /// <param name="history">In time order.</param>
     /// <returns>The history itself where all may stay.</returns>

@@ -50,7 +50,7 @@ public sealed class SpotEstimation
     {
         var inputs = _inputs.At(moment);
         if (!_estimators.TryGetValue(inputs, out var estimator))
-            _estimators[inputs] = estimator = new OffsetEstimator(_fit, _spot, InputsAtHand.Keep(_weather.Samples, inputs), _until, _lent);
+            _estimators[inputs] = estimator = new OffsetEstimator(_fit, _spot, _inputs.With(inputs), _until, _lent);
         return new InformedEstimate(Widened(estimator.At(moment, lastSurface)), inputs);
     }
 
@@ -104,8 +104,8 @@ public sealed class SpotEstimation
     public static NeighbourResidual? StateAt(OffsetFit fit, Spot spot, SpotWeather weather, DateTimeOffset now)
     {
         ArgumentNullException.ThrowIfNull(weather);
-        var samples = InputsAtHand.Keep(weather.Samples, new InputsAtHand(fit, weather.Samples).At(now));
-        return new OffsetEstimator(fit, spot, samples, now).StateAt(now);
+        var inputs = new InputsAtHand(fit, weather.Samples);
+        return new OffsetEstimator(fit, spot, inputs.With(inputs.At(now)), now).StateAt(now);
     }
 
     // Where nothing at all was measured, a forecast alone speaks: as far off as it may be at the end of its day.
