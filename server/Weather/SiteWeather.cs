@@ -90,7 +90,9 @@ internal sealed class SiteWeather(IReadingStore store, SpotCatalogue catalogue, 
         IReadOnlyList<ReadingStep> own, IReadOnlyList<IReadOnlyList<ReadingStep>> lent, PlaceWeather place,
         DateTimeOffset from, DateTimeOffset now, DateTimeOffset? until)
     {
-        var samples = Measured(own, lent);
+        // A thousand spots a minute: made as long as they become, samples are not copied while they grow.
+        var samples = new List<WeatherSample>(Math.Max(own.Count, (int)(((until ?? now) - from) / Step) + 2));
+        Measure(samples, own, lent);
         if (place.IsEmpty)
             return new SpotWeather(samples, samples.Count > 0 ? samples[^1].At : null, []);
         samples = Bridged(samples, place.Observed, from);
@@ -144,21 +146,27 @@ internal sealed class SiteWeather(IReadingStore store, SpotCatalogue catalogue, 
         return (own, lent);
     }
 
-    private static List<WeatherSample> Measured(IReadOnlyList<ReadingStep> own, IReadOnlyList<IReadOnlyList<ReadingStep>> lent)
+    private static void Measure(List<WeatherSample> samples, IReadOnlyList<ReadingStep> own, IReadOnlyList<IReadOnlyList<ReadingStep>> lent)
     {
         if (lent.All(l => l.Count == 0))
-            return [.. own.Where(s => s.AirCelsius is not null).Select(s => Sample(s, []))];
+        {
+            foreach (var step in own)
+            {
+                if (step.AirCelsius is not null)
+                    samples.Add(Sample(step, []));
+            }
+
+            return;
+        }
+
         var mine = own.ToDictionary(s => s.End);
         var others = lent.SelectMany(s => s).ToLookup(s => s.End);
-        var samples = new List<WeatherSample>();
         foreach (var end in mine.Keys.Union(others.Select(o => o.Key)).Order())
         {
             var step = mine.GetValueOrDefault(end) ?? new ReadingStep(end, 0, 0);
             if (step.AirCelsius is not null || others[end].Any(o => o.AirCelsius is not null))
                 samples.Add(Sample(step, others[end]));
         }
-
-        return samples;
     }
 
     private static WeatherSample Sample(ReadingStep own, IEnumerable<ReadingStep> others) =>
@@ -174,7 +182,7 @@ internal sealed class SiteWeather(IReadingStore store, SpotCatalogue catalogue, 
     {
         if (samples.Count == 0 || station.Air.Span is null)
             return samples;
-        var bridged = new List<WeatherSample>(samples.Count);
+        var bridged = new List<WeatherSample>(samples.Capacity);
         var last = from - Step;
         foreach (var sample in samples)
         {
