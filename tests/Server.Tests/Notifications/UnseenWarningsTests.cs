@@ -1,7 +1,6 @@
 using System.Globalization;
 using System.Text.Json;
 using Microsoft.EntityFrameworkCore;
-using Microsoft.Extensions.DependencyInjection;
 using Microsoft.Extensions.Hosting;
 using Microsoft.Extensions.Options;
 using PavementWatch.Core.Alerts;
@@ -309,16 +308,13 @@ public sealed class UnseenWarningsTests
     private static async Task LaterWalkersAsync(RunningServer server, Func<List<ConcernedWalkerRow>, bool> wanted)
     {
         List<ConcernedWalkerRow> walkers = [];
-        var watch = server.App.Services.GetServices<IHostedService>().OfType<WatchService>().Single();
         await using var db = await server.Get<IDbContextFactory<RegistryDb>>().CreateDbContextAsync(Cancel);
         for (var minute = 0; minute < 6; minute++)
         {
             walkers = await db.ConcernedWalkers.AsNoTracking().Where(c => c.Unseen != UnseenStanding.None).ToListAsync(Cancel);
             if (wanted(walkers))
                 return;
-            var looks = watch.Looks;
             await StandingNewsTests.ReadAsync(server, 52);
-            await Patience.UntilAsync(() => watch.Looks > looks, () => "the watch has not looked");
         }
 
         Assert.Fail($"of {walkers.Count} who came later stand at {string.Join(", ", walkers.Select(c => c.Unseen))}");
