@@ -288,8 +288,9 @@ internal static class PersonCommands
 
         public async Task<int> PrintLinkAsync(PersonRow person, CancellationToken cancellationToken)
         {
+            var link = await Setup.NewLinkAsync(person.Id, cancellationToken);
             await Output.WriteLineAsync($"{person.Name}, {RoleText.Of(person.Role)}. This link signs in once, in one browser, within {People.LinkLife.TotalDays:0.#} days:");
-            await Output.WriteLineAsync(await Setup.NewLinkAsync(person.Id, cancellationToken));
+            await Output.WriteLineAsync(link);
             return CommandLine.Done;
         }
     }

@@ -1,6 +1,8 @@
 using System.CommandLine;
+using System.Data.Common;
 using PavementWatch.Server.Database;
 using PavementWatch.Server.Hosting;
+using PavementWatch.Server.Store;
 
 namespace PavementWatch.Server.Commands;
 
@@ -12,7 +14,14 @@ internal static class ServerParts
     {
         await using var app = Build(parsed);
         await app.Services.GetRequiredService<RegistryStart>().StartingAsync(cancellationToken);
-        return await verb(app.Services, cancellationToken);
+        try
+        {
+            return await verb(app.Services, cancellationToken);
+        }
+        catch (Exception failure) when (failure.GetBaseException() is DbException refused && DatabaseFaults.TakesNothing(refused))
+        {
+            throw new IOException($"registry {app.Services.GetRequiredService<DataFolder>().File("registry.sqlite")}: {DatabaseFaults.Words(refused)}", failure);
+        }
     }
 
     /// <summary>The parts alone, with the registry as it is.</summary>
@@ -23,6 +32,8 @@ internal static class ServerParts
         {
             // What a verb prints is its result; the rest belongs on stderr, and only if it matters.
             ["Logging:LogLevel:Default"] = "Warning",
+            // What it is refused is thrown too, and said in a sentence.
+            ["Logging:LogLevel:Microsoft.EntityFrameworkCore"] = "None",
             ["Logging:Console:LogToStandardErrorThreshold"] = "Trace",
         },
     });
