@@ -116,6 +116,26 @@ public class AccessibilityTests(BrowserFixture browser)
         await phone.PictureAsync("small-phone");
     }
 
+    [Theory]
+    [InlineData("/")]
+    [InlineData("/spots/north-gate-plaza")]
+    [InlineData("/business")]
+    [InlineData("/business/enrol")]
+    [InlineData("/business/spots/north-gate-plaza")]
+    [InlineData("/business/spots/north-gate-plaza/edit")]
+    [InlineData("/business/gateways/north-gate")]
+    public async Task A_name_without_a_space_makes_no_page_wider_than_a_phone_and_tables_scroll_in_themselves(string path)
+    {
+        await using var host = await DashboardHost.StartAsync(s => s
+            .AddSingleton<IOwnerLinks, OneOwnerLink>().AddSingleton<IGatewayBoard, TwoGateways>().AddSingleton<ISetup, OneCode>());
+        host.Board.Reset([.. host.Board.All().Select(s => s with { Name = $"{s.Name}{new string('g', 60)}" })]);
+        await using var phone = await Phone.OpenAsync(browser, host.Address);
+        await phone.Context.AddCookiesAsync([new() { Name = "role", Value = "Business", Url = host.Address }]);
+        await phone.Page.GotoAsync(path);
+
+        Assert.Empty(await phone.TooWideAsync());
+    }
+
     [Fact]
     public async Task Position_that_is_refused_is_answered_with_a_remedy()
     {

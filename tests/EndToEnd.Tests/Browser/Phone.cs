@@ -71,6 +71,22 @@ internal sealed class Phone : IAsyncDisposable
 
     public ILocator Card(string spot) => Page.Locator($"#spot-{spot}");
 
+    /// <summary>What is wider than the screen: the page, a heading, or a table that does not scroll in a region of its own that the keyboard reaches and that has a name.</summary>
+    /// <remarks>Against the screen: the window of a phone grows with what is too wide for it.</remarks>
+    public Task<string[]> TooWideAsync() => Page.EvaluateAsync<string[]>(
+        """
+        () => {
+            const wide = screen.width + 1;
+            const region = t => t.closest('[role="region"]');
+            const isFine = r => r && r.tabIndex === 0 && r.getAttribute('aria-label') && getComputedStyle(r).overflowX === 'auto' && r.getBoundingClientRect().right < wide;
+            return [
+                ...document.documentElement.scrollWidth < wide ? [] : [`the page is ${document.documentElement.scrollWidth} wide`],
+                ...[...document.querySelectorAll('h1, h2, .name, .button, label')].filter(e => e.checkVisibility() && e.getBoundingClientRect().right >= wide && !region(e)).map(e => e.outerHTML),
+                ...[...document.querySelectorAll('table')].filter(t => t.checkVisibility() && !isFine(region(t))).map(t => `a table that does not scroll in itself: ${t.outerHTML.slice(0, 200)}`),
+            ];
+        }
+        """);
+
     /// <summary>Keeps a picture where <c>PAVEMENT_PICTURES</c> names a folder.</summary>
     public async Task PictureAsync(string name, bool whole = false, ILocator? only = null)
     {
