@@ -137,6 +137,22 @@ public class AccessibilityTests(BrowserFixture browser)
     }
 
     [Fact]
+    public async Task No_one_signs_out_by_a_slip_of_the_thumb()
+    {
+        await using var host = await DashboardHost.StartAsync();
+        await using var phone = await Phone.OpenAsync(browser, host.Address);
+        await phone.Context.AddCookiesAsync([new() { Name = "role", Value = "Walker", Url = host.Address }]);
+        await phone.Page.GotoAsync("/");
+        var leave = phone.Page.GetByRole(AriaRole.Button, new() { Name = "Sign out of this phone" });
+        await leave.ClickAsync();
+
+        // The browser asks for the tick, and nothing is sent.
+        await Expect(phone.Page.GetByLabel("Yes, sign out")).ToBeFocusedAsync();
+        await phone.Page.ReloadAsync();
+        await Expect(leave).ToBeVisibleAsync();
+    }
+
+    [Fact]
     public async Task Position_that_is_refused_is_answered_with_a_remedy()
     {
         await using var host = await DashboardHost.StartAsync();

@@ -135,6 +135,7 @@ public class OfflineTests(BrowserFixture browser)
         // The page signs out, and the front page after it brings its own scripts again: they are looked at after.
         await phone.Page.RouteAsync("**/js/shell.*", route => route.AbortAsync());
         phone.NetworkMayFail = true;
+        await phone.Page.GetByLabel("Yes, sign out").CheckAsync();
         await phone.Page.RunAndWaitForRequestFinishedAsync(
             () => phone.Page.GetByRole(AriaRole.Button, new() { Name = "Sign out of this phone" }).ClickAsync(),
             new() { Predicate = r => r.Url.EndsWith("/leave", StringComparison.Ordinal) });

@@ -40,6 +40,7 @@ public sealed class PasskeyTests(RunningTown town, BrowserFixture browser)
 
         // Signed out, the page asks for a link or the passkey; the answer is 401.
         phone.NetworkMayFail = true;
+        await phone.Page.GetByLabel("Yes, sign out").CheckAsync();
         await phone.Page.GetByRole(AriaRole.Button, new() { Name = "Sign out of this phone" }).ClickAsync();
         await phone.Page.Locator("#passkey-enter").ClickAsync();
         await Expect(phone.Page.Locator("[id^=spot-]").First).ToBeVisibleAsync();
@@ -49,6 +50,7 @@ public sealed class PasskeyTests(RunningTown town, BrowserFixture browser)
         await phone.Page.GetByLabel("Yes, remove it").CheckAsync();
         await phone.Page.GetByRole(AriaRole.Button, new() { Name = "Remove the passkey" }).ClickAsync();
         await Expect(phone.Page.GetByRole(AriaRole.Button, new() { Name = "Remove the passkey" })).ToHaveCountAsync(0);
+        await phone.Page.GetByLabel("Yes, sign out").CheckAsync();
         await phone.Page.GetByRole(AriaRole.Button, new() { Name = "Sign out of this phone" }).ClickAsync();
         await phone.Page.Locator("#passkey-enter").ClickAsync();
         await Expect(phone.Page.Locator("#passkey-said")).Not.ToBeEmptyAsync();

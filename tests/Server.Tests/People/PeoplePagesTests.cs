@@ -2,8 +2,10 @@ using System.Net;
 using System.Text.RegularExpressions;
 using Microsoft.AspNetCore.Identity;
 using Microsoft.EntityFrameworkCore;
+using PavementWatch.Dashboards.People;
 using PavementWatch.Server.Database;
 using PavementWatch.Server.Devices;
+using PavementWatch.Server.Dogs;
 using PavementWatch.Server.People;
 using PavementWatch.Server.Tests.Api;
 
@@ -36,7 +38,7 @@ public sealed partial class PeoplePagesTests
         var bad = await TextAsync(await business.PostAsync(page, "person", new Dictionary<string, string> { ["name"] = "two\nlines", ["role"] = "Walker" }));
         Assert.Contains("line break", bad, StringComparison.Ordinal);
 
-        using (var saved = await business.PostAsync(page, "person", new Dictionary<string, string> { ["name"] = "Inés", ["role"] = "Analyst" }))
+        using (var saved = await business.PostAsync(page, "person", new Dictionary<string, string>(Sure) { ["name"] = "Inés", ["role"] = "Analyst" }))
             Assert.Equal(HttpStatusCode.Redirect, saved.StatusCode);
         Assert.Equal(Role.Analyst, (await server.Get<PersonStore>().FindAsync("Inés"))!.Role);
         using (var ended = await phone.GetAsync(At("/api/spots"), Cancel))
@@ -44,7 +46,7 @@ public sealed partial class PeoplePagesTests
 
         var another = Link().Match(await TextAsync(await business.PostAsync(page, "new-link", new Dictionary<string, string>()))).Groups[1].Value;
         var number = Regex.Match(await business.GetStringAsync(At(page), Cancel), "value=\"link-(\\d+)\"").Groups[1].Value;
-        using (var revoked = await business.PostAsync(page, $"link-{number}", new Dictionary<string, string>()))
+        using (var revoked = await business.PostAsync(page, $"link-{number}", Sure))
             Assert.Equal(HttpStatusCode.Redirect, revoked.StatusCode);
         using (var dead = await phone.GetAsync(At(new Uri(another).PathAndQuery), Cancel))
             Assert.Equal(HttpStatusCode.Unauthorized, dead.StatusCode);
@@ -79,6 +81,51 @@ public sealed partial class PeoplePagesTests
         using var removed = await here.PostAsync("/me", form, Sure);
         Assert.Equal(HttpStatusCode.Redirect, removed.StatusCode);
         Assert.Equal(0, await db.Set<IdentityUserPasskey<int>>().CountAsync(Cancel));
+    }
+
+    [Fact]
+    public async Task Whatever_ends_a_sign_in_or_a_link_asks_first()
+    {
+        await using var server = await RunningServer.StartAsync();
+        using var business = await server.BrowserOfAsync(Role.Business, "Ferngate Walks");
+        using var here = await server.BrowserOfAsync(Role.Walker, "Ines");
+        server.PeopleTime.Advance(TimeSpan.FromMinutes(1));
+        using var phone = await server.BrowserOfAsync(Role.Walker, "Ines");
+        var ines = (await server.Get<PersonStore>().FindAsync("Ines"))!.Id;
+        await server.Get<PersonStore>().NewSignInTokenAsync(ines, Cancel);
+        await using var db = await server.Get<IDbContextFactory<RegistryDb>>().CreateDbContextAsync(Cancel);
+        var pickle = new DogRow { Name = "Pickle" };
+        db.Dogs.Add(pickle);
+        await db.SaveChangesAsync(Cancel);
+        Assert.Null((await server.Get<IPeopleSetup>().NewOwnerLinkAsync(pickle.Id, 30, Cancel)).Fault);
+        var full = (await server.Get<IPeopleSetup>().FindAsync(ines, Cancel))!;
+        var link = full.Links.Single(l => l.UsedAt is null).Id;
+        var owner = (await server.Get<IPeopleSetup>().OwnersAsync(Cancel)).Links.Single().Id;
+
+        // The page, its form, and what is left once it is done.
+        (HttpClient Who, string Page, string Form, Dictionary<string, string> Fields, Func<PersonInFull, int> Left)[] asked =
+        [
+            (here, "/me", $"end-{full.Sessions.MaxBy(s => s.CreatedAt)!.Id:N}", [], p => p.Sessions.Count),
+            (here, "/me", "end-all", [], p => p.Sessions.Count),
+            (business, $"/business/people/{ines}", $"link-{link}", [], p => p.Links.Count),
+            (business, $"/business/people/{ines}", "person", new() { ["name"] = "Ines", ["role"] = "Analyst" }, p => p.Sessions.Count),
+        ];
+        foreach (var (who, page, form, fields, left) in asked)
+        {
+            var before = left((await server.Get<IPeopleSetup>().FindAsync(ines, Cancel))!);
+            Assert.Contains("tick the box", await TextAsync(await who.PostAsync(page, form, fields)), StringComparison.Ordinal);
+            Assert.True(before == left((await server.Get<IPeopleSetup>().FindAsync(ines, Cancel))!), $"{form} has not asked");
+        }
+
+        Assert.Contains("tick the box", await TextAsync(await business.PostAsync("/business/people", $"owner-{owner}", new Dictionary<string, string>())), StringComparison.Ordinal);
+        Assert.Single((await server.Get<IPeopleSetup>().OwnersAsync(Cancel)).Links);
+        using (var revoked = await business.PostAsync("/business/people", $"owner-{owner}", Sure))
+            Assert.Equal(HttpStatusCode.Redirect, revoked.StatusCode);
+        Assert.Empty((await server.Get<IPeopleSetup>().OwnersAsync(Cancel)).Links);
+        using (var ended = await here.PostAsync("/me", asked[0].Form, Sure))
+            Assert.Equal(HttpStatusCode.Redirect, ended.StatusCode);
+        Assert.Single((await server.Get<IPeopleSetup>().FindAsync(ines, Cancel))!.Sessions);
+        Assert.Equal(HttpStatusCode.Unauthorized, (await phone.GetAsync(At("/api/spots"), Cancel)).StatusCode);
     }
 
     [Theory]
