@@ -70,7 +70,7 @@ internal sealed class CheckEntry
             Ground = Enum.TryParse<CheckedGround>(Ground, ignoreCase: true, out var ground) ? ground : CheckedGround.Unknown,
             Note = Note,
         };
-        if (SpotCheckRules.Fault(check, now, unit) is not { } fault)
+        if (SpotCheckRules.Fault(check, now, unit, spot.TimeZoneId) is not { } fault)
             return check;
         Faults[fault.Field] = $"{fault}.";
         return null;

@@ -23,8 +23,9 @@ public static class SpotCheckRules
     /// <param name="check">The check.</param>
     /// <param name="now">The server's clock, UTC.</param>
     /// <param name="unit">Who reads what is wrong wants this.</param>
+    /// <param name="timeZoneId">By whose clock its time was given; UTC unless given.</param>
     /// <returns>The first field at fault; <c>null</c> when all is well.</returns>
-    public static CheckFault? Fault(SpotCheck check, DateTimeOffset now, TemperatureUnit unit)
+    public static CheckFault? Fault(SpotCheck check, DateTimeOffset now, TemperatureUnit unit, string timeZoneId = "Etc/UTC")
     {
         ArgumentNullException.ThrowIfNull(check);
         return check switch
@@ -32,9 +33,9 @@ public static class SpotCheckRules
             _ when !QuantityRanges.Surface.Holds(check.ShownCelsius) => new(
                 CheckField.Temperature, Temperatures.InSentence(check.ShownCelsius, unit), Temperatures.Range(QuantityRanges.Surface, unit), "look at the number and its unit"),
             _ when check.At > now + MostAhead => new(
-                CheckField.Time, Say($"{check.At.UtcDateTime:yyyy-MM-dd HH:mm} UTC"), Say($"not later than now, {now.UtcDateTime:yyyy-MM-dd HH:mm} UTC"),
+                CheckField.Time, MomentTexts.InFull(check.At, timeZoneId), $"not later than now, {MomentTexts.InFull(now, timeZoneId)}",
                 "look at the day and the time zone"),
-            _ when check.At < Earliest => new(CheckField.Time, Say($"{check.At.UtcDateTime:yyyy-MM-dd}"), "the year 2000 or later", "look at the day"),
+            _ when check.At < Earliest => new(CheckField.Time, MomentTexts.IsoDate(MomentTexts.Date(check.At, timeZoneId)), "the year 2000 or later", "look at the day"),
             _ when !QuantityRanges.ThermometerEmissivity.HoldsOrNull(check.EmissivityFraction) => new(
                 CheckField.Emissivity, Say($"{check.EmissivityFraction}"), $"{QuantityRanges.ThermometerEmissivity}, or empty for a thermometer that touches the ground", "most are set to 0.95"),
             _ => Text(CheckField.Thermometer, check.Thermometer, LongestThermometer) ?? Text(CheckField.Note, check.Note, LongestNote),

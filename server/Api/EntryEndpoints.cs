@@ -1,4 +1,3 @@
-using System.Globalization;
 using System.Net;
 using System.Security.Claims;
 using Microsoft.AspNetCore.Antiforgery;
@@ -6,6 +5,8 @@ using Microsoft.AspNetCore.Authentication;
 using Microsoft.AspNetCore.Authentication.Cookies;
 using Microsoft.AspNetCore.Mvc;
 using PavementWatch.Core.Names;
+using PavementWatch.Dashboards.Spots;
+using PavementWatch.Dashboards.Texts;
 using PavementWatch.Server.Access;
 using PavementWatch.Server.People;
 
@@ -70,7 +71,7 @@ internal static class EntryEndpoints
         http.User.Identity is { IsAuthenticated: true, Name: { } name } && await people.UsedAtAsync(LinkSecrets.Of(http), cancellationToken) is { } at
             ? new Page(http => PlainPage.WriteAsync(
                 http, StatusCodes.Status200OK, $"You are signed in as {name}",
-                string.Create(CultureInfo.InvariantCulture, $"This link was used on {at.UtcDateTime:d MMMM yyyy 'at' HH:mm} UTC, and signs in once. In this browser you need no link."),
+                $"This link was used at {MomentTexts.InFull(at, CommonZone.Of(http.RequestServices.GetRequiredService<ISpotBoard>()))}, and signs in once. In this browser you need no link.",
                 wayBack: true))
             : new Refusal(failed);
 

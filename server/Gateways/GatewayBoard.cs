@@ -1,7 +1,7 @@
-using System.Globalization;
 using PavementWatch.Core.Readings;
 using PavementWatch.Core.Wire;
 using PavementWatch.Dashboards.Gateways;
+using PavementWatch.Dashboards.Texts;
 using PavementWatch.Server.Ingest;
 using PavementWatch.Server.Watch;
 
@@ -40,7 +40,7 @@ internal sealed class GatewayBoard(
         foreach (var (spot, until) in catalogue.Former(gateway).OrderBy(f => f.Until))
         {
             if (catalogue.Of(spot) is { } other)
-                yield return string.Create(CultureInfo.InvariantCulture, $"{gateway} no longer reads {spots.Find(spot)?.Name ?? spot.Value}, which is on {other} since {until.UtcDateTime:yyyy-MM-dd HH:mm} UTC");
+                yield return $"{gateway} no longer reads {spots.Find(spot)?.Name ?? spot.Value}, which is on {other} since {MomentTexts.InFull(until, spots.Find(spot)?.TimeZoneId ?? "Etc/UTC")}";
         }
     }
 

@@ -85,6 +85,25 @@ public class TextTests
         Assert.Equal("13 July 23:30", MomentTexts.Moment(now.AddHours(-1), now, "America/Chicago"));
     }
 
+    [Theory]
+    [InlineData("America/Chicago", "2026-07-14 00:30 Chicago time")]
+    [InlineData("America/New_York", "2026-07-14 01:30 New York time")]
+    [InlineData("Etc/UTC", "2026-07-14 05:30 UTC")]
+    [InlineData("Etc/GMT+5", "2026-07-14 00:30 UTC-05:00")]
+    [InlineData("Mars/Olympus", "2026-07-14 05:30 UTC")]
+    public void Moment_in_full_says_whose_clock_it_is(string zone, string text) =>
+        Assert.Equal(text, MomentTexts.InFull(new(2026, 7, 14, 5, 30, 0, TimeSpan.Zero), zone));
+
+    [Theory]
+    [InlineData("America/Chicago", "America/Chicago", "America/Chicago")]
+    [InlineData("America/Chicago", "America/Denver", "Etc/UTC")]
+    public void What_belongs_to_no_spot_is_said_by_the_clock_that_all_spots_share(string first, string second, string expected)
+    {
+        var board = new TestBoard();
+        board.Reset([.. Ferngate.Spots(Ferngate.Now).Take(2).Zip([first, second], (spot, zone) => spot with { TimeZoneId = zone })]);
+        Assert.Equal(expected, CommonZone.Of(board));
+    }
+
     [Fact]
     public void Unknown_time_zone_is_shown_as_UTC_and_says_so() =>
         Assert.Equal("05:30 UTC", MomentTexts.Clock(new(2026, 7, 14, 5, 30, 0, TimeSpan.Zero), "Mars/Olympus"));

@@ -67,7 +67,7 @@ public sealed class RightsThatEndTests
         await cut.WaitAsync(Patience.Span, Stop);
         Assert.False(gateways.MayReport(Gateway, RunningServer.QuarrySteps.Id));
         Assert.Equal(
-            ["north-gate no longer reads Quarry Steps, which is on south-gate since 2026-07-14 17:00 UTC"],
+            ["north-gate no longer reads Quarry Steps, which is on south-gate since 2026-07-14 12:00 Chicago time"],
             server.Get<IGatewayBoard>().All().Single(g => g.Id == "north-gate").NoLongerReads);
     }
 

@@ -128,6 +128,22 @@ public sealed partial class PeoplePagesTests
         Assert.Equal(HttpStatusCode.Unauthorized, (await phone.GetAsync(At("/api/spots"), Cancel)).StatusCode);
     }
 
+    [Fact]
+    public async Task When_somebody_came_is_said_by_the_spots_clock()
+    {
+        await using var server = await RunningServer.StartAsync();
+        using var business = await server.BrowserOfAsync(Role.Business, "Ferngate Walks");
+
+        var there = TimeZoneInfo.ConvertTime(server.PeopleTime.GetUtcNow(), TimeZoneInfo.FindSystemTimeZoneById("America/Chicago"));
+        var came = string.Create(System.Globalization.CultureInfo.InvariantCulture, $"{there:yyyy-MM-dd HH:mm} Chicago time");
+        foreach (var page in new[] { "/me", "/business/people" })
+            Assert.Contains(came, await business.GetStringAsync(At(page), Cancel), StringComparison.Ordinal);
+        // Noon there is 17:00 UTC.
+        var spots = await business.GetStringAsync(At("/business"), Cancel);
+        Assert.Contains("As of 2026-07-14 12:00 Chicago time", spots, StringComparison.Ordinal);
+        Assert.DoesNotContain(" UTC", spots, StringComparison.Ordinal);
+    }
+
     [Theory]
     [InlineData("end-all", false)]
     [InlineData("lost", true)]
