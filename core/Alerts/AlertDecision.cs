@@ -36,10 +36,15 @@ public sealed record AlertDecision(
     /// <summary>When the last good reading was taken, UTC, where there was one.</summary>
     public DateTimeOffset? LastGoodAt { get; init; }
 
-    /// <summary>Reasons that tell that a hot spell is over.</summary>
-    public static IReadOnlyList<AlertReason> AllClears { get; } = [AlertReason.UnderLongEnough, AlertReason.EstimateUnderLongEnough, AlertReason.UnderRaisedLimit];
+    /// <summary>Reasons that tell that a hot spell is over, or that one that was told to be near does not come.</summary>
+    public static IReadOnlyList<AlertReason> AllClears { get; } =
+        [AlertReason.UnderLongEnough, AlertReason.EstimateUnderLongEnough, AlertReason.UnderRaisedLimit, AlertReason.RiseCalledOff];
 
-    /// <summary>Whether this tells that a hot spell is over.</summary>
+    /// <summary>Whether a reason tells that the limit is about to be passed.</summary>
+    /// <param name="because">The reason.</param>
+    public static bool IsRise(AlertReason because) => because is AlertReason.TrendReachesLimit or AlertReason.ForecastReachesLimit;
+
+    /// <summary>Whether this tells that a hot spell is over, or does not come.</summary>
     public bool IsOver => AllClears.Contains(Because);
 
     /// <summary>Whether this warns: the ground is, may be or will be too hot.</summary>

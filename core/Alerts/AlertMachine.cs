@@ -11,6 +11,7 @@ namespace PavementWatch.Core.Alerts;
 /// <item>Readings in doubt never ease, clear or end silence; two of them over the limit while silent are told as too hot.</item>
 /// <item>While silent the estimate's upper end rules. Falling silent is never an all-clear: what walkers were told stands.</item>
 /// <item>That it is over is told only where neither forecast nor returning sun takes it to the limit for an hour, and not twice in two.</item>
+/// <item>A rise that was told and does not come is called off by the same rules; it counts as an all-clear.</item>
 /// <item>Late readings are history: they do what a tick does.</item>
 /// <item>Walkers are told only what changes what they were told before; that it burns in seconds is told once even where too hot was.</item>
 /// <item>Ground that is under its limit only because the limit was raised is said to be so.</item>
@@ -34,6 +35,8 @@ public static class AlertMachine
 
         if (HasExpired(memory, input.Now, rule))
             memory = memory with { Hot = HotEpisode.None, ExtremeTold = false, LimitBeforeCelsius = null };
+        if (memory.RiseTold && (memory.RisingToldAt is not { } told || LocalDay.Of(rule.Zone, told) != LocalDay.Of(rule.Zone, input.Now)))
+            memory = memory with { RiseTold = false };
         // The limit of the cold is a setting of the whole service.
         if (rule.Side == AlertSide.Heat)
             memory = memory.ByLimit(rule.LimitCelsius);

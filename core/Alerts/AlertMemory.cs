@@ -46,6 +46,9 @@ public sealed record AlertMemory
     /// <summary>When walkers were last told that it is rising, UTC.</summary>
     public DateTimeOffset? RisingToldAt { get; init; }
 
+    /// <summary>Whether walkers stand told that it is rising: it neither came nor was called off. Ends with the day on which it was told.</summary>
+    public bool RiseTold { get; init; }
+
     /// <summary>Readings in doubt at or over the limit, one after another, up to now.</summary>
     public int DoubtfulHotReadings { get; init; }
 
@@ -89,6 +92,7 @@ public sealed record AlertMemory
     {
         Hot = HotEpisode.None,
         ExtremeTold = false,
+        RiseTold = false,
         LimitBeforeCelsius = null,
         Cold = Cold?.AfterAbsence(away),
     };
@@ -140,7 +144,7 @@ public sealed record AlertMemory
             == (other.State, other.Since, other.LastGoodAt, other.LastGoodCelsius, other.HotReadings, other.EasedSince, other.Hot)
         && (HeatSeenAt, RisingAt, RisingToldAt, DoubtfulHotReadings, DoubtfulAt, EstimateEasedSince)
             == (other.HeatSeenAt, other.RisingAt, other.RisingToldAt, other.DoubtfulHotReadings, other.DoubtfulAt, other.EstimateEasedSince)
-        && (ExtremeReadings, ExtremeTold) == (other.ExtremeReadings, other.ExtremeTold)
+        && (ExtremeReadings, ExtremeTold, RiseTold) == (other.ExtremeReadings, other.ExtremeTold, other.RiseTold)
         && (ForecastHotAt, OverToldAt) == (other.ForecastHotAt, other.OverToldAt)
         && (LimitCelsius, LimitBeforeCelsius) == (other.LimitCelsius, other.LimitBeforeCelsius)
         && Cold == other.Cold

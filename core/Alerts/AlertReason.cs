@@ -18,7 +18,7 @@ public enum AlertReason
     /// <summary>The fitted offset's forecast reaches the limit.</summary>
     ForecastReachesLimit,
 
-    /// <summary>Neither trend nor forecast has reached the limit for the clearing span.</summary>
+    /// <summary>Neither trend nor forecast has reached the limit for the clearing span; what walkers were told of it stands.</summary>
     RiseEnded,
 
     /// <summary>Under the limit by the margin.</summary>
@@ -53,4 +53,7 @@ public enum AlertReason
 
     /// <summary>It is over, for the limit was raised: the ground, or the estimate's upper end, is as hot as what walkers were told of.</summary>
     UnderRaisedLimit,
+
+    /// <summary>What walkers were told of a rise is called off: readings are under the limit by the margin, and nothing takes it there while an all-clear has to hold.</summary>
+    RiseCalledOff,
 }

@@ -1,6 +1,6 @@
 namespace PavementWatch.Core.Alerts;
 
-/// <summary>Whether walkers may be told that a hot spell is over: only what lasts, and not too often.</summary>
+/// <summary>Whether walkers may be told that a hot spell is over, or does not come: only what lasts, and not too often.</summary>
 internal static class AllClear
 {
     // Within the trend's window of a quarter of an hour; on a clear evening asphalt loses about 6 K in a whole one. Our choice.
@@ -16,6 +16,10 @@ internal static class AllClear
         && !(memory.ForecastHotAt > now)
         // Told at a moment that lies ahead, it was told under a clock that has been set back since.
         && !(memory.OverToldAt is { } told && (now - told).Duration() < rule.AllClearQuiet);
+
+    /// <summary>A rise that was told is called off: the next one is news at once.</summary>
+    public static Change CallOffRise(Change change) =>
+        change.With(m => m with { RisingAt = null, RisingToldAt = null, RiseTold = false, OverToldAt = change.Now });
 
     /// <summary>When the forecast's upper end reaches the limit last, with the sun back too, while an all-clear would have to hold; <c>null</c> when it stays under it.</summary>
     public static DateTimeOffset? ForecastHotAt(Estimated input, AlertRule rule)

@@ -39,7 +39,7 @@ internal static class MeasuredSteps
             AlertState.Easing when at - memory.EasedSince >= rule.ClearAfter && AllClear.MayBeTold(memory, celsius, now, rule) => Over(change, celsius, rule),
             AlertState.Easing => change,
             _ when memory.HotReadings >= rule.TooHotReadings => TooHot(change, AlertReason.ReadingsOverLimit, celsius, rule),
-            _ => RisingOrClear(change, celsius, hot, rule),
+            _ => RisingOrClear(change, at, celsius, hot, rule),
         };
         return change.Told(rule);
     }
@@ -84,7 +84,7 @@ internal static class MeasuredSteps
 
     // What is told at a temperature that burns says so.
     private static Change TooHot(Change change, AlertReason because, double celsius, AlertRule rule) =>
-        change.With(m => m with { Hot = HotEpisode.Measured, RisingAt = null, ExtremeTold = m.ExtremeTold || (!m.StandsTold && celsius >= rule.ExtremeThreshold) })
+        change.With(m => m with { Hot = HotEpisode.Measured, RisingAt = null, RiseTold = false, ExtremeTold = m.ExtremeTold || (!m.StandsTold && celsius >= rule.ExtremeThreshold) })
             .To(AlertState.TooHot, because, notify: !change.Memory.StandsTold, celsius);
 
     private static Change Eases(Change change, double celsius, AlertRule rule) =>
@@ -101,16 +101,22 @@ internal static class MeasuredSteps
             .With(m => m with { LimitBeforeCelsius = null });
     }
 
-    private static Change RisingOrClear(Change change, double celsius, bool hot, AlertRule rule)
+    private static Change RisingOrClear(Change change, DateTimeOffset at, double celsius, bool hot, AlertRule rule)
     {
         // At the limit already, the next reading decides; two pushes within a minute help nobody.
-        if (!hot && SurfaceTrend.Reaches(change.Memory.Recent, rule) is { } reachesAt)
+        if (hot)
+            return change;
+        if (SurfaceTrend.Reaches(change.Memory.Recent, rule) is { } reachesAt)
             return Rising(change, AlertReason.TrendReachesLimit, reachesAt, celsius, rule);
 
-        var risen = change.Memory.RisingAt is { } last && (change.Now - last).Duration() < rule.ClearAfter;
-        return change.Memory.State != AlertState.Rising || risen || hot
-            ? change
-            : change.With(m => m with { RisingAt = null }).To(AlertState.Clear, AlertReason.RiseEnded, surfaceCelsius: celsius);
+        var memory = change.Memory;
+        if (memory.RisingAt is { } last && (change.Now - last).Duration() < rule.ClearAfter)
+            return change;
+        if (memory.RiseTold && at - memory.EasedSince >= rule.ClearAfter && AllClear.MayBeTold(memory, celsius, change.Now, rule))
+            return AllClear.CallOffRise(change).To(AlertState.Clear, AlertReason.RiseCalledOff, notify: true, celsius);
+        return memory.State == AlertState.Rising
+            ? change.With(m => m with { RisingAt = null }).To(AlertState.Clear, AlertReason.RiseEnded, surfaceCelsius: celsius)
+            : change;
     }
 
     private static Change Rising(
@@ -126,7 +132,7 @@ internal static class MeasuredSteps
 
         // Told at a moment that lies ahead, it was told under a clock that has been set back since.
         var notify = !(memory.RisingToldAt is { } told && (change.Now - told).Duration() < rule.RisingQuiet);
-        return known.With(m => m with { RisingToldAt = notify ? change.Now : m.RisingToldAt })
+        return known.With(m => m with { RisingToldAt = notify ? change.Now : m.RisingToldAt, RiseTold = m.RiseTold || notify })
             .To(AlertState.Rising, because, notify, celsius, reachesAt: reachesAt);
     }
 }

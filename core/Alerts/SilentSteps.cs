@@ -21,7 +21,7 @@ internal static class SilentSteps
         if (memory.State == AlertState.Silent && goodIsOld && !memory.StandsTold
             && memory.DoubtfulHotReadings >= rule.TooHotReadings)
         {
-            change = change.With(m => m with { Hot = HotEpisode.Estimated, ExtremeTold = celsius >= rule.ExtremeThreshold })
+            change = change.With(m => m with { Hot = HotEpisode.Estimated, RiseTold = false, ExtremeTold = celsius >= rule.ExtremeThreshold })
                 .To(AlertState.Silent, AlertReason.DoubtfulOverLimit, notify: true, celsius);
         }
 
@@ -43,13 +43,18 @@ internal static class SilentSteps
         var memory = change.Memory;
         if (upper >= rule.Threshold && !memory.StandsTold)
         {
-            change = change.With(m => m with { Hot = HotEpisode.Estimated, ExtremeTold = upper >= rule.ExtremeThreshold })
+            change = change.With(m => m with { Hot = HotEpisode.Estimated, RiseTold = false, ExtremeTold = upper >= rule.ExtremeThreshold })
                 .To(AlertState.Silent, AlertReason.EstimateOverLimit, notify: true, celsius, upper);
         }
         else if (upper >= rule.ExtremeThreshold && memory is { StandsTold: true, ExtremeTold: false })
         {
             change = change.With(m => m with { ExtremeTold = true })
                 .To(AlertState.Silent, AlertReason.EstimateExtreme, notify: true, celsius, upper);
+        }
+        else if (memory.RiseTold && input.Now - memory.EstimateEasedSince >= rule.ClearAfter && AllClear.MayBeTold(memory, upper, input.Now, rule))
+        {
+            // It was told of a forecast, or of a line; another forecast may take it back.
+            change = AllClear.CallOffRise(change).To(AlertState.Silent, AlertReason.RiseCalledOff, notify: true, celsius, upper);
         }
         else if (memory.StandsTold && input.Now - memory.EstimateEasedSince >= rule.ClearAfter
             && AllClear.MayBeTold(memory, upper, input.Now, rule))

@@ -38,6 +38,7 @@ public static class AlertTexts
             AlertReason.OverLimitAgain => " too hot again",
             AlertReason.TrendReachesLimit or AlertReason.ForecastReachesLimit => " soon too hot",
             AlertReason.RiseEnded => " not about to be too hot any more",
+            AlertReason.RiseCalledOff => " no longer expected to pass its limit",
             AlertReason.UnderByMargin => " easing",
             AlertReason.UnderInCloud => " below its limit in cloud",
             AlertReason.UnderLongEnough => " below its limit again",
@@ -69,7 +70,7 @@ public static class AlertTexts
         ArgumentNullException.ThrowIfNull(decision);
         if (decision.Side == AlertSide.Cold)
             return Upper(ColdTexts.Rest(decision, unit));
-        var lead = IsRising(decision) ? $"Expected {Lead(decision.LeadMinutes)}. " : "";
+        var lead = AlertDecision.IsRise(decision.Because) ? $"Expected {Lead(decision.LeadMinutes)}. " : "";
         return lead + Upper(Rest(decision, unit));
     }
 
@@ -93,6 +94,7 @@ public static class AlertTexts
             AlertReason.OverLimitAgain => $" is too hot again: {rest}",
             AlertReason.TrendReachesLimit or AlertReason.ForecastReachesLimit => $" will be too hot {Lead(decision.LeadMinutes)}: {rest}",
             AlertReason.RiseEnded => $" is no longer about to be too hot: {rest}",
+            AlertReason.RiseCalledOff => $" is no longer expected to pass its limit: {rest}",
             AlertReason.UnderByMargin => $" is easing: {rest}",
             AlertReason.UnderInCloud => $" is below its limit in cloud; hot again within minutes of sun: {rest}",
             AlertReason.UnderLongEnough => $" is below its limit again: {rest}",
@@ -123,8 +125,6 @@ public static class AlertTexts
 
     internal static bool Burns(double? celsius) => celsius >= GroundWords.BurnsFromCelsius;
 
-    private static bool IsRising(AlertDecision decision) => decision.Because is AlertReason.TrendReachesLimit or AlertReason.ForecastReachesLimit;
-
     private static string Rest(AlertDecision decision, TemperatureUnit unit)
     {
         string Ground(double celsius) => GroundTexts.InAlert(celsius, decision.Side, decision.LimitCelsius, unit);
@@ -135,6 +135,8 @@ public static class AlertTexts
         return decision.Because switch
         {
             AlertReason.RiseEnded => $"{ground}.",
+            AlertReason.RiseCalledOff when decision.UpperCelsius is not null => $"it is not measured now and is at most about {upper}. Test the ground yourself.",
+            AlertReason.RiseCalledOff => $"{ground}, {limit}. Test it yourself.",
             AlertReason.UnderByMargin => $"{ground}. Wait, it is not over yet.",
             AlertReason.LimitRaised => $"{Changed(decision, unit)}; {ground}. Wait, it is not over yet.",
             AlertReason.UnderRaisedLimit when decision.UpperCelsius is not null => $"{Changed(decision, unit)}; it is not measured now and is at most about {upper}. Test the ground yourself.",

@@ -1,3 +1,4 @@
+using Microsoft.EntityFrameworkCore;
 using Microsoft.Extensions.Options;
 using PavementWatch.Core.Alerts;
 using PavementWatch.Core.Surfaces;
@@ -11,6 +12,9 @@ namespace PavementWatch.Server.Notifications;
 /// <summary>Makes of a decision one notification for each device of each walker near, once.</summary>
 internal sealed class AlertNotifications(DevicesNear near, IOptions<NotificationOptions> options, TimeProvider time)
 {
+    // One an hour is told at most.
+    private const int MostRises = 25;
+
     /// <summary>Puts them into the outbox; the caller saves.</summary>
     /// <param name="db">The registry.</param>
     /// <param name="changes">What is told, and at which moment of whom.</param>
@@ -36,11 +40,17 @@ internal sealed class AlertNotifications(DevicesNear near, IOptions<Notification
             db.ConcernedWalkers.AddRange(walkers.Select(walker => new ConcernedWalkerRow { EventId = eventId, PersonId = walker, Since = at }));
     }
 
-    /// <summary>Of each change a message for each device that is to be told, and the walkers it concerns.</summary>
+    /// <summary>Of each change a message for each device that is to be told, and the walkers it concerns. That a rise does not come is news only where the rise was told.</summary>
     public async Task<IReadOnlyList<(IReadOnlyList<(PushSubscriptionRow Device, PushMessageBody Body)> Messages, IReadOnlyCollection<int> Walkers)>> FindAsync(
         RegistryDb db, IReadOnlyList<(Spot Spot, AlertDecision Decision, DateTimeOffset At)> changes, CancellationToken cancellationToken)
     {
-        var found = await near.FindAsync(db, [.. changes.Select(c => (c.Spot, c.At))], cancellationToken);
+        var found = (await near.FindAsync(db, [.. changes.Select(c => (c.Spot, c.At))], cancellationToken)).ToList();
+        for (var i = 0; i < changes.Count; i++)
+        {
+            if (changes[i].Decision.Because == AlertReason.RiseCalledOff && await ToldOfRiseAsync(db, changes[i].Spot, changes[i].Decision.Side, cancellationToken) is { } told)
+                found[i] = ([.. found[i].Devices.Where(device => told.Contains(device.Id))], found[i].Walkers);
+        }
+
         var units = await ReadersUnits.FindAsync(db, found.SelectMany(f => f.Devices).Select(d => d.PersonId), cancellationToken);
         return [.. changes.Zip(found, (change, f) => (Messages(change.Spot, change.Decision, f.Devices, units, change.At), f.Walkers))];
     }
@@ -65,6 +75,18 @@ internal sealed class AlertNotifications(DevicesNear near, IOptions<Notification
 
     /// <summary>Whether a decision is still news.</summary>
     public bool Matters(AlertDecision decision) => time.GetUtcNow() - decision.At < options.Value.TimeToLive;
+
+    /// <summary>Devices that were told of a rise since anything else was told of its spot; <c>null</c> where the registry knows of none, as when it did not take it.</summary>
+    private static async Task<HashSet<int>?> ToldOfRiseAsync(RegistryDb db, Spot spot, AlertSide side, CancellationToken cancellationToken)
+    {
+        var newest = await db.AlertEvents.Where(e => e.SpotId == spot.Id.Value && e.Side == side && e.Notified).OrderByDescending(e => e.Id)
+            .Take(MostRises).Select(e => new { e.Id, e.Because }).ToListAsync(cancellationToken);
+        // The calling off itself may be written by now.
+        var rises = newest.SkipWhile(e => e.Because == AlertReason.RiseCalledOff).TakeWhile(e => AlertDecision.IsRise(e.Because)).Select(e => e.Id).ToList();
+        return rises.Count == 0 ? null : await db.Notifications
+            .Where(n => rises.Contains(n.EventId) && (n.Standing == NotificationStanding.Waiting || n.Standing == NotificationStanding.Sent))
+            .Select(n => n.SubscriptionId).ToHashSetAsync(cancellationToken);
+    }
 
     private static IReadOnlyList<(PushSubscriptionRow Device, PushMessageBody Body)> Messages(
         Spot spot, AlertDecision decision, IReadOnlyList<PushSubscriptionRow> devices, IReadOnlyDictionary<int, TemperatureUnit> units, DateTimeOffset now) =>

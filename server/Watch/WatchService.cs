@@ -379,7 +379,7 @@ internal sealed class WatchService(
     {
         var (now, memory, rule) = (site.Now, watch.Memory, watch.RuleBy(options.Value));
         // While walkers stand told, on for as long as an all-clear would have to hold.
-        var stands = memory.Hot != HotEpisode.None || memory.Cold is { Hot: not HotEpisode.None };
+        var stands = memory.Hot != HotEpisode.None || memory.RiseTold || memory.Cold is { Hot: not HotEpisode.None } or { RiseTold: true };
         var ahead = stands && rule.AllClearHolds > rule.RisingLead ? rule.AllClearHolds : rule.RisingLead;
         var weather = site.WeatherOf(watch, ahead + ForecastStep);
         List<DateTimeOffset> moments = [.. Enumerable.Range(0, (int)(ahead / ForecastStep) + 1).Select(i => now + i * ForecastStep)];
@@ -393,8 +393,9 @@ internal sealed class WatchService(
         watch.Expect(estimates.Count > 0 ? estimates[0] : null, ground.RecordOf(watch.Spot.Id, now), weather.AirAt(now));
         return estimates.Count == 0 ? null : new Estimated(stepAt, estimates[0], [.. estimates.Skip(1)])
         {
-            SunBack = memory.Hot == HotEpisode.None ? []
-                : Known(ground.SunBack(watch.Spot, weather, moments, now, memory.EasedSince ?? memory.EstimateEasedSince, lent)),
+            // A rise that does not come may have met a cloud when it had been told.
+            SunBack = memory is { Hot: HotEpisode.None, RiseTold: false } ? []
+                : Known(ground.SunBack(watch.Spot, weather, moments, now, memory.Hot == HotEpisode.None ? memory.RisingToldAt : memory.EasedSince ?? memory.EstimateEasedSince, lent)),
         };
     }
 

@@ -27,6 +27,10 @@ public sealed class AlertTextTests
             AlertReason.UnderInCloud,
             "North Gate plaza is below its limit in cloud; hot again within minutes of sun: the ground is at 52 °C (126 °F), the limit is 49 °C (120 °F). Wait: full sun may take it there in about 29 minutes."
         },
+        {
+            AlertReason.RiseCalledOff,
+            "North Gate plaza is no longer expected to pass its limit: it is not measured now and is at most about 54 °C (129 °F). Test the ground yourself."
+        },
         { AlertReason.NoGoodReading, "North Gate plaza is not measured now; what it is at is not known. Test the ground yourself." },
     };
 

@@ -119,6 +119,19 @@ public class AlertProperties
         });
 
     [Fact]
+    public void A_rise_is_called_off_only_where_it_was_told_that_day_and_has_not_come() =>
+        OnEveryDay(day =>
+        {
+            AlertDecision? rise = null;
+            foreach (var decision in Decisions(day).Where(d => d.Notify))
+            {
+                if (decision.Because == AlertReason.RiseCalledOff)
+                    Assert.True(rise?.At.Date == decision.At.Date, $"called off at {decision.At:O}, told at {rise?.At:O}");
+                rise = decision.To == AlertState.Rising ? decision : null;
+            }
+        });
+
+    [Fact]
     public void Two_good_readings_at_the_limit_are_always_told_or_stand_told() =>
         OnEveryDay(day => Run(day, (_, _, step) =>
         {
