@@ -125,6 +125,7 @@ public sealed record AlertMemory
         ForecastHotAt = ForecastHotAt - by,
         OverToldAt = OverToldAt - by,
         Recent = [.. Recent.Select(p => p with { At = p.At - by })],
+        Cold = Cold?.Earlier(by),
     };
 
     /// <summary>The same by a clock that leapt ahead: what walkers were told is as long ago as it was. What was measured is not; a machine may have slept.</summary>
@@ -135,6 +136,7 @@ public sealed record AlertMemory
         HeatSeenAt = Hot == HotEpisode.None ? HeatSeenAt : (HeatSeenAt ?? LastGoodAt ?? Since) + by,
         RisingToldAt = RisingToldAt + by,
         OverToldAt = OverToldAt + by,
+        Cold = Cold?.ToldLater(by),
     };
 
     /// <inheritdoc />

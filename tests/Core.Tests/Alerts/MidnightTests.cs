@@ -107,6 +107,16 @@ public class MidnightTests
     }
 
     [Fact]
+    public void A_clock_that_is_set_moves_what_was_told_of_the_cold_too()
+    {
+        var (at, hour) = (Clock("10:00"), TimeSpan.FromHours(1));
+        var memory = new AlertMemory { Since = at, Cold = new AlertMemory { Since = at, Hot = HotEpisode.Measured, HeatSeenAt = at, RisingToldAt = at, OverToldAt = at } };
+        var (earlier, later) = (memory.Earlier(hour).Cold!, memory.ToldLater(hour).Cold!);
+        Assert.Equal((at - hour, at - hour, at - hour, at - hour), (earlier.Since, earlier.HeatSeenAt, earlier.RisingToldAt, earlier.OverToldAt));
+        Assert.Equal((at, at + hour, at + hour, at + hour), (later.Since, later.HeatSeenAt, later.RisingToldAt, later.OverToldAt));
+    }
+
+    [Fact]
     public void A_memory_that_stands_too_hot_of_another_day_does_not_swallow_todays_warning()
     {
         // As after a day on which the registry took nothing: the machine's last word was kept, what followed was not.
