@@ -63,6 +63,14 @@ public static class GroundWords
         return everMeasured || IsWarning(word) ? word : GroundWord.Unknown;
     }
 
+    /// <summary>The word for a surface by a reading that looks too cool where nothing else speaks: only a warning is believed.</summary>
+    /// <remarks>A van's shade or a wet window says nothing of the ground beside it.</remarks>
+    /// <param name="surfaceCelsius">[°C] What the reading says; <c>null</c> or NaN is <see cref="GroundWord.Unknown"/>.</param>
+    /// <param name="limitCelsius">[°C] The limit that applies to the spot (and the dog).</param>
+    /// <returns>The word where it warns; else <see cref="GroundWord.Unknown"/>.</returns>
+    public static GroundWord ForDoubted(double? surfaceCelsius, double limitCelsius) =>
+        For(surfaceCelsius, limitCelsius) is var word && IsWarning(word) ? word : GroundWord.Unknown;
+
     /// <summary>Whether a word warns: too hot and worse, freezing and worse.</summary>
     /// <param name="word">The word.</param>
     public static bool IsWarning(GroundWord word) =>

@@ -37,6 +37,9 @@ public sealed record Reading(SpotId Spot, DateTimeOffset MeasuredAt)
     public bool HasSoundAir => Quality == ReadingQuality.Good
         || (Quality == ReadingQuality.Suspect && (Doubt & (Doubt.Clock | Doubt.OutOfRange)) == Doubt.None);
 
+    /// <summary>Whether the ground may be hotter than it says: it fell too far, stands still, is wet, or lies under what is expected.</summary>
+    public bool MayBeTooCool => Quality != ReadingQuality.Good && (Doubt & (Doubt.Spike | Doubt.Stuck | Doubt.Disagrees | Doubt.Wet)) != Doubt.None;
+
     /// <summary>Whether nothing is held against it but the warmth of the sensor's own body: a fit may learn from it with less weight.</summary>
     public bool IsOnlySensorHeating => Quality == ReadingQuality.Suspect && Doubt == Doubt.SensorHeating;
 }

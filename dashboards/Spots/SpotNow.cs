@@ -31,6 +31,9 @@ public sealed record SpotNow(
     /// <summary>Whether the surface temperature is an estimate and not a measurement.</summary>
     public bool Estimated { get; init; }
 
+    /// <summary>Whether the surface temperature is of a reading that may be too cool, and neither a good one nor an estimate speaks beside it: only a warning of it is believed.</summary>
+    public bool MayBeTooCool { get; init; }
+
     /// <summary>[°C] Lower end of the estimate's 90 % interval.</summary>
     public double? LowerCelsius { get; init; }
 

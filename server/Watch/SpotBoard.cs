@@ -72,6 +72,7 @@ internal sealed class SpotBoard(SpotCatalogue catalogue, TimeProvider time) : IS
             LimitCelsius = spot.LimitCelsius,
             Word = now.Estimated
                 ? GroundWords.ForEstimate(now.LowerCelsius, now.UpperCelsius, spot.LimitCelsius, now.MeasuredAt is not null)
+                : now.MayBeTooCool ? GroundWords.ForDoubted(now.SurfaceCelsius, spot.LimitCelsius)
                 : GroundWords.For(now.SurfaceCelsius, spot.LimitCelsius),
         },
     };

@@ -70,13 +70,16 @@ internal sealed class SpotReadings
             _newestSurface = surface with { MeasuredAt = surface.MeasuredAt + by };
     }
 
+    /// <summary>Whether a good reading says how the spot is now.</summary>
+    public bool HasGood(DateTimeOffset now, AlertRule rule) => NewestGood is { } good && rule.IsCurrent(good.MeasuredAt, now);
+
     /// <summary>The reading that says how the spot is now; <c>null</c> when the estimate does.</summary>
     /// <param name="now">UTC.</param>
     /// <param name="rule">The spot's.</param>
     /// <param name="estimatedCelsius">[°C] The estimate's upper end, if there is one.</param>
     public Reading? Shown(DateTimeOffset now, AlertRule rule, double? estimatedCelsius)
     {
-        var good = NewestGood is { } measured && rule.IsCurrent(measured.MeasuredAt, now) ? measured : null;
+        var good = HasGood(now, rule) ? NewestGood : null;
         var newest = _newestSurface is { } any && rule.IsCurrent(any.MeasuredAt, now) ? any : null;
         // One in doubt may be right all the same: no spot is shown cooler than its newest reading.
         return newest?.SurfaceCelsius > (good?.SurfaceCelsius ?? estimatedCelsius ?? double.NegativeInfinity) ? newest : good;

@@ -332,8 +332,11 @@ internal sealed class SpotWatch(Spot spot) : IDisposable
         var measured = shown?.SurfaceCelsius;
         var estimate = measured is null ? _estimate : null;
         var measuredAt = (shown ?? _readings.NewestGood)?.MeasuredAt ?? _memory.LastGoodAt;
+        // Shown beside a good reading or an estimate it is the hotter of two; alone it may be a van's shade.
+        var mayBeTooCool = shown is { MayBeTooCool: true } && _estimate is null && !_readings.HasGood(now, rule);
         var word = measured is null
             ? GroundWords.ForEstimate(estimate?.LowerCelsius, estimate?.UpperCelsius, Spot.LimitCelsius, measuredAt is not null)
+            : mayBeTooCool ? GroundWords.ForDoubted(measured, Spot.LimitCelsius)
             : GroundWords.For(measured, Spot.LimitCelsius);
         var shownAir = _readings.NewestAir is { } air && rule.IsCurrent(air.MeasuredAt, now) ? air.AirCelsius : _lentAirCelsius;
         return new SpotNow(
@@ -344,6 +347,7 @@ internal sealed class SpotWatch(Spot spot) : IDisposable
             SurfaceCelsius = measured ?? estimate?.SurfaceCelsius,
             AirCelsius = shownAir,
             Estimated = estimate is not null,
+            MayBeTooCool = mayBeTooCool,
             LowerCelsius = estimate?.LowerCelsius,
             UpperCelsius = estimate?.UpperCelsius,
             Record = estimate is null ? null : _record,

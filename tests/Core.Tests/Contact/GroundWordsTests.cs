@@ -50,6 +50,16 @@ public sealed class GroundWordsTests
         double? lower, double? upper, bool everMeasured, GroundWord word) =>
         Assert.Equal(word, GroundWords.ForEstimate(lower, upper, 49, everMeasured));
 
+    [Theory]
+    [InlineData(36.0, GroundWord.Unknown)]
+    [InlineData(48.9, GroundWord.Unknown)]
+    [InlineData(3.0, GroundWord.Unknown)]
+    [InlineData(49.0, GroundWord.TooHot)]
+    [InlineData(60.0, GroundWord.BurnsInSeconds)]
+    [InlineData(-2.0, GroundWord.Freezing)]
+    [InlineData(null, GroundWord.Unknown)]
+    public void What_may_be_too_cool_is_believed_only_where_it_warns(double? celsius, GroundWord word) => Assert.Equal(word, GroundWords.ForDoubted(celsius, 49));
+
     [Fact]
     public void A_hotter_surface_never_has_a_colder_word() =>
         Gen.Select(Gen.Double[-60, 120], Gen.Double[0, 50], Gen.Double[30, 52]).Sample((celsius, more, limit) =>

@@ -1,4 +1,5 @@
 using System.Text.Json;
+using PavementWatch.Core.Contact;
 using PavementWatch.Core.Readings;
 using PavementWatch.Core.Wire;
 using PavementWatch.Dashboards.Days;
@@ -71,7 +72,9 @@ public sealed class NeverCoolerTests
             var where = $"seed {seed}, step {step}, {now:u}, after {said}";
             var spot = server.Get<ISpotBoard>().Find(RunningServer.NorthGate.Id)!;
             Assert.True((spot.Estimated ? spot.UpperCelsius : spot.SurfaceCelsius) >= celsius, $"{where}: the board shows {spot}, measured {celsius}");
-            Assert.True(spot.Word >= Core.Contact.GroundWords.For(celsius, spot.LimitCelsius), $"{where}: the board says {spot.Word} of {celsius} °C");
+            // Unknown is graver than warm, and no warning.
+            Assert.True(
+                GroundWords.Gravity(spot.Word) >= GroundWords.Gravity(GroundWords.For(celsius, spot.LimitCelsius)), $"{where}: the board says {spot.Word} of {celsius} °C");
             using var told = JsonDocument.Parse(await browser.GetStringAsync(new Uri("/api/spots", UriKind.Relative), Cancel));
             var api = told.RootElement.EnumerateArray().Single(s => s.GetProperty("id").GetString() == RunningServer.NorthGate.Id.Value);
             Assert.True(api.GetProperty(spot.Estimated ? "upperCelsius" : "surfaceCelsius").GetDouble() >= celsius, $"{where}: the API says {api}");

@@ -1,8 +1,11 @@
 using Microsoft.EntityFrameworkCore;
 using PavementWatch.Core.Alerts;
 using PavementWatch.Core.Contact;
+using PavementWatch.Core.Offsets;
+using PavementWatch.Core.Readings;
 using PavementWatch.Server.Database;
 using PavementWatch.Server.Faults;
+using PavementWatch.Server.Fitting;
 using PavementWatch.Server.Notifications;
 using PavementWatch.Server.Setup;
 using PavementWatch.Server.Tests.Api;
@@ -68,6 +71,26 @@ public sealed class OneSpotFailsTests
         await using var db = await server.Get<IDbContextFactory<RegistryDb>>().CreateDbContextAsync(Cancel);
         Assert.Single(await db.AlertEvents.Where(e => e.To == AlertState.TooHot).ToListAsync(Cancel));
         Assert.DoesNotContain(server.Get<ServiceFaults>().Standing, f => f.Key == "watch.north-gate-plaza");
+    }
+
+    [Fact]
+    public async Task Spot_whose_estimate_fails_is_no_comfortable_one_by_a_reading_in_doubt()
+    {
+        await using var server = await StartAsync();
+        server.ExpectedError = "watch of north-gate-plaza";
+        await server.MeasureAsync(Good(NorthGate, Noon, 40));
+        await server.SeenAsync(NorthGate, s => s.State == AlertState.Clear);
+        // No grid of weather has steps without length.
+        var broken = new OffsetModel(new OffsetOptions()).Prior(NorthGate, Noon) with { Id = "broken", StepMinutes = 0 };
+        await server.Get<FitStore>().AddAsync(broken, FitStanding.InUse, "made to fail", Cancel);
+        for (var minute = 0; minute < 3; minute++)
+            Assert.True((await server.MinuteAsync(NorthGate)).WatchFails);
+
+        await server.MeasureAsync(Good(NorthGate, server.Time.GetUtcNow(), 36) with { Quality = ReadingQuality.Suspect, Doubt = Doubt.Spike });
+        // Its step succeeds.
+        var now = await server.SeenAsync(NorthGate, s => s is { SurfaceCelsius: 36, WatchFails: false });
+
+        Assert.Equal((false, GroundWord.Unknown, null), (now.Estimated, now.Word, now.ContactTime));
     }
 
     [Fact]

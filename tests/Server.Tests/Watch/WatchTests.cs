@@ -132,6 +132,39 @@ public sealed class WatchTests
         Assert.DoesNotContain((await EventsAsync(server)).SkipWhile(e => e.To != AlertState.TooHot), e => e.To == AlertState.Clear);
     }
 
+    [Theory]
+    [InlineData(Doubt.Spike)]
+    [InlineData(Doubt.Disagrees)]
+    [InlineData(Doubt.Wet)]
+    [InlineData(Doubt.Stuck)]
+    public async Task Where_nothing_is_estimated_a_reading_that_may_be_too_cool_is_shown_as_a_number_and_no_more(Doubt doubt)
+    {
+        await using var server = await StartAsync();
+        await server.MinuteAsync(NorthGate);
+
+        // No air is known of the site.
+        await server.MeasureAsync(Doubted(server.Time.GetUtcNow(), 36));
+        var now = await server.SeenAsync(NorthGate, s => s.SurfaceCelsius == 36);
+
+        Assert.Equal((false, GroundWord.Unknown, null, doubt), (now.Estimated, now.Word, now.ContactTime, now.Doubt));
+        using var browser = await server.BrowserOfAsync(Role.Walker);
+        using (var json = JsonDocument.Parse(await browser.GetStringAsync(new Uri("/api/spots", UriKind.Relative), Cancel)))
+            Assert.Equal("unknown", json.RootElement[0].GetProperty("word").GetString());
+        // A limit that is changed says no more of it.
+        await server.Get<SpotStore>().EditSpotAsync(NorthGate.Id, s => s with { LimitCelsius = 45 }, Cancel);
+        Assert.Equal(GroundWord.Unknown, server.Get<SpotBoard>().Find(NorthGate.Id)?.Word);
+
+        // Beside a good one it is the hotter of two.
+        await server.MinuteAsync(NorthGate);
+        await server.MeasureAsync(Good(NorthGate, server.Time.GetUtcNow(), 30, air: null));
+        Assert.Equal(GroundWord.Comfortable, (await server.SeenAsync(NorthGate, s => s.SurfaceCelsius == 30)).Word);
+        await server.MinuteAsync(NorthGate);
+        await server.MeasureAsync(Doubted(server.Time.GetUtcNow(), 37));
+        Assert.Equal(GroundWord.Comfortable, (await server.SeenAsync(NorthGate, s => s.SurfaceCelsius == 37)).Word);
+
+        Reading Doubted(DateTimeOffset at, double celsius) => Good(NorthGate, at, celsius, air: null) with { Quality = ReadingQuality.Suspect, Doubt = doubt };
+    }
+
     [Fact]
     public async Task A_silent_spot_shows_an_estimate_whose_upper_end_chooses_the_word()
     {
