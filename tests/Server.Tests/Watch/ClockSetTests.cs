@@ -70,8 +70,10 @@ public sealed class ClockSetTests
         await server.SeenAsync(NorthGate, s => !s.Estimated && s.SurfaceCelsius == 60);
     }
 
-    [Fact]
-    public async Task Heat_told_before_midnight_is_not_told_again_when_the_clock_is_set_over_it_and_back()
+    [Theory]
+    [InlineData(55, 35, AlertSide.Heat)]
+    [InlineData(-5, -3, AlertSide.Cold)]
+    public async Task What_is_told_before_midnight_is_not_told_again_when_the_clock_is_set_over_it_and_back(double celsius, double air, AlertSide side)
     {
         // Eleven at night at the spot.
         var night = Noon.AddHours(11);
@@ -79,25 +81,26 @@ public sealed class ClockSetTests
         await using var server = await StartAsync(time: clock);
         await server.Get<GatewayStore>().SetGatewayAsync(Gate, "secret", [NorthGate.Id], Cancel);
         var minute = 0;
-        async Task HotAsync(int minutes)
+        async Task MeasureAsync(int minutes)
         {
             for (var until = minute + minutes; minute < until; minute++)
             {
-                await SendAsync(server, minute + 1, night.AddMinutes(minute), 55 + (minute % 2));
-                await server.SeenAsync(NorthGate, s => !s.Estimated && s.SurfaceCelsius == 55 + (minute % 2));
+                await SendAsync(server, minute + 1, night.AddMinutes(minute), celsius + (minute % 2), air);
+                await server.SeenAsync(NorthGate, s => !s.Estimated && s.SurfaceCelsius == celsius + (minute % 2));
                 await server.MinuteAsync(NorthGate);
             }
         }
 
         // By the readings, or by the estimate where a look at a busy moment came before the second of them.
-        await HotAsync(3);
+        await MeasureAsync(3);
         var told = Assert.Single(await ToldAsync(server));
+        Assert.Equal(side, told.Side);
 
         foreach (var hours in new[] { 2, -2, 2, -2 })
         {
             clock.Set(TimeSpan.FromHours(hours));
             await server.MinuteAsync(NorthGate);
-            await HotAsync(4);
+            await MeasureAsync(4);
         }
 
         Assert.Equal(told, Assert.Single(await ToldAsync(server)));
@@ -139,13 +142,14 @@ public sealed class ClockSetTests
         Assert.Equal(since, await MeasureAsync(doubtedCelsius, humidity));
     }
 
-    private static async Task<IReadOnlyList<AlertReason>> ToldAsync(RunningServer server)
+    private static async Task<IReadOnlyList<(AlertSide Side, AlertReason Because)>> ToldAsync(RunningServer server)
     {
         await using var db = await server.Get<IDbContextFactory<RegistryDb>>().CreateDbContextAsync(Cancel);
-        return await db.AlertEvents.Where(e => e.SpotId == NorthGate.Id.Value && e.Notified).OrderBy(e => e.Id).Select(e => e.Because).ToListAsync(Cancel);
+        var told = await db.AlertEvents.Where(e => e.SpotId == NorthGate.Id.Value && e.Notified).OrderBy(e => e.Id).ToListAsync(Cancel);
+        return [.. told.Select(e => (e.Side, e.Because))];
     }
 
-    private static async Task SendAsync(RunningServer server, long number, DateTimeOffset measuredAt, double surfaceCelsius) =>
+    private static async Task SendAsync(RunningServer server, long number, DateTimeOffset measuredAt, double surfaceCelsius, double airCelsius = 35) =>
         await server.Get<IngestPipeline>().AcceptAsync(
-            Gate, ReadingPack.Write([Good(NorthGate, measuredAt, surfaceCelsius)]), new PackOrigin(new PackNumber("boot", number), TimeSpan.Zero, false));
+            Gate, ReadingPack.Write([Good(NorthGate, measuredAt, surfaceCelsius, airCelsius)]), new PackOrigin(new PackNumber("boot", number), TimeSpan.Zero, false));
 }
