@@ -5,7 +5,7 @@ using PavementWatch.Gateway.Spots;
 
 namespace PavementWatch.Gateway.Gpio;
 
-/// <summary>What the lamp says of the gateway's own readings, and where these are missing of the server's estimate; it needs no network.</summary>
+/// <summary>What the lamp says of the gateway's own readings, and where these are missing or the server doubts them of its estimate; it needs no network.</summary>
 internal static class LampRule
 {
     /// <summary>How long after its last good reading a spot may still be as hot as it was. Common practice, no source.</summary>
@@ -19,7 +19,7 @@ internal static class LampRule
     /// <summary>The most urgent of all spots.</summary>
     /// <param name="spots">The spots and their limits.</param>
     /// <param name="latest">Their readings.</param>
-    /// <param name="estimates">The server's word for silent spots. It can warn; it never makes a silent spot comfortable.</param>
+    /// <param name="estimates">The server's word for spots that are silent, or measured and not believed. It can warn; it never makes a spot comfortable.</param>
     /// <param name="now">The calendar, to tell whether an estimate is fresh.</param>
     /// <param name="interval">How often a reading should come.</param>
     /// <param name="running">How long the gateway has been sampling: at first nothing is missing yet.</param>
@@ -30,7 +30,8 @@ internal static class LampRule
         foreach (var (name, spot) in spots)
         {
             var signal = Of(SpotId.Parse(name), spot.LimitCelsius, latest, SilentIntervals * interval, running);
-            if (signal == LampSignal.Fault && estimates.TryGetValue(name, out var estimate) && estimate.IsTooHot(spot.LimitCelsius, now))
+            // Also of a spot that is measured here: the server may doubt what it sends, as in the shade of a van.
+            if (signal < LampSignal.EstimatedTooHot && estimates.TryGetValue(name, out var estimate) && estimate.IsTooHot(spot.LimitCelsius, now))
                 signal = LampSignal.EstimatedTooHot;
             if (signal > most)
                 most = signal;
@@ -47,8 +48,9 @@ internal static class LampRule
             return LampSignal.TooHot;
         if (latest.GoodOf(spot) is not { } good)
             return running > silent ? LampSignal.Fault : LampSignal.Comfortable;
+        // What came after it was not good, and clears nothing.
         if (good.Age <= silent)
-            return LampSignal.Comfortable;
+            return good.Reading.SurfaceCelsius >= limitCelsius ? LampSignal.TooHot : LampSignal.Comfortable;
         return good.Age <= StaysHot && good.Reading.SurfaceCelsius >= limitCelsius - NearLimitKelvin
             ? LampSignal.EstimatedTooHot
             : LampSignal.Fault;

@@ -9,7 +9,7 @@ internal enum LampSignal
     /// <summary>Short double blink: a spot gives no good readings, and nothing says that it is hot.</summary>
     Fault,
 
-    /// <summary>Slow blink: a spot gives no good readings and was too hot, or nearly, not long ago.</summary>
+    /// <summary>Slow blink: a spot gives no good readings and was too hot, or nearly, not long ago; or the server estimates so.</summary>
     EstimatedTooHot,
 
     /// <summary>On: a spot is too hot.</summary>

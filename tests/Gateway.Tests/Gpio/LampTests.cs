@@ -77,11 +77,41 @@ public sealed class LampTests
     }
 
     [Fact]
-    public void The_servers_estimate_says_nothing_of_a_spot_that_is_measured()
+    public void The_servers_estimate_warns_of_a_spot_whose_cool_readings_it_does_not_believe()
     {
         BothCome(30, 30);
         _estimates["plaza"] = new SpotEstimate(60, 70, _time.GetUtcNow());
+        Assert.Equal("EstimatedTooHot", Signal());
 
+        // It takes its word back, or is not heard for a quarter of an hour.
+        _estimates["plaza"] = new SpotEstimate(40, 48.9, _time.GetUtcNow());
+        Assert.Equal("Comfortable", Signal());
+        _estimates["plaza"] = new SpotEstimate(60, 70, _time.GetUtcNow().AddMinutes(-16));
+        Assert.Equal("Comfortable", Signal());
+
+        BothCome(50, 30);
+        Assert.Equal("TooHot", Signal());
+    }
+
+    [Theory]
+    [InlineData(ReadingQuality.Suspect)]
+    [InlineData(ReadingQuality.Rejected)]
+    public void A_spot_that_was_too_hot_stays_so_while_only_doubtful_or_rejected_readings_come(ReadingQuality quality)
+    {
+        BothCome(50, 30);
+        for (var minute = 1; minute <= 3; minute++)
+        {
+            _time.Advance(Minute);
+            Comes("plaza", 30, quality);
+            Comes("steps", 30);
+            Assert.Equal("TooHot", Signal());
+        }
+
+        _time.Advance(Minute);
+        Comes("plaza", 30, quality);
+        Comes("steps", 30);
+        Assert.Equal("EstimatedTooHot", Signal());
+        Comes("plaza", 30);
         Assert.Equal("Comfortable", Signal());
     }
 
