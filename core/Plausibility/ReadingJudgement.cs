@@ -101,8 +101,9 @@ public static class ReadingJudgement
         moment = moment with { Before = before };
         if (moment.ExplainedBy() is var explanation && explanation == Explanation.None)
             return Doubted(before, seen, reading, doubt);
-        var until = seen.At + (explanation == Explanation.HasHeld ? SpotEvidence.AcceptedFor : WeatherExplains);
-        return AsSent(before with { AcceptedUntil = until, FallExplained = true }, seen, reading, spot) with { Explanation = explanation };
+        var byWeather = explanation != Explanation.HasHeld;
+        before = before.Accepted(seen.At, seen.At + (byWeather ? WeatherExplains : SpotEvidence.AcceptedFor), byWeather);
+        return AsSent(before, seen, reading, spot) with { Explanation = explanation };
     }
 
     /// <summary>Believed as far as its gateway believes it; a fall that was explained is not doubted on.</summary>
@@ -230,9 +231,10 @@ public static class ReadingJudgement
             return own > 0 && Fell(neighbour, newest) >= Math.Max(NeighbourFellKelvin, NeighbourShare * own.Value);
         }
 
-        // One that has been doubted for long is no witness.
+        // One that has been doubted for long is no witness, nor is one that is cool for a reason of its own, as under a tent.
         private bool IsUnderItsOwn(SpotEvidence neighbour, SeenSurface newest) =>
-            SunIsUp && newest.SurfaceCelsius < newest.LowerCelsius && !(Before.DoubtedSince - neighbour.DoubtedSince > Together);
+            SunIsUp && newest.SurfaceCelsius < newest.LowerCelsius && !(Before.DoubtedSince - neighbour.DoubtedSince > Together)
+            && (neighbour.AcceptedUntil is null || neighbour.AcceptedByWeather);
 
         /// <summary>[K] How far a neighbour fell meanwhile; <c>null</c> where it is not known.</summary>
         private double? Fell(SpotEvidence neighbour, SeenSurface newest)

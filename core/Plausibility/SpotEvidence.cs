@@ -53,6 +53,9 @@ public sealed record SpotEvidence
     /// <summary>Until when it is believed though it lies under what is expected, UTC.</summary>
     public DateTimeOffset? AcceptedUntil { get; init; }
 
+    /// <summary>Whether it is believed so by the weather of its site: only then what is known of it says something of others. Else it was a person, its wetness, or time that has passed.</summary>
+    public bool AcceptedByWeather { get; init; }
+
     /// <summary>Whether a fall that the gateway goes on doubting was explained.</summary>
     public bool FallExplained { get; init; }
 
@@ -109,6 +112,7 @@ public sealed record SpotEvidence
         FellFrom = null,
         DoubtedBefore = Doubt.None,
         AcceptedUntil = at + AcceptedFor,
+        AcceptedByWeather = false,
         FallExplained = true,
     };
 
@@ -151,9 +155,21 @@ public sealed record SpotEvidence
 
     internal SpotEvidence Believing(SeenSurface seen) => this with { Level = seen, DoubtedSince = null, FellFrom = null, DoubtedBefore = Doubt.None };
 
+    /// <summary>What explains it holds for a while. What is believed for a reason of its own stays so.</summary>
+    internal SpotEvidence Accepted(DateTimeOffset at, DateTimeOffset until, bool byWeather)
+    {
+        var isOwn = AcceptedUntil > at && !AcceptedByWeather;
+        return this with
+        {
+            AcceptedUntil = isOwn && AcceptedUntil > until ? AcceptedUntil : until,
+            AcceptedByWeather = byWeather && !isOwn,
+            FallExplained = true,
+        };
+    }
+
     /// <summary>The time is over in which wet ground says nothing; as cool as it is now it may be for a while.</summary>
     internal SpotEvidence Dried(DateTimeOffset at) =>
-        this with { WetUntil = null, DoubtedSince = null, FellFrom = null, DoubtedBefore = Doubt.None, AcceptedUntil = at + DriesIn };
+        this with { WetUntil = null, DoubtedSince = null, FellFrom = null, DoubtedBefore = Doubt.None, AcceptedUntil = at + DriesIn, AcceptedByWeather = false };
 
     /// <summary>Whether humidity jumped while the surface dropped.</summary>
     internal bool LooksWet(SeenSurface seen)

@@ -112,6 +112,69 @@ public sealed class ReadingJudgementTests
         Assert.Equal(explanation, first.At("14:21", 44).Explanation);
     }
 
+    [Theory]
+    [InlineData("a person has looked", 34)]
+    [InlineData("it was wet", 34)]
+    // Where the air falls, too.
+    [InlineData("a person has looked", 30)]
+    [InlineData("it was wet", 30)]
+    public void A_neighbour_that_is_cool_for_a_reason_of_its_own_explains_nothing(string reason, double air)
+    {
+        var tent = new ReadingScript(Green) { Expected = (36, 4) };
+        var plaza = new ReadingScript { Expected = (58, 6), Neighbours = [tent] };
+        if (reason == "it was wet")
+        {
+            tent.Each("12:00", "12:29", 35);
+            tent.Humidity = 75;
+            tent.Each("12:30", "13:00", 28).Expect(Doubt.Wet);
+        }
+        else
+        {
+            tent.Each("12:30", "13:00", 28).Expect(Doubt.Disagrees);
+            tent.Evidence = tent.Evidence.Explained(ReadingScript.Clock("13:00"));
+        }
+
+        tent.Each("13:01", "14:20", 28).Expect(Doubt.None);
+        plaza.Each("13:00", "13:59", 57);
+        (plaza.Sent, plaza.Air) = (Doubt.Spike, air);
+        plaza.Each("14:00", "14:20", 36).Expect(Doubt.Spike | Doubt.Disagrees, Explanation.None);
+    }
+
+    [Fact]
+    public void A_neighbour_that_is_cool_for_a_reason_of_its_own_is_heard_where_it_falls_as_well()
+    {
+        var tent = new ReadingScript(Green) { Expected = (36, 4) };
+        var plaza = new ReadingScript { Expected = (58, 6), Neighbours = [tent] };
+        tent.Each("12:30", "13:00", 28);
+        tent.Evidence = tent.Evidence.Explained(ReadingScript.Clock("13:00"));
+        tent.Each("13:01", "13:59", 28).Along("14:00", "14:20", 28, 24);
+        plaza.Each("13:00", "13:59", 58).Along("14:00", "14:20", 58, 44).Expect(Doubt.None);
+    }
+
+    [Fact]
+    public void A_neighbour_under_the_same_cloud_explains_it_also_where_that_came_there_earlier()
+    {
+        var green = new ReadingScript(Green) { Expected = (36, 4) };
+        var plaza = new ReadingScript { Expected = (58, 6), Neighbours = [green] };
+        green.Each("12:30", "12:59", 36);
+        green.Sun = 0.3;
+        green.Along("13:00", "13:15", 36, 30).Each("13:16", "14:20", 30).Expect(Doubt.None);
+        plaza.Each("13:00", "13:59", 58).Along("14:00", "14:20", 58, 44).Expect(Doubt.None);
+    }
+
+    [Fact]
+    public void Weather_takes_nothing_from_what_a_person_has_said_and_makes_no_witness_of_it()
+    {
+        var tent = new ReadingScript { Expected = (58, 6), Sun = 0.9 };
+        tent.Each("12:30", "13:00", 36).Expect(Doubt.Disagrees);
+        tent.Evidence = tent.Evidence.Explained(ReadingScript.Clock("13:00"));
+        tent.Sun = 0.3;
+        tent.At("13:01", 36).At("13:02", 10).Expect(Doubt.None, Explanation.SkyDull);
+        tent.Sun = 0.9;
+        tent.Each("13:03", "14:20", 36).Expect(Doubt.None);
+        Assert.Equal((ReadingScript.Clock("13:00") + SpotEvidence.AcceptedFor, false), (tent.Evidence.AcceptedUntil, tent.Evidence.AcceptedByWeather));
+    }
+
     [Fact]
     public void Light_that_halves_says_that_the_sky_is_dull()
     {
