@@ -171,7 +171,7 @@ public static class ReadingJudgement
         public Explanation ExplainedBy()
         {
             // Evening air falls as far, over ground that a van shades: a neighbour in the sun knows better.
-            if (Before.Since(Seen.At - SpotEvidence.Reach).Max(r => r.AirCelsius) - Seen.AirCelsius >= AirFellKelvin
+            if (Around.AreNeighboursHeard && Before.Since(Seen.At - SpotEvidence.Reach).Max(r => r.AirCelsius) - Seen.AirCelsius >= AirFellKelvin
                 && Around.Neighbours.All(n => Newest(n) is not { } newest || IsUnderItsOwn(n, newest) || Fell(n, newest) >= FellKelvin))
                 return Explanation.AirFell;
             var light = Before.Recent.Max(r => r.LightLux);
@@ -179,7 +179,7 @@ public static class ReadingJudgement
                 return Explanation.SkyDull;
             if (Around.Neighbours.Any(GoesTheSameWay))
                 return Explanation.NeighbourAgrees;
-            var canBeAsked = Around.Neighbours.Any(n => Newest(n) is not null) || (SunIsUp && Around.SunFraction >= BrightFraction);
+            var canBeAsked = !Around.AreNeighboursHeard || Around.Neighbours.Any(n => Newest(n) is not null) || (SunIsUp && Around.SunFraction >= BrightFraction);
             return !canBeAsked && Seen.At - Before.DoubtedSince >= CoolingGround.TimeToFall(Spot, FallKelvin ?? double.PositiveInfinity, Seen.At) + Wait
                 ? Explanation.HasHeld
                 : Explanation.None;

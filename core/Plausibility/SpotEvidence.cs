@@ -41,7 +41,7 @@ public sealed record SpotEvidence
     /// <summary>From where it fell faster than ground can cool; <c>null</c> where it did not.</summary>
     public SeenSurface? FellFrom { get; init; }
 
-    /// <summary>What is doubted of all that is remembered: from where it fell, and since when, is not known. It stays until it has come back or is explained.</summary>
+    /// <summary>What was doubted before a start and is not known to be over: that it lies under what is expected, and where all that is remembered is doubted, that it fell. It stays until it has come back, is explained, or can be judged anew.</summary>
     public Doubt DoubtedBefore { get; init; }
 
     /// <summary>Where it was before it jumped up: it may fall back there.</summary>
@@ -94,7 +94,8 @@ public sealed record SpotEvidence
                     FellFrom = evidence.FellFrom ?? (fell ? evidence.Level : null),
                     // That it may be cooler was over by then.
                     AcceptedUntil = isWet ? evidence.AcceptedUntil : null,
-                    DoubtedBefore = evidence.Level is null ? evidence.DoubtedBefore | (reading.Doubt & (Doubt.Spike | Doubt.Disagrees)) : evidence.DoubtedBefore,
+                    // Whence it fell is known by the last that was believed; what is expected is not yet.
+                    DoubtedBefore = evidence.DoubtedBefore | (reading.Doubt & (evidence.Level is null ? Doubt.Spike | Doubt.Disagrees : Doubt.Disagrees)),
                 };
             }
         }

@@ -16,4 +16,7 @@ public sealed record Surroundings
 
     /// <summary>What was seen at the other spots of the site.</summary>
     public IReadOnlyList<SpotEvidence> Neighbours { get; init; } = [];
+
+    /// <summary>Whether those spots have had time to be heard since the start: before, that none of them is known says nothing.</summary>
+    public bool AreNeighboursHeard { get; init; } = true;
 }

@@ -4,7 +4,7 @@ using PavementWatch.Server.Plausibility;
 
 namespace PavementWatch.Server.Ingest;
 
-/// <summary>Puts the way of readings into the host. Needs <c>AddFaults</c>, a store (<c>AddStore</c>) and an <see cref="IGatewayDirectory"/>.</summary>
+/// <summary>Puts the way of readings into the host. Needs <c>AddFaults</c>, a store (<c>AddStore</c>), the spots (<c>AddSpots</c>) and an <see cref="IGatewayDirectory"/>.</summary>
 internal static class IngestServices
 {
     public static IServiceCollection AddIngest(this IServiceCollection services)

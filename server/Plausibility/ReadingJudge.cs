@@ -4,6 +4,7 @@ using PavementWatch.Core.Plausibility;
 using PavementWatch.Core.Readings;
 using PavementWatch.Core.Surfaces;
 using PavementWatch.Server.Hosting;
+using PavementWatch.Server.Spots;
 using PavementWatch.Server.Store;
 
 namespace PavementWatch.Server.Plausibility;
@@ -12,8 +13,11 @@ namespace PavementWatch.Server.Plausibility;
 /// Judges readings of now before they are stored, by <see cref="ReadingJudgement"/>: what is stored, watched, shown and learnt from has its doubt.
 /// Told each minute what the spots are expected to be.
 /// </summary>
-/// <remarks>A spot of which nothing was told, and what is history, is left as it was sent. Safe for several threads.</remarks>
-internal sealed class ReadingJudge(IReadingStore store, DoubtMetrics metrics, TimeProvider time, ILogger<ReadingJudge> logger) : IDisposable
+/// <remarks>
+/// Before that is told for the first time, readings are judged by what was stored of their spot, and by physics. A spot that is not of the
+/// catalogue, and what is history, is left as it was sent. Safe for several threads.
+/// </remarks>
+internal sealed class ReadingJudge(SpotCatalogue catalogue, IReadingStore store, DoubtMetrics metrics, TimeProvider time, ILogger<ReadingJudge> logger) : IDisposable
 {
     // Longer than the watch's longest tick.
     private static readonly TimeSpan ExpectationHolds = TimeSpan.FromMinutes(15);
@@ -23,12 +27,16 @@ internal sealed class ReadingJudge(IReadingStore store, DoubtMetrics metrics, Ti
     private static readonly TimeSpan LoadAgainAfter = TimeSpan.FromMinutes(1);
     private static readonly TimeSpan LongestLoad = TimeSpan.FromSeconds(1);
 
+    // Who sends each minute was heard by then.
+    private static readonly TimeSpan NeighboursHeardAfter = TimeSpan.FromMinutes(5);
+
     // Less is no matter for spans of minutes.
     private static readonly TimeSpan ClockWasSet = TimeSpan.FromSeconds(1);
 
     private readonly ConcurrentDictionary<SpotId, JudgedSpot> _spots = [];
     private readonly ClockSteps _clock = new(time);
     private readonly Lock _following = new();
+    private readonly long _startedAt = time.GetTimestamp();
 
     /// <summary>When the store was last asked in vain.</summary>
     private long _hungAt;
@@ -55,7 +63,7 @@ internal sealed class ReadingJudge(IReadingStore store, DoubtMetrics metrics, Ti
     /// <returns>The reading with what is doubted of it.</returns>
     public async Task<Reading> JudgeAsync(Reading reading, DateTimeOffset? countsAt)
     {
-        if (!_spots.TryGetValue(reading.Spot, out var spot))
+        if (SpotOf(reading.Spot) is not { } spot)
             return reading;
         FollowClock();
         await spot.OneAtATime.WaitAsync();
@@ -76,6 +84,7 @@ internal sealed class ReadingJudge(IReadingStore store, DoubtMetrics metrics, Ti
                 Expected = expectation?.Surface,
                 SunFraction = expectation?.SunFraction,
                 Neighbours = spot.Spot.Site.Length == 0 ? [] : [.. _spots.Values.Where(s => s != spot && s.Spot.Site == spot.Spot.Site).Select(s => s.Evidence)],
+                AreNeighboursHeard = time.GetElapsedTime(_startedAt) > NeighboursHeardAfter || !HasNeighbour(spot.Spot),
             };
             JudgedReading? judged = null;
             spot.Change(before => (judged = ReadingJudgement.Judge(before, reading with { MeasuredAt = at }, spot.Spot, around)).Evidence);
@@ -135,6 +144,11 @@ internal sealed class ReadingJudge(IReadingStore store, DoubtMetrics metrics, Ti
             }
         }
     }
+
+    private JudgedSpot? SpotOf(SpotId id) => _spots.TryGetValue(id, out var known) ? known
+        : catalogue.Find(id) is { } spot ? _spots.GetOrAdd(id, static (_, added) => new JudgedSpot(added), spot) : null;
+
+    private bool HasNeighbour(Spot spot) => spot.Site.Length > 0 && catalogue.All.Any(other => other.Site == spot.Site && other.Id != spot.Id);
 
     private void Count(JudgedSpot spot, JudgedReading judged, Surroundings around)
     {

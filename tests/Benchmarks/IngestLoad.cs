@@ -10,6 +10,7 @@ using PavementWatch.Core.Wire;
 using PavementWatch.Server.Broker;
 using PavementWatch.Server.Faults;
 using PavementWatch.Server.Ingest;
+using PavementWatch.Server.Spots;
 using PavementWatch.Server.Store;
 
 namespace PavementWatch.Benchmarks;
@@ -90,6 +91,8 @@ internal static class IngestLoad
         builder.Configuration.AddInMemoryCollection(
             [new("Store:Path", Path.Combine(folder, "readings.db")), new("Broker:Port", "0")]);
         builder.Services.AddSingleton<IGatewayDirectory, EveryGateway>();
+        // Never read: of the spots nothing is known here but their names.
+        builder.Services.AddSingleton(new SpotCatalogue(null!));
         builder.Services.AddFaults().AddStore().AddIngest().AddBroker();
         return builder.Build();
     }

@@ -287,6 +287,35 @@ public sealed class ReadingJudgementTests
     }
 
     [Fact]
+    public void A_start_forgets_no_doubt_of_lying_too_low_before_it_is_known_again_what_is_expected()
+    {
+        var plaza = new ReadingScript { Expected = (58, 6), Sun = 0.9 };
+        plaza.Each("13:00", "13:29", 58).Along("13:30", "13:50", 58, 44).Each("13:51", "14:10", 44).Expect(Doubt.Disagrees);
+        var after = new ReadingScript { Sun = 0.9, Evidence = plaza.Restarted("14:10") };
+        after.Each("14:11", "14:15", 44).Expect(Doubt.Disagrees);
+        after.Expected = (58, 6);
+        after.At("14:16", 44).Expect(Doubt.Disagrees);
+        after.Expected = (48, 6);
+        after.At("14:17", 44).Expect(Doubt.None, Explanation.Back);
+    }
+
+    [Fact]
+    public void That_no_neighbour_is_known_says_nothing_before_they_have_had_time_to_be_heard()
+    {
+        var held = AfterVan();
+        (held.Sun, held.AreNeighboursHeard) = (null, false);
+        held.Each("15:41", "16:50", 30).Expect(Doubt.Spike);
+        held.AreNeighboursHeard = true;
+        held.At("16:51", 30).Expect(Doubt.None, Explanation.HasHeld);
+
+        var evening = new ReadingScript { Expected = (58, 6) }.Each("13:00", "13:59", 58);
+        (evening.Air, evening.AreNeighboursHeard) = (30, false);
+        evening.Along("14:00", "14:20", 58, 44).Expect(Doubt.Disagrees);
+        evening.AreNeighboursHeard = true;
+        evening.At("14:21", 44).Expect(Doubt.None, Explanation.AirFell);
+    }
+
+    [Fact]
     public void A_start_between_two_showers_forgets_neither()
     {
         var plaza = new ReadingScript().Each("13:00", "13:29", 47);

@@ -41,6 +41,8 @@ internal sealed class ReadingScript(Spot? spot = null)
 
     public IReadOnlyList<ReadingScript> Neighbours { get; set; } = [];
 
+    public bool AreNeighboursHeard { get; set; } = true;
+
     public static DateTimeOffset Clock(string clock) => Midnight + TimeSpan.Parse(clock, CultureInfo.InvariantCulture);
 
     /// <summary>What is remembered after a start, which reads two hours back.</summary>
@@ -91,6 +93,7 @@ internal sealed class ReadingScript(Spot? spot = null)
             Expected = Expected is var (expected, below) ? new SurfaceEstimate(at, expected, expected - below, expected + below) : null,
             SunFraction = Sun,
             Neighbours = [.. Neighbours.Select(n => n.Evidence)],
+            AreNeighboursHeard = AreNeighboursHeard,
         });
         (Evidence, Last, Explanation) = (judged.Evidence, judged.Reading, judged.Explanation);
         _judged.Add(judged.Reading);

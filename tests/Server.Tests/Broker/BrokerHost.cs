@@ -14,6 +14,7 @@ using PavementWatch.Core.Wire;
 using PavementWatch.Server.Broker;
 using PavementWatch.Server.Faults;
 using PavementWatch.Server.Ingest;
+using PavementWatch.Server.Spots;
 using PavementWatch.Server.Store;
 using PavementWatch.Tests;
 
@@ -147,6 +148,8 @@ internal sealed class BrokerHost : IAsyncDisposable
         builder.Logging.AddProvider(new Collector(_log)).SetMinimumLevel(LogLevel.Information);
         builder.Services.AddSingleton<TimeProvider>(Time);
         builder.Services.AddSingleton<IGatewayDirectory>(Gateways);
+        // Never read: of the spots nothing is known here but their names.
+        builder.Services.AddSingleton(new SpotCatalogue(null!));
         builder.Services.AddFaults().AddStore().AddIngest().AddBroker();
         builder.Services.AddSingleton<IReadingStore>(provider => new GatedStore(
             new SqliteReadingStore(provider.GetRequiredService<Microsoft.Extensions.Options.IOptions<StoreOptions>>().Value)));

@@ -1,8 +1,10 @@
 using System.Net;
 using Microsoft.EntityFrameworkCore;
 using Microsoft.Extensions.DependencyInjection;
+using Microsoft.Extensions.Hosting;
 using Microsoft.Extensions.Time.Testing;
 using PavementWatch.Core.Alerts;
+using PavementWatch.Core.Contact;
 using PavementWatch.Core.Readings;
 using PavementWatch.Core.Surfaces;
 using PavementWatch.Core.Wire;
@@ -153,6 +155,46 @@ public sealed class DoubtedReadingsTests
         Directory.Delete(folder, recursive: true);
     }
 
+    [Theory]
+    [InlineData(Doubt.Disagrees)]
+    [InlineData(Doubt.Wet)]
+    public async Task A_doubt_is_not_forgotten_by_a_reading_that_comes_before_the_first_look_after_a_restart(Doubt doubt)
+    {
+        var folder = Directory.CreateTempSubdirectory("pw-doubts-").FullName;
+        DateTimeOffset back;
+        await using (var first = await HotNoonAsync(folder))
+        {
+            for (var i = 1; i <= 25; i++)
+            {
+                // As fast as ground cools in the shade of a van; or a shower.
+                if (doubt == Doubt.Disagrees)
+                    await MinuteAsync(first, Math.Max(36, 54 - i), 31);
+                else
+                    await MinuteAsync(first, 35, 26, air: 27, humidity: 80);
+            }
+
+            Assert.Equal(doubt, first.Get<ISpotBoard>().Find(NorthGate.Id)!.Doubt);
+            back = first.Time.GetUtcNow().AddMinutes(1);
+        }
+
+        var comesFirst = Good(NorthGate, back, 36.1, doubt == Doubt.Wet ? 27 : 36) with { HumidityPercent = doubt == Doubt.Wet ? 80 : 30 };
+        await using (var second = await StartAsync(
+            folder, new FakeTimeProvider(back), spots: [], services: services => services.AddHostedService(provider => new SendsAtStart(provider.GetRequiredService<IngestPipeline>(), comesFirst))))
+        {
+            var stored = Assert.Single(await second.Get<IReadingStore>().RangeAsync(NorthGate.Id, back, back.AddMinutes(1), Cancel));
+            Assert.Equal((ReadingQuality.Suspect, doubt), (stored.Reading.Quality, stored.Reading.Doubt));
+            // What the estimate says after a shower is another matter.
+            if (doubt == Doubt.Disagrees)
+                Assert.NotEqual(GroundWord.Comfortable, second.Get<ISpotBoard>().Find(NorthGate.Id)!.Word);
+            for (var i = 0; i < 10; i++)
+                await MinuteAsync(second, 36, doubt == Doubt.Wet ? 26 : 31, stored.Reading.AirCelsius!.Value, stored.Reading.HumidityPercent!.Value);
+            Assert.Equal(doubt, second.Get<ISpotBoard>().Find(NorthGate.Id)!.Doubt);
+            Assert.DoesNotContain(await EventsAsync(second), e => e.At >= back && e.To is AlertState.Easing or AlertState.Clear);
+        }
+
+        Directory.Delete(folder, recursive: true);
+    }
+
     [Fact]
     public async Task A_stuck_sensor_is_found_beside_a_neighbour_in_minutes()
     {
@@ -182,12 +224,7 @@ public sealed class DoubtedReadingsTests
     {
         HangingStore? store = null;
         await using var server = await StartAsync(
-            spots: [NorthGate, Green, QuarrySteps],
-            services: services =>
-            {
-                var own = services.Last(s => s.ServiceType == typeof(IReadingStore));
-                services.AddSingleton<IReadingStore>(provider => store = new HangingStore((IReadingStore)own.ImplementationFactory!(provider)));
-            });
+            spots: [NorthGate, Green, QuarrySteps], services: services => HangingStore.In(services, made => store = made));
         await server.Get<GatewayStore>().SetGatewayAsync(Gate, "secret", [NorthGate.Id, Green.Id, QuarrySteps.Id], Cancel);
         await server.MinuteAsync(NorthGate);
         store!.Hang();
@@ -292,5 +329,14 @@ public sealed class DoubtedReadingsTests
     {
         await using var db = await server.Get<IDbContextFactory<RegistryDb>>().CreateDbContextAsync(Cancel);
         return await db.AlertEvents.AsNoTracking().Where(e => e.SpotId == "north-gate-plaza").OrderBy(e => e.Id).ToListAsync(Cancel);
+    }
+
+    /// <summary>A gateway that is quicker than the server's first look at its spots.</summary>
+    private sealed class SendsAtStart(IngestPipeline pipeline, Reading reading) : IHostedService
+    {
+        public Task StartAsync(CancellationToken cancellationToken) =>
+            pipeline.AcceptAsync(Gate, ReadingPack.Write([reading]), new PackOrigin(new PackNumber("early", 1), TimeSpan.Zero, false));
+
+        public Task StopAsync(CancellationToken cancellationToken) => Task.CompletedTask;
     }
 }
