@@ -279,7 +279,9 @@ internal sealed class SpotWatch(Spot spot) : IDisposable
     {
         if (heard.CountsAt is not { } at || at - now > ahead)
         {
-            _readings.TakeHistory(heard.Reading);
+            // Dated by another clock it would pass, in minutes or days to come, for what is measured then.
+            if (heard.Reading.MeasuredAt - now <= ahead)
+                _readings.TakeHistory(heard.Reading);
             return;
         }
 
