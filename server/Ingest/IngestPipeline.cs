@@ -21,9 +21,12 @@ internal sealed class IngestPipeline(
     TimeProvider time,
     ILogger<IngestPipeline> logger)
 {
+    /// <summary>Longer the watch waits for no store; a commit takes a fraction of it.</summary>
+    private static readonly TimeSpan LongestStore = TimeSpan.FromSeconds(2);
+
     /// <summary>Takes a pack and returns after its readings are durable, or cannot be.</summary>
     /// <remarks>
-    /// The watch hears every reading, also one that is not kept just now: what the ground is like does not wait for a disk
+    /// The watch hears every reading, also one that is not kept just now, or not soon: what the ground is like does not wait for a disk
     /// or a clock. There is no way to cancel half-way. A sender that goes away meanwhile changes nothing.
     /// </remarks>
     /// <param name="gateway">Who sends it, as the broker knows.</param>
@@ -99,14 +102,15 @@ internal sealed class IngestPipeline(
             dated = known.Where(reading => !otherClock.Contains(reading)).Select(reading => new StoredReading(reading, now)).ToList();
 
             var start = time.GetTimestamp();
-            var fresh = await store.AppendAsync(dated, CancellationToken.None);
+            var fresh = await OrToldAsync(store.AppendAsync(dated, CancellationToken.None), heard);
             var commit = time.GetElapsedTime(start);
 
             var (old, waiting) = (dated.Count - fresh.Count, known.Count - dated.Count);
             var news = fresh.Select(stored => stored.Reading).ToHashSet();
             feed.Publish(handedOn.NotYetOfKept(heard.FindAll(one => news.Contains(one.Reading))));
             feed.Publish(handedOn.NotYet(heard.FindAll(one => otherClock.Contains(one.Reading))));
-            feed.Publish(handedOn.NotYet(await NoRepeatsAsync(heard.FindAll(one => !news.Contains(one.Reading) && !otherClock.Contains(one.Reading)))));
+            var others = heard.FindAll(one => one.CountsAt is not null && !news.Contains(one.Reading) && !otherClock.Contains(one.Reading));
+            feed.Publish(handedOn.NotYet(await OrToldAsync(NoRepeatsAsync(others), others)));
             metrics.Stored(fresh.Count, old, commit);
             Log.Stored(logger, gateway, fresh.Count, old, commit.TotalMilliseconds);
             aside.Forget(gateway);
@@ -132,6 +136,21 @@ internal sealed class IngestPipeline(
             Log.SentBack(logger, gateway, parsed.Readings.Count, failure.Message);
             return new IngestOutcome.StorageFaults(failure.Message);
         }
+        catch
+        {
+            // Whatever it is, the pack comes again, and the ground is as it says now.
+            feed.Publish(handedOn.NotYet(heard));
+            throw;
+        }
+    }
+
+    /// <summary>What the store answers. Where it does not answer soon, the watch hears meanwhile what it is asked of.</summary>
+    private async Task<T> OrToldAsync<T>(Task<T> answer, List<HeardReading> heard)
+    {
+        await ((Task)answer).WaitAsync(LongestStore, TimeProvider.System).ConfigureAwait(ConfigureAwaitOptions.SuppressThrowing);
+        if (!answer.IsCompleted)
+            feed.Publish(handedOn.NotYet(heard));
+        return await answer;
     }
 
     /// <summary>Each as it is to be stored and watched; a spot's in the order of their times, as each is judged by those before it.</summary>
@@ -190,7 +209,7 @@ internal sealed class IngestPipeline(
     private async Task<List<HeardReading>> NoRepeatsAsync(List<HeardReading> old)
     {
         List<HeardReading> others = [];
-        foreach (var one in old.Where(one => one.CountsAt is not null))
+        foreach (var one in old)
         {
             var kept = await store.RangeAsync(
                 one.Reading.Spot, one.Reading.MeasuredAt, one.Reading.MeasuredAt + TimeSpan.FromMilliseconds(1), CancellationToken.None);

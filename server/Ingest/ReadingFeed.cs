@@ -4,7 +4,7 @@ using System.Threading.Channels;
 
 namespace PavementWatch.Server.Ingest;
 
-/// <summary>Tells each of its readers every reading that came in and was not there yet, after the store has taken it or could not; those of one gateway in the order it sent them.</summary>
+/// <summary>Tells each of its readers every reading that came in and was not there yet, after the store has taken it, could not, or did not answer soon; those of one gateway in the order it sent them.</summary>
 /// <remarks>
 /// A reader that falls behind by more than the capacity loses its oldest readings, which the store still has or the gateway sends again;
 /// the loss is counted. Publishing never waits.
