@@ -17,6 +17,7 @@ public sealed record JudgedReading(SpotEvidence Evidence, Reading Reading, Expla
 /// <list type="bullet">
 /// <item>What fell faster than ground can cool (<see cref="CoolingGround"/>), or lies under the lower end of what is expected while the sun is up, is doubted: a van's shade, a drooped arm, a wet or webbed window.</item>
 /// <item>It is believed when air, sky or a neighbour of the site explains it, or a person or a thermometer says so.</item>
+/// <item>While the sun is measured bright, spots that fall together stand in one shade: they do not explain each other.</item>
 /// <item>Where neither sun nor a neighbour is measured, it is believed once it has held for as long as slow ground of its kind takes to cool so far, and for an hour on top: most vans are gone then, and an all-clear must hold as long.</item>
 /// <item>Humidity that jumps while the surface drops is rain, or a sprinkler: wet for an hour after its last sign.</item>
 /// <item>What is at the limit or over it is never doubted here, nor what is as warm as expected: no warning waits for a judgement.</item>
@@ -47,6 +48,9 @@ public static class ReadingJudgement
     private static readonly TimeSpan Fresh = TimeSpan.FromMinutes(5);
     private static readonly TimeSpan Together = TimeSpan.FromMinutes(30);
     private static readonly TimeSpan NearBy = TimeSpan.FromMinutes(10);
+
+    // Ground that drifts from what is expected of it, as after a change of season, does not do so in an hour. Our choice.
+    private const double ShadeFellKelvin = 4;
 
     // More than shade warms in an hour.
     private const double RisenKelvin = 5;
@@ -97,6 +101,7 @@ public static class ReadingJudgement
             return AsSent(before with { FallExplained = before.FallExplained || explained != Explanation.None }, seen, reading, spot) with { Explanation = explained };
         }
 
+        before = before with { FellInShade = before.DoubtedSince is null ? moment.FellWithinTheHour : before.FellInShade };
         before = before with { DoubtedSince = before.DoubtedSince ?? seen.At, FellFrom = doubt.HasFlag(Doubt.Spike) ? before.FellFrom ?? before.Level : before.FellFrom };
         moment = moment with { Before = before };
         if (moment.ExplainedBy() is var explanation && explanation == Explanation.None)
@@ -141,7 +146,12 @@ public static class ReadingJudgement
         /// <summary>Whether it came down, from where it was too hot to be true, to where it is expected.</summary>
         public bool FellToWhereExpected => IsAsExpected && Reading.Doubt == Doubt.Spike && Before.Level?.SurfaceCelsius - Celsius > FellKelvin;
 
+        /// <summary>Whether it fell within the hour further than what is expected moves meanwhile.</summary>
+        public bool FellWithinTheHour => Before.Recent.Any(r => FellBeyondExpected(r, Seen) >= ShadeFellKelvin);
+
         private bool IsAsExpected => Celsius >= Around.Expected?.SurfaceCelsius;
+
+        private bool IsBright => SunIsUp && Around.SunFraction >= BrightFraction;
 
         private bool SunIsUp => SolarPosition.At(Seen.At, Spot.LatitudeDegrees, Spot.LongitudeDegrees).ElevationDegrees >= SunUpDegrees;
 
@@ -179,7 +189,7 @@ public static class ReadingJudgement
                 return Explanation.SkyDull;
             if (Around.Neighbours.Any(GoesTheSameWay))
                 return Explanation.NeighbourAgrees;
-            var canBeAsked = !Around.AreNeighboursHeard || Around.Neighbours.Any(n => Newest(n) is not null) || (SunIsUp && Around.SunFraction >= BrightFraction);
+            var canBeAsked = !Around.AreNeighboursHeard || Around.Neighbours.Any(n => Newest(n) is not null) || IsBright;
             return !canBeAsked && Seen.At - Before.DoubtedSince >= CoolingGround.TimeToFall(Spot, FallKelvin ?? double.PositiveInfinity, Seen.At) + Wait
                 ? Explanation.HasHeld
                 : Explanation.None;
@@ -225,11 +235,17 @@ public static class ReadingJudgement
         {
             if (Newest(neighbour) is not { } newest)
                 return false;
-            if (IsUnderItsOwn(neighbour, newest))
+            if (IsUnderItsOwn(neighbour, newest) && !(IsBright && IsInShade(neighbour, newest)))
                 return true;
+            if (IsBright)
+                return false;
             var own = FellBeyondExpected(Before.FellFrom ?? Before.Near(Began, NearBy), Seen);
             return own > 0 && Fell(neighbour, newest) >= Math.Max(NeighbourFellKelvin, NeighbourShare * own.Value);
         }
+
+        // What is at its limit is never in doubt, and may be on its way down all the same.
+        private static bool IsInShade(SpotEvidence neighbour, SeenSurface newest) =>
+            neighbour.FellInShade || neighbour.Recent.Any(r => r.At < newest.At && FellBeyondExpected(r, newest) >= ShadeFellKelvin);
 
         // One that has been doubted for long is no witness, nor is one that is cool for a reason of its own, as under a tent.
         private bool IsUnderItsOwn(SpotEvidence neighbour, SeenSurface newest) =>

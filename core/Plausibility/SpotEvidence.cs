@@ -41,6 +41,9 @@ public sealed record SpotEvidence
     /// <summary>From where it fell faster than ground can cool; <c>null</c> where it did not.</summary>
     public SeenSurface? FellFrom { get; init; }
 
+    /// <summary>Whether it is in doubt and came there by a fall, as into shade, or that is not known; not by drifting there.</summary>
+    public bool FellInShade { get; init; }
+
     /// <summary>What was doubted before a start and is not known to be over: that it lies under what is expected, and where all that is remembered is doubted, that it fell. It stays until it has come back, is explained, or can be judged anew.</summary>
     public Doubt DoubtedBefore { get; init; }
 
@@ -92,6 +95,7 @@ public sealed record SpotEvidence
                 {
                     DoubtedSince = evidence.DoubtedSince ?? seen.At,
                     FellFrom = evidence.FellFrom ?? (fell ? evidence.Level : null),
+                    FellInShade = true,
                     // That it may be cooler was over by then.
                     AcceptedUntil = isWet ? evidence.AcceptedUntil : null,
                     // Whence it fell is known by the last that was believed; what is expected is not yet.
@@ -111,6 +115,7 @@ public sealed record SpotEvidence
         Level = Recent.Count > 0 ? Recent[^1] : Level,
         DoubtedSince = null,
         FellFrom = null,
+        FellInShade = false,
         DoubtedBefore = Doubt.None,
         AcceptedUntil = at + AcceptedFor,
         AcceptedByWeather = false,
@@ -154,7 +159,7 @@ public sealed record SpotEvidence
 
     internal SpotEvidence With(SeenSurface seen) => this with { Recent = [.. Recent.Where(r => seen.At - r.At <= Reach), seen] };
 
-    internal SpotEvidence Believing(SeenSurface seen) => this with { Level = seen, DoubtedSince = null, FellFrom = null, DoubtedBefore = Doubt.None };
+    internal SpotEvidence Believing(SeenSurface seen) => this with { Level = seen, DoubtedSince = null, FellFrom = null, FellInShade = false, DoubtedBefore = Doubt.None };
 
     /// <summary>What explains it holds for a while. What is believed for a reason of its own stays so.</summary>
     internal SpotEvidence Accepted(DateTimeOffset at, DateTimeOffset until, bool byWeather)
@@ -170,7 +175,7 @@ public sealed record SpotEvidence
 
     /// <summary>The time is over in which wet ground says nothing; as cool as it is now it may be for a while.</summary>
     internal SpotEvidence Dried(DateTimeOffset at) =>
-        this with { WetUntil = null, DoubtedSince = null, FellFrom = null, DoubtedBefore = Doubt.None, AcceptedUntil = at + DriesIn, AcceptedByWeather = false };
+        this with { WetUntil = null, DoubtedSince = null, FellFrom = null, FellInShade = false, DoubtedBefore = Doubt.None, AcceptedUntil = at + DriesIn, AcceptedByWeather = false };
 
     /// <summary>Whether humidity jumped while the surface dropped.</summary>
     internal bool LooksWet(SeenSurface seen)

@@ -162,6 +162,42 @@ public sealed class ReadingJudgementTests
         plaza.Each("13:00", "13:59", 58).Along("14:00", "14:20", 58, 44).Expect(Doubt.None);
     }
 
+    [Theory]
+    [InlineData(0.9, Doubt.Disagrees)]
+    [InlineData(0.3, Doubt.None)]
+    [InlineData(null, Doubt.None)]
+    public void Two_in_one_shade_do_not_explain_each_other_while_the_sun_is_measured(double? sun, Doubt doubt)
+    {
+        var (plaza, green) = Beside(sun);
+        for (var minute = 0; minute < 180; minute++)
+        {
+            // A marquee is put up over both at two, and stands there.
+            var shade = Math.Clamp((minute - 60) / 20.0, 0, 1);
+            green.At(Clock(minute), 36 - (8 * shade) + (0.1 * Math.Sin(minute)));
+            plaza.At(Clock(minute), 58 - (16 * shade) + (0.1 * Math.Sin(minute)));
+            if (minute is < 60 or > 80)
+            {
+                green.Expect(minute < 60 ? Doubt.None : doubt);
+                plaza.Expect(minute < 60 ? Doubt.None : doubt);
+            }
+        }
+    }
+
+    [Fact]
+    public void Two_that_drift_from_what_is_expected_explain_each_other_also_in_bright_sun()
+    {
+        var (plaza, green) = Beside(0.9);
+        for (var minute = 0; minute < 240; minute++)
+        {
+            // 2 K an hour and 3 K an hour.
+            green.At(Clock(minute), 36 - (2 * minute / 60.0) + (0.1 * Math.Sin(minute)));
+            plaza.At(Clock(minute), 58 - (3 * minute / 60.0) + (0.1 * Math.Sin(minute)));
+        }
+
+        green.Expect(Doubt.None);
+        plaza.Expect(Doubt.None);
+    }
+
     [Fact]
     public void Weather_takes_nothing_from_what_a_person_has_said_and_makes_no_witness_of_it()
     {
@@ -521,6 +557,18 @@ public sealed class ReadingJudgementTests
 
             return true;
         });
+
+    // From one o'clock on.
+    private static string Clock(int minute) => $"{13 + (minute / 60)}:{minute % 60:00}";
+
+    /// <summary>A plaza and a green, neighbours, under the sun as it is measured.</summary>
+    private static (ReadingScript Plaza, ReadingScript Green) Beside(double? sun)
+    {
+        var green = new ReadingScript(Green) { Expected = (36, 4), Sun = sun };
+        var plaza = new ReadingScript { Expected = (58, 6), Sun = sun, Neighbours = [green] };
+        green.Neighbours = [plaza];
+        return (plaza, green);
+    }
 
     /// <summary>Started anew at 15:40, when a van has stood over a plaza without a fit for 130 minutes.</summary>
     private static ReadingScript AfterVan()
