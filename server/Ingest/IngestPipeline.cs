@@ -157,7 +157,7 @@ internal sealed class IngestPipeline(
     private async Task<List<HeardReading>> JudgeAsync(List<HeardReading> heard)
     {
         var judged = heard.ToArray();
-        foreach (var i in Enumerable.Range(0, judged.Length).OrderBy(i => judged[i].CountsAt))
+        foreach (var i in Enumerable.Range(0, judged.Length).OrderBy(i => judged[i].CountsAt).ThenBy(i => judged[i].Reading.MeasuredAt))
             judged[i] = judged[i] with { Reading = await judge.JudgeAsync(judged[i].Reading, judged[i].CountsAt) };
         return [.. judged];
     }

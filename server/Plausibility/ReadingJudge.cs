@@ -14,8 +14,8 @@ namespace PavementWatch.Server.Plausibility;
 /// Told each minute what the spots are expected to be.
 /// </summary>
 /// <remarks>
-/// Before that is told for the first time, readings are judged by what was stored of their spot, and by physics. A spot that is not of the
-/// catalogue, and what is history, is left as it was sent. Safe for several threads.
+/// Before that is told for the first time, readings are judged by what was stored of their spot, and by physics; so is a backlog, of which
+/// nobody knows any more what was expected then. A spot that is not of the catalogue is left as it was sent. Safe for several threads.
 /// </remarks>
 internal sealed class ReadingJudge(SpotCatalogue catalogue, IReadingStore store, DoubtMetrics metrics, TimeProvider time, ILogger<ReadingJudge> logger) : IDisposable
 {
@@ -59,7 +59,7 @@ internal sealed class ReadingJudge(SpotCatalogue catalogue, IReadingStore store,
 
     /// <summary>Judges a reading; one that comes again is judged as it was.</summary>
     /// <param name="reading">As it was sent.</param>
-    /// <param name="countsAt">When it counts as measured, UTC; <c>null</c> for history.</param>
+    /// <param name="countsAt">When it counts as measured, UTC; <c>null</c> for history, which comes in time order.</param>
     /// <returns>The reading with what is doubted of it.</returns>
     public async Task<Reading> JudgeAsync(Reading reading, DateTimeOffset? countsAt)
     {
@@ -74,7 +74,7 @@ internal sealed class ReadingJudge(SpotCatalogue catalogue, IReadingStore store,
                 return known;
             var now = time.GetUtcNow();
             if (countsAt is not { } at || (now - at).Duration() > SpotEvidence.LevelHolds)
-                return reading;
+                return await JudgePastAsync(spot, reading, now);
             // Heat is never doubted here, and waits for nothing.
             if (!(reading.SurfaceCelsius >= spot.Spot.LimitCelsius))
                 await LoadAsync(spot, now);
@@ -83,7 +83,7 @@ internal sealed class ReadingJudge(SpotCatalogue catalogue, IReadingStore store,
             {
                 Expected = expectation?.Surface,
                 SunFraction = expectation?.SunFraction,
-                Neighbours = spot.Spot.Site.Length == 0 ? [] : [.. _spots.Values.Where(s => s != spot && s.Spot.Site == spot.Spot.Site).Select(s => s.Evidence)],
+                Neighbours = [.. Beside(spot).Select(s => s.Evidence)],
                 AreNeighboursHeard = time.GetElapsedTime(_startedAt) > NeighboursHeardAfter || !HasNeighbour(spot.Spot),
             };
             JudgedReading? judged = null;
@@ -148,6 +148,9 @@ internal sealed class ReadingJudge(SpotCatalogue catalogue, IReadingStore store,
     private JudgedSpot? SpotOf(SpotId id) => _spots.TryGetValue(id, out var known) ? known
         : catalogue.Find(id) is { } spot ? _spots.GetOrAdd(id, static (_, added) => new JudgedSpot(added), spot) : null;
 
+    private IEnumerable<JudgedSpot> Beside(JudgedSpot spot) =>
+        spot.Spot.Site.Length == 0 ? [] : _spots.Values.Where(s => s != spot && s.Spot.Site == spot.Spot.Site);
+
     private bool HasNeighbour(Spot spot) => spot.Site.Length > 0 && catalogue.All.Any(other => other.Site == spot.Site && other.Id != spot.Id);
 
     private void Count(JudgedSpot spot, JudgedReading judged, Surroundings around)
@@ -158,6 +161,43 @@ internal sealed class ReadingJudge(SpotCatalogue catalogue, IReadingStore store,
             logger.Believed(id, reading.SurfaceCelsius, judged.Explanation);
         else if (judged.Evidence.DoubtedSince == reading.MeasuredAt)
             logger.Doubted(id, reading.SurfaceCelsius, reading.Doubt, around.Expected?.SurfaceCelsius);
+    }
+
+    private async Task<Reading> JudgePastAsync(JudgedSpot spot, Reading reading, DateTimeOffset now)
+    {
+        // By a clock that was wrong nobody knows what came before it.
+        if (reading.MeasuredAt > now)
+            return reading;
+        var past = spot.Past;
+        if (!(reading.MeasuredAt > past.NewestAt && reading.MeasuredAt - past.NewestAt <= SpotEvidence.Reach))
+        {
+            if (await PastAsync(spot, reading.MeasuredAt, now) is not { } read)
+                return reading;
+            past = read;
+        }
+
+        var judged = ReadingJudgement.Judge(past, reading, spot.Spot, new Surroundings { Neighbours = [.. Beside(spot).Select(s => s.Past)] });
+        spot.Past = judged.Evidence;
+        metrics.Judged(judged);
+        return judged.Reading;
+    }
+
+    /// <summary>What is stored from before a moment; <c>null</c> where the store does not answer soon.</summary>
+    private async Task<SpotEvidence?> PastAsync(JudgedSpot spot, DateTimeOffset before, DateTimeOffset now)
+    {
+        if (now.UtcTicks - Interlocked.Read(ref _hungAt) < LoadAgainAfter.Ticks)
+            return null;
+        try
+        {
+            var stored = await store.RangeAsync(spot.Spot.Id, before - ReadBack, before, CancellationToken.None).WaitAsync(LongestLoad, TimeProvider.System);
+            return SpotEvidence.Of(stored.Select(s => s.Reading));
+        }
+        catch (Exception failure) when (failure is ReadingStoreException or TimeoutException)
+        {
+            Interlocked.Exchange(ref _hungAt, now.UtcTicks);
+            logger.WithoutHistory(spot.Spot.Id.Value, failure.Message);
+            return null;
+        }
     }
 
     /// <summary>What was judged before the start. Where the store does not answer at once, readings go on without; one is asked for all.</summary>
@@ -200,6 +240,7 @@ internal sealed class ReadingJudge(SpotCatalogue catalogue, IReadingStore store,
         private readonly Dictionary<Reading, Reading> _verdicts = [];
         private readonly Queue<Reading> _order = [];
         private volatile SpotEvidence _evidence = SpotEvidence.None;
+        private volatile SpotEvidence _past = SpotEvidence.None;
         private volatile bool _isLoaded;
         private volatile Spot _spot = spot;
         private volatile Expectation _expectation = new(null, null, DateTimeOffset.MinValue);
@@ -211,6 +252,9 @@ internal sealed class ReadingJudge(SpotCatalogue catalogue, IReadingStore store,
         public Expectation Expectation { get => _expectation; set => _expectation = value; }
 
         public SpotEvidence Evidence => _evidence;
+
+        /// <summary>What was seen up to the last reading of its backlog.</summary>
+        public SpotEvidence Past { get => _past; set => _past = value; }
 
         public bool IsLoaded { get => _isLoaded; set => _isLoaded = value; }
 

@@ -196,6 +196,26 @@ public sealed class DoubtedReadingsTests
     }
 
     [Fact]
+    public async Task A_backlog_is_judged_by_what_came_before_it()
+    {
+        await using var server = await StartAsync();
+        await server.Get<GatewayStore>().SetGatewayAsync(Gate, "secret", [NorthGate.Id], Cancel);
+        await server.MinuteAsync(NorthGate);
+        // The network is away for two hours, with a shower after one.
+        var backlog = Enumerable.Range(0, 120).Select(i => Good(NorthGate, Noon.AddMinutes(i - 120), i < 60 ? 47 : 33, i < 60 ? 36 : 27) with { HumidityPercent = i < 60 ? 30 : 80 });
+        foreach (var (number, pack) in backlog.Chunk(50).Index())
+        {
+            for (var times = 0; times < 2; times++)
+                await server.Get<IngestPipeline>().AcceptAsync(Gate, ReadingPack.Write(pack), new PackOrigin(new PackNumber("boot", number + 1), null, false));
+        }
+
+        var stored = await server.Get<IReadingStore>().RangeAsync(NorthGate.Id, Noon.AddHours(-2), Noon, Cancel);
+        Assert.Equal(120, stored.Count);
+        Assert.All(stored.Take(60), s => Assert.Equal((ReadingQuality.Good, Doubt.None), (s.Reading.Quality, s.Reading.Doubt)));
+        Assert.All(stored.Skip(60), s => Assert.Equal((ReadingQuality.Suspect, Doubt.Wet), (s.Reading.Quality, s.Reading.Doubt)));
+    }
+
+    [Fact]
     public async Task A_stuck_sensor_is_found_beside_a_neighbour_in_minutes()
     {
         await using var server = await StartAsync(spots: [NorthGate, Green, QuarrySteps]);
