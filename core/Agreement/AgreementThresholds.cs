@@ -1,3 +1,5 @@
+using PavementWatch.Core.Quantities;
+
 namespace PavementWatch.Core.Agreement;
 
 /// <summary>What the analyst asks of a method. Common practice, no source: theirs to set.</summary>
@@ -5,9 +7,6 @@ public sealed record AgreementThresholds
 {
     /// <summary>Fewest days on which the pairs were measured: those of one afternoon share its sun, its wind and how somebody stood.</summary>
     public const int LeastDays = 3;
-
-    /// <summary>[K] Most that may be said of a thermometer's accuracy.</summary>
-    public const double MostAccuracyKelvin = 5;
 
     /// <summary>Fewest pairs for a verdict; 3 or more, 8 unless set.</summary>
     /// <exception cref="ArgumentOutOfRangeException">Outside the range.</exception>
@@ -31,14 +30,12 @@ public sealed record AgreementThresholds
     /// <exception cref="ArgumentOutOfRangeException">Outside the range.</exception>
     public double LeastSpanKelvin { get; init => field = Over0(value, nameof(LeastSpanKelvin)); } = 15;
 
-    /// <summary>[K] How far the hand-held thermometer may be off itself, either way; 0 to <see cref="MostAccuracyKelvin"/>, <see cref="HandHeldReading.AccuracyKelvin"/> unless set.</summary>
+    /// <summary>[K] How far the hand-held thermometer may be off itself, either way; <see cref="QuantityRanges.ThermometerAccuracy"/>, <see cref="HandHeldReading.AccuracyKelvin"/> unless set.</summary>
     /// <exception cref="ArgumentOutOfRangeException">Outside the range.</exception>
     public double ThermometerAccuracyKelvin
     {
         get;
-        init => field = value is >= 0 and <= MostAccuracyKelvin
-            ? value
-            : throw new ArgumentOutOfRangeException(nameof(ThermometerAccuracyKelvin), value, $"ThermometerAccuracyKelvin is {value}, expected 0 to {MostAccuracyKelvin}");
+        init => field = QuantityRanges.ThermometerAccuracy.Require(value, nameof(ThermometerAccuracyKelvin));
     } = HandHeldReading.AccuracyKelvin;
 
     private static double Over0(double value, string name) =>

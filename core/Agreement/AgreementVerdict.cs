@@ -20,7 +20,8 @@ public sealed record AgreementVerdict(AgreementFinding Finding, AgreementReason 
     /// <param name="thresholds">What the analyst asks for.</param>
     /// <returns>
     /// The verdict. It is sure only where whole confidence intervals lie on one side: a bias counts as one where all of its interval
-    /// lies past the threshold and what the thermometer may be off itself; a limit as too far, or near enough, by all of its own.
+    /// lies past the threshold and what the thermometer may be off itself; the limits as too far where by all of their own one is past
+    /// its threshold whatever the thermometer is off, which moves both the same way; near enough by all of their own.
     /// </returns>
     public static AgreementVerdict Of(MethodAgreement? agreement, int days, AgreementThresholds thresholds)
     {
@@ -41,10 +42,12 @@ public sealed record AgreementVerdict(AgreementFinding Finding, AgreementReason 
         var (lower, upper) = (agreement.LowerLimitIntervalKelvin, agreement.UpperLimitIntervalKelvin);
         if (interval.Low > most + accuracy || interval.High < -most - accuracy)
             return (AgreementFinding.Biased, AgreementReason.BiasTooLarge);
-        if (lower.High < -furthest || upper.Low > furthest)
+        if (lower.High < -furthest - accuracy || upper.Low > furthest + accuracy || upper.Low - lower.High > 2 * furthest)
             return (AgreementFinding.Scattered, AgreementReason.LimitsTooFar);
         if (interval.Low > most || interval.High < -most)
             return (AgreementFinding.Undecided, AgreementReason.BiasMayBeTheThermometers);
+        if (lower.High < -furthest || upper.Low > furthest)
+            return (AgreementFinding.Undecided, AgreementReason.LimitsMayBeTheThermometers);
         if (!(interval.Low >= -most && interval.High <= most))
             return (AgreementFinding.Undecided, AgreementReason.BiasNotSure);
         return lower.Low < -furthest || upper.High > furthest
@@ -84,11 +87,14 @@ public enum AgreementReason
     /// <summary>The bias is past its threshold and the thermometer's accuracy.</summary>
     BiasTooLarge,
 
-    /// <summary>A limit of agreement is past its threshold.</summary>
+    /// <summary>A limit of agreement is past its threshold, whatever the thermometer is off.</summary>
     LimitsTooFar,
 
     /// <summary>The bias is past its threshold, and no further than the thermometer may be off.</summary>
     BiasMayBeTheThermometers,
+
+    /// <summary>A limit of agreement is past its threshold, and no further than the thermometer may be off.</summary>
+    LimitsMayBeTheThermometers,
 
     /// <summary>The bias's interval lies on both sides of its threshold.</summary>
     BiasNotSure,

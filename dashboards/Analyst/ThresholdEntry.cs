@@ -1,5 +1,6 @@
 using System.Globalization;
 using PavementWatch.Core.Agreement;
+using PavementWatch.Core.Quantities;
 using PavementWatch.Core.Team;
 using PavementWatch.Dashboards.Setup;
 using PavementWatch.Dashboards.Texts;
@@ -27,6 +28,7 @@ internal static class ThresholdEntry
                 MostDifferenceKelvin = Kelvin("limit"),
                 LeastPairs = Number("pairs") is >= 0 and <= MostPairs and var pairs && double.IsInteger(pairs) ? (int)pairs : 0,
                 LeastSpanKelvin = Kelvin("span"),
+                ThermometerAccuracyKelvin = Kelvin("accuracy"),
             }, null);
         }
         catch (ArgumentOutOfRangeException e)
@@ -36,6 +38,8 @@ internal static class ThresholdEntry
                 nameof(AgreementThresholds.MostBiasKelvin) => $"Largest bias is “{typed("bias")}”, expected a number over 0.",
                 nameof(AgreementThresholds.MostDifferenceKelvin) => $"Furthest limit is “{typed("limit")}”, expected a number over 0.",
                 nameof(AgreementThresholds.LeastPairs) => $"Fewest checks is “{typed("pairs")}”, expected {BlandAltman.LeastPairs} to {MostPairs}, a whole number.",
+                nameof(AgreementThresholds.ThermometerAccuracyKelvin) =>
+                    $"What the thermometer may be off is “{typed("accuracy")}”, expected {Text(QuantityRanges.ThermometerAccuracy.Least, unit)} to {Text(QuantityRanges.ThermometerAccuracy.Most, unit)} {Differences.Symbol(unit)}.",
                 _ => $"Span is “{typed("span")}”, expected a number over 0.",
             });
         }

@@ -30,8 +30,9 @@ public static class VerdictTexts
         return verdict.Because switch
         {
             AgreementReason.BiasTooLarge => $"{reads}, more than the {most} allowed and the {accuracy} that the thermometer may be off itself; {limits}.",
-            AgreementReason.LimitsTooFar => $"{reads}; {limits}, further than the {furthest} allowed.",
+            AgreementReason.LimitsTooFar => $"{reads}; {limits}, further than the {furthest} allowed whatever the thermometer is off itself.",
             AgreementReason.BiasMayBeTheThermometers => $"{reads}, more than the {most} allowed, but the thermometer may be off by {accuracy} itself. Check with another thermometer, or hold this one against melting ice.",
+            AgreementReason.LimitsMayBeTheThermometers => $"{reads}; {limits}, further than the {furthest} allowed, but the thermometer may be off by {accuracy} itself. Check with another thermometer, or hold this one against melting ice.",
             AgreementReason.BiasNotSure => $"{reads}: whether that is more than the {most} allowed cannot be told yet. More checks, on other days, will.",
             AgreementReason.LimitsNotSure => $"{reads}; {limits}: whether that is further than the {furthest} allowed cannot be told yet. More checks, on other days, will.",
             _ => $"{reads}; {limits}: within what is allowed, as far as a thermometer good to {accuracy} can tell.",

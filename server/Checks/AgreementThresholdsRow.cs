@@ -16,6 +16,8 @@ internal sealed class AgreementThresholdsRow
 
     public required double LeastSpanKelvin { get; init; }
 
+    public required double ThermometerAccuracyKelvin { get; init; }
+
     public required DateTimeOffset SetAt { get; init; }
 
     /// <summary>Who set them; <c>null</c> for somebody who is no more.</summary>

@@ -19,6 +19,7 @@ internal sealed class Thresholds(IDbContextFactory<RegistryDb> registry, TimePro
                 MostBiasKelvin = row.MostBiasKelvin,
                 MostDifferenceKelvin = row.MostDifferenceKelvin,
                 LeastSpanKelvin = row.LeastSpanKelvin,
+                ThermometerAccuracyKelvin = row.ThermometerAccuracyKelvin,
             };
     }
 
@@ -31,6 +32,7 @@ internal sealed class Thresholds(IDbContextFactory<RegistryDb> registry, TimePro
             MostBiasKelvin = asked.MostBiasKelvin,
             MostDifferenceKelvin = asked.MostDifferenceKelvin,
             LeastSpanKelvin = asked.LeastSpanKelvin,
+            ThermometerAccuracyKelvin = asked.ThermometerAccuracyKelvin,
             SetAt = time.GetUtcNow(),
             PersonId = personId,
             PersonName = personName,

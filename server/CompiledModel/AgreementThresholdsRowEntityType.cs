@@ -20,7 +20,7 @@ namespace PavementWatch.Server.CompiledModel
                 "PavementWatch.Server.Checks.AgreementThresholdsRow",
                 typeof(AgreementThresholdsRow),
                 baseEntityType,
-                propertyCount: 8,
+                propertyCount: 9,
                 keyCount: 1);
 
             var id = runtimeEntityType.AddProperty(
@@ -80,6 +80,13 @@ namespace PavementWatch.Server.CompiledModel
                 fieldInfo: typeof(AgreementThresholdsRow).GetField("<SetAt>k__BackingField", BindingFlags.NonPublic | BindingFlags.Instance | BindingFlags.DeclaredOnly),
                 valueConverter: new RegistryDb.UnixMilliseconds());
             setAt.SetSentinelFromProviderValue(-62135596800000L);
+
+            var thermometerAccuracyKelvin = runtimeEntityType.AddProperty(
+                "ThermometerAccuracyKelvin",
+                typeof(double),
+                propertyInfo: typeof(AgreementThresholdsRow).GetProperty("ThermometerAccuracyKelvin", BindingFlags.Public | BindingFlags.Instance | BindingFlags.DeclaredOnly),
+                fieldInfo: typeof(AgreementThresholdsRow).GetField("<ThermometerAccuracyKelvin>k__BackingField", BindingFlags.NonPublic | BindingFlags.Instance | BindingFlags.DeclaredOnly),
+                sentinel: 0.0);
 
             var key = runtimeEntityType.AddKey(
                 new[] { id });

@@ -82,7 +82,7 @@ internal sealed class PersonalData(IDbContextFactory<RegistryDb> registry, Perso
             ["decisions"] = Rows(await db.FitDecisions.Where(d => d.PersonId == personId).OrderBy(d => d.At)
                 .Select(d => new { d.SpotId, d.FitId, d.At, d.PersonName, d.Accepted, d.Reason }).ToListAsync(cancellationToken)),
             ["thresholds"] = Rows(await db.AgreementThresholds.Where(t => t.PersonId == personId).OrderBy(t => t.SetAt)
-                .Select(t => new { t.SetAt, t.PersonName, t.LeastPairs, t.MostBiasKelvin, t.MostDifferenceKelvin, t.LeastSpanKelvin }).ToListAsync(cancellationToken)),
+                .Select(t => new { t.SetAt, t.PersonName, t.LeastPairs, t.MostBiasKelvin, t.MostDifferenceKelvin, t.LeastSpanKelvin, t.ThermometerAccuracyKelvin }).ToListAsync(cancellationToken)),
         };
         return all.ToJsonString(Form);
     }

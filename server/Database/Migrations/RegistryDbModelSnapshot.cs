@@ -127,6 +127,9 @@ namespace PavementWatch.Server.Database.Migrations
                     b.Property<long>("SetAt")
                         .HasColumnType("INTEGER");
 
+                    b.Property<double>("ThermometerAccuracyKelvin")
+                        .HasColumnType("REAL");
+
                     b.HasKey("Id");
 
                     b.ToTable("AgreementThresholds", (string)null);

@@ -30,6 +30,45 @@ public class VerdictTests
     }
 
     [Theory]
+    // Differences of b ± 0.5 K by turns, twenty of them: s = 0.5 √(20/19) = 0.513, the bias to ± t s/√20 = ± 0.240 with t = 2.093 for 19
+    // (from tables), the limits b ± 1.005, each to ± t s √(1/20 + 1.96²/38) = ± 0.417.
+    //          bias accuracy finding                      reason
+    [InlineData(2.0, 0.7, AgreementFinding.Biased, AgreementReason.BiasTooLarge)]
+    [InlineData(2.0, 0.8, AgreementFinding.Undecided, AgreementReason.BiasMayBeTheThermometers)]
+    [InlineData(-2.0, 0.7, AgreementFinding.Biased, AgreementReason.BiasTooLarge)]
+    [InlineData(-2.0, 0.8, AgreementFinding.Undecided, AgreementReason.BiasMayBeTheThermometers)]
+    [InlineData(0.0, 0.0, AgreementFinding.Agrees, AgreementReason.WithinBoth)]
+    [InlineData(0.0, 5.0, AgreementFinding.Agrees, AgreementReason.WithinBoth)]
+    public void What_the_thermometer_may_be_off_itself_is_not_held_against_the_sensors_bias(
+        double bias, double accuracy, AgreementFinding finding, AgreementReason reason)
+    {
+        var verdict = AgreementVerdict.Of(
+            BlandAltman.Of(ByTurns(bias, 0.5)), 3, new AgreementThresholds { ThermometerAccuracyKelvin = accuracy });
+        Assert.Equal((finding, reason, accuracy), (verdict.Finding, verdict.Because, verdict.Thresholds.ThermometerAccuracyKelvin));
+    }
+
+    [Theory]
+    // As above with ± 1 K: the bias to ± 0.480, the limits b ± 2.011, each to ± 0.834. Of 1.4 ± 2.011 the upper lies at 3.411, its interval
+    // begins at 2.576 and the other's ends at 0.224: 2.352 apart.
+    //          furthest accuracy finding                      reason
+    [InlineData(2.0, 0.5, AgreementFinding.Scattered, AgreementReason.LimitsTooFar)]
+    [InlineData(2.0, 0.6, AgreementFinding.Undecided, AgreementReason.LimitsMayBeTheThermometers)]
+    // As wide as that no thermometer that is off by the same everywhere makes it.
+    [InlineData(1.17, 5.0, AgreementFinding.Scattered, AgreementReason.LimitsTooFar)]
+    [InlineData(1.19, 5.0, AgreementFinding.Undecided, AgreementReason.LimitsMayBeTheThermometers)]
+    public void What_the_thermometer_may_be_off_itself_moves_both_limits_of_agreement(
+        double furthest, double accuracy, AgreementFinding finding, AgreementReason reason)
+    {
+        foreach (var bias in (double[])[1.4, -1.4])
+        {
+            var verdict = AgreementVerdict.Of(
+                BlandAltman.Of(ByTurns(bias, 1)), 3,
+                new AgreementThresholds { MostBiasKelvin = 3, MostDifferenceKelvin = furthest, ThermometerAccuracyKelvin = accuracy });
+            Assert.Equal((finding, reason), (verdict.Finding, verdict.Because));
+        }
+    }
+
+    [Theory]
     [InlineData(8, 3, AgreementReason.BiasTooLarge)]
     [InlineData(8, 2, AgreementReason.TooFewDays)]
     [InlineData(7, 3, AgreementReason.TooFewChecks)]
@@ -121,7 +160,6 @@ public class VerdictTests
         Assert.Throws<ArgumentOutOfRangeException>(() => new AgreementThresholds { MostBiasKelvin = 0 });
         Assert.Throws<ArgumentOutOfRangeException>(() => new AgreementThresholds { MostDifferenceKelvin = double.NaN });
         Assert.Throws<ArgumentOutOfRangeException>(() => new AgreementThresholds { LeastSpanKelvin = -1 });
-        Assert.Throws<ArgumentOutOfRangeException>(() => new AgreementThresholds { ThermometerAccuracyKelvin = 5.1 });
     }
 
     [Fact]
@@ -163,6 +201,9 @@ public class VerdictTests
 
         double? Offset(Reading? reading) => (reading?.MeasuredAt - at)?.TotalMinutes;
     }
+
+    private static ComparedPair[] ByTurns(double bias, double deviation) =>
+        [.. Enumerable.Range(0, 20).Select(i => new ComparedPair(40 + i + bias + (i % 2 == 0 ? deviation : -deviation), 40 + i))];
 
     private static ComparedPair[] Checks(double gain, double bias, double noise, int count, double from = 25, double to = 60)
     {

@@ -29,6 +29,7 @@ public sealed class QuantityRangesTests
         { nameof(QuantityRanges.Limit), 30, 52, "30 to 52 °C" },
         { nameof(QuantityRanges.SurfaceEmissivity), 0.1, 1, "0.1 to 1" },
         { nameof(QuantityRanges.ThermometerEmissivity), 0.1, 1, "0.1 to 1" },
+        { nameof(QuantityRanges.ThermometerAccuracy), 0, 5, "0 to 5 K" },
         { nameof(QuantityRanges.OpenSky), 0, 1, "0 to 1" },
         { nameof(QuantityRanges.Latitude), -90, 90, "-90 to 90 degrees" },
         { nameof(QuantityRanges.Longitude), -180, 180, "-180 to 180 degrees" },
@@ -89,6 +90,7 @@ public sealed class QuantityRangesTests
         Stands(QuantityRanges.SurfaceEmissivity, fraction => GreyBody.SurfaceCelsius(50, 20, fraction));
         Stands(QuantityRanges.SurfaceEmissivity, fraction => HandHeldReading.SurfaceCelsius(50, 0.95, fraction, 30, 20));
         Stands(QuantityRanges.ThermometerEmissivity, fraction => HandHeldReading.SurfaceCelsius(50, fraction, 0.95, 30, 20));
+        Stands(QuantityRanges.ThermometerAccuracy, kelvin => new AgreementThresholds { ThermometerAccuracyKelvin = kelvin });
         Stands(QuantityRanges.Latitude, degrees => SolarPosition.At(Noon, degrees, 0));
         Stands(QuantityRanges.Longitude, degrees => SolarPosition.At(Noon, 0, degrees));
     }

@@ -165,11 +165,14 @@ public sealed class AnalystPagesTests
     {
         await using var server = await StartAsync(spots: [NorthGate]);
         using var odile = await server.BrowserOfAsync(Role.Analyst, "Odile");
-        var fields = new Dictionary<string, string> { ["bias"] = "0,5", ["limit"] = "3", ["pairs"] = "5", ["span"] = "10" };
+        var fields = new Dictionary<string, string> { ["bias"] = "0,5", ["limit"] = "3", ["pairs"] = "5", ["span"] = "10", ["accuracy"] = "0,7" };
         using var kept = await odile.PostAsync("/analyst", "thresholds", fields);
         Assert.Equal(HttpStatusCode.Redirect, kept.StatusCode);
         var asked = await server.Get<IAnalystQuery>().ThresholdsAsync(Cancel);
-        Assert.Equal((0.5, 3, 5, 10), (asked.MostBiasKelvin, asked.MostDifferenceKelvin, asked.LeastPairs, asked.LeastSpanKelvin));
+        Assert.Equal(
+            (0.5, 3, 5, 10, 0.7),
+            (asked.MostBiasKelvin, asked.MostDifferenceKelvin, asked.LeastPairs, asked.LeastSpanKelvin, asked.ThermometerAccuracyKelvin));
+        Assert.Matches("""name="accuracy"[^>]* value="0\.7\b""", await odile.GetStringAsync(kept.Headers.Location, Cancel));
 
         fields["pairs"] = "2";
         using var refused = await odile.PostAsync("/analyst", "thresholds", fields);
@@ -195,11 +198,11 @@ public sealed class AnalystPagesTests
             Assert.Contains("(°F)", page, StringComparison.Ordinal);
         }
 
-        var fields = new Dictionary<string, string> { ["unit"] = "fahrenheit", ["bias"] = "1,8", ["limit"] = "7.2", ["pairs"] = "5", ["span"] = "18" };
+        var fields = new Dictionary<string, string> { ["unit"] = "fahrenheit", ["bias"] = "1,8", ["limit"] = "7.2", ["pairs"] = "5", ["span"] = "18", ["accuracy"] = "2.7" };
         using var kept = await odile.PostAsync("/analyst", "thresholds", fields);
         Assert.Equal(HttpStatusCode.Redirect, kept.StatusCode);
         var asked = await server.Get<IAnalystQuery>().ThresholdsAsync(Cancel);
-        Assert.Equal((1, 4, 10), (asked.MostBiasKelvin, asked.MostDifferenceKelvin, asked.LeastSpanKelvin));
+        Assert.Equal((1, 4, 10, 1.5), (asked.MostBiasKelvin, asked.MostDifferenceKelvin, asked.LeastSpanKelvin, asked.ThermometerAccuracyKelvin));
     }
 
     [Fact]

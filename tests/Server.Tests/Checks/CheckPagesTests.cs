@@ -174,6 +174,37 @@ public sealed class CheckPagesTests
     }
 
     [Fact]
+    public async Task A_thermometer_that_may_be_further_off_itself_lets_the_sensor_go()
+    {
+        await using var server = await StartAsync(spots: [NorthGate]);
+        var first = Noon.AddDays(-3);
+        // 3, 3.2 and 3.4 K high by turns.
+        await server.MeasureAsync(Enumerable.Range(0, 12).Select(i => Good(NorthGate, first.AddHours(5 * i), 40 + i + 3 + (0.2 * (i % 3)), air: 30)));
+        foreach (var i in Enumerable.Range(0, 12))
+            await server.Get<CheckStore>().AddAsync(new SpotCheck(NorthGate.Id, first.AddHours(5 * i).AddMinutes(4), 40 + i), new(), Cancel);
+        using var odile = await server.BrowserOfAsync(Role.Analyst, "Odile");
+        Assert.Contains("more than the 1.0 K (1.8 °F) allowed and the 1.5 K (2.7 °F) that the thermometer may be off itself", await PageAsync(), StringComparison.Ordinal);
+
+        using var kept = await odile.PostAsync("/analyst", "thresholds", new Dictionary<string, string>
+        {
+            ["bias"] = "1",
+            ["limit"] = "4",
+            ["pairs"] = "8",
+            ["span"] = "15",
+            ["accuracy"] = "3",
+        });
+
+        Assert.Equal(HttpStatusCode.Redirect, kept.StatusCode);
+        Assert.Contains("but the thermometer may be off by 3.0 K (5.4 °F) itself", await PageAsync(), StringComparison.Ordinal);
+        var found = (await server.Get<ISpotChecks>().CompareAsync(NorthGate.Id, Cancel))!;
+        Assert.Equal((AgreementReason.BiasMayBeTheThermometers, 3.0), (found.Sensor.Verdict.Because, found.Thresholds.ThermometerAccuracyKelvin));
+        Assert.NotEqual(Blame.Sensor, found.Verdict.Blame);
+
+        async Task<string> PageAsync() =>
+            WebUtility.HtmlDecode(await odile.GetStringAsync(new Uri("/analyst/spots/north-gate-plaza", UriKind.Relative), Cancel));
+    }
+
+    [Fact]
     public async Task Each_check_is_held_against_the_fit_of_its_own_day()
     {
         await using var server = await StartAsync(spots: [NorthGate]);

@@ -4,6 +4,7 @@ using Microsoft.EntityFrameworkCore.Infrastructure;
 using Microsoft.EntityFrameworkCore.Migrations;
 using Microsoft.Extensions.DependencyInjection;
 using PavementWatch.Core.Alerts;
+using PavementWatch.Server.Checks;
 using PavementWatch.Server.Commands;
 using PavementWatch.Server.Database;
 using PavementWatch.Server.Hosting;
@@ -127,6 +128,21 @@ public sealed class RegistryEditionTests : IDisposable
 
         await using var after = Open();
         Assert.Equal(("Ines", TemperatureUnit.Both), await after.People.Select(p => ValueTuple.Create(p.UserName!, p.Unit)).SingleAsync(Cancel));
+    }
+
+    [Fact]
+    public async Task Thresholds_of_before_thermometers_had_an_accuracy_go_on_with_the_usual_one()
+    {
+        await MakeAsync(Before);
+        await using (var db = Open())
+        {
+            await db.Database.ExecuteSqlRawAsync(
+                "INSERT INTO AgreementThresholds (LeastPairs, MostBiasKelvin, MostDifferenceKelvin, LeastSpanKelvin, SetAt, PersonName) VALUES (5, 0.5, 3, 10, 1000, 'Odile')", Cancel);
+            await db.Database.MigrateAsync(Cancel);
+        }
+
+        await using var after = Open();
+        Assert.Equal((5, 1.5), await after.AgreementThresholds.Select(t => ValueTuple.Create(t.LeastPairs, t.ThermometerAccuracyKelvin)).SingleAsync(Cancel));
     }
 
     private async Task MakeAsync(string migration)

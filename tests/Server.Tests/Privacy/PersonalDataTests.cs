@@ -202,7 +202,7 @@ public sealed partial class PersonalDataTests
             new WalkRow { DogId = dog.Id, WalkerId = person.Id, Start = Noon, Minutes = 30, Note = $"note {marker}" },
             new SpotCheckRow { SpotId = spot, At = Noon, ShownCelsius = 50, PersonId = person.Id, EnteredAt = Noon },
             new FitDecisionRow { FitId = fit.Id, SpotId = spot, At = Noon, PersonId = person.Id, PersonName = name, Accepted = true, Reason = "x" },
-            new AgreementThresholdsRow { LeastPairs = 8, MostBiasKelvin = 1, MostDifferenceKelvin = 4, LeastSpanKelvin = 15, SetAt = Noon, PersonId = person.Id, PersonName = name },
+            new AgreementThresholdsRow { LeastPairs = 8, MostBiasKelvin = 1, MostDifferenceKelvin = 4, LeastSpanKelvin = 15, ThermometerAccuracyKelvin = 1.5, SetAt = Noon, PersonId = person.Id, PersonName = name },
             new ConcernedWalkerRow { EventId = change.Id, PersonId = person.Id, Since = Noon },
             new NotificationRow
             {
