@@ -21,9 +21,9 @@ internal static class DaySummary
     public static IReadOnlyList<string> Sentences(SpotDay day, DateTimeOffset now, TemperatureUnit unit)
     {
         if (day.Points.Count == 0)
-            return ["No readings and no estimates for this day: nothing is known about it.", .. Walk(day)];
+            return ["No readings and no estimates for this day: nothing is known about it.", .. Dose(day), .. Walk(day)];
 
-        return [.. TooHot(day, now), .. Freezing(day, unit), .. Hottest(day, unit), .. Record(day), .. Air(day, unit), .. Silences(day, now), .. InDoubt(day, unit), .. Coming(day, now), .. Doubts(day), .. Walk(day)];
+        return [.. TooHot(day, now), .. Dose(day), .. Freezing(day, unit), .. Hottest(day, unit), .. Record(day), .. Air(day, unit), .. Silences(day, now), .. InDoubt(day, unit), .. Coming(day, now), .. Doubts(day), .. Walk(day)];
     }
 
     private static IEnumerable<string> TooHot(SpotDay day, DateTimeOffset now)
@@ -189,6 +189,12 @@ internal static class DaySummary
                 : string.Join(" and ", spans.Select(s => s.From == s.To ? $"at {Clock(day, s.From)}" : $"from {Clock(day, s.From)} to {Clock(day, s.To)}"));
             yield return $"{char.ToUpperInvariant(when[0])}{when[1..]} the estimate is less sure: {spans[0].Text}.";
         }
+    }
+
+    private static IEnumerable<string> Dose(SpotDay day)
+    {
+        if (day.Walk is { Dose: { } dose } walk)
+            yield return WalkDoseTexts.Of(dose, walk.Dog, day.Spot.TimeZoneId);
     }
 
     private static IEnumerable<string> Walk(SpotDay day)

@@ -75,6 +75,9 @@ public sealed record DayPoint(
 {
     /// <summary>Why the estimate may be further off than its interval says.</summary>
     public EstimateDoubt Doubt { get; init; }
+
+    /// <summary>[°C] The hottest reading it stands for; <c>null</c> where none was measured.</summary>
+    public double? HottestCelsius { get; init; }
 }
 
 /// <summary>A span at or over the limit.</summary>
@@ -88,7 +91,11 @@ public sealed record TooHotSpan(DateTimeOffset From, DateTimeOffset To, bool Est
 /// <param name="To">UTC.</param>
 /// <param name="Dog">The dog's name.</param>
 /// <param name="Note">What was done and why, in plain words.</param>
-public sealed record WalkMark(DateTimeOffset From, DateTimeOffset To, string Dog, string Note);
+public sealed record WalkMark(DateTimeOffset From, DateTimeOffset To, string Dog, string Note)
+{
+    /// <summary>What its ground adds up to, at all its spots; <c>null</c> where that is said elsewhere.</summary>
+    public WalkDose? Dose { get; init; }
+}
 
 /// <summary>The days of spots.</summary>
 public interface ISpotDays

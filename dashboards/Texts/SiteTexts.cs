@@ -54,7 +54,9 @@ public static class SiteTexts
     private static string Together(string site, IReadOnlyList<(string Spot, string What)> spots) => string.Join(
         "; ", spots.GroupBy(s => s.What).Select(same => $"{Names([.. same.Select(s => Short(site, s.Spot)).Distinct()])} {same.Key}"));
 
-    private static string Names(IReadOnlyList<string> names) => names switch
+    /// <summary>Names in a sentence, e.g. <c>plaza, steps and 4 more</c>.</summary>
+    /// <param name="names">One or more.</param>
+    internal static string Names(IReadOnlyList<string> names) => names switch
     {
         [var one] => one,
         { Count: > MostNames } => $"{string.Join(", ", names.Take(MostNames - 1))} and {names.Count - MostNames + 1} more",

@@ -15,7 +15,11 @@ public interface IOwnerLinks
 /// <param name="Walker">The walker's name.</param>
 /// <param name="Days">The day's curve at each spot of the walk, the walk marked on it.</param>
 /// <param name="ExpiresAt">When the link ends, UTC.</param>
-public sealed record OwnerWalk(string Dog, string Walker, IReadOnlyList<SpotDay> Days, DateTimeOffset ExpiresAt);
+public sealed record OwnerWalk(string Dog, string Walker, IReadOnlyList<SpotDay> Days, DateTimeOffset ExpiresAt)
+{
+    /// <summary>What the walk's ground adds up to; <c>null</c> where there is no walk.</summary>
+    public WalkDose? Dose { get; init; }
+}
 
 /// <summary>Until a server keeps links, every link is unknown.</summary>
 internal sealed class NoOwnerLinks : IOwnerLinks

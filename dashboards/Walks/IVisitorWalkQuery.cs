@@ -10,7 +10,7 @@ public interface IVisitorWalkQuery
     /// <param name="visitor">Who looks at the day.</param>
     /// <param name="day">The day.</param>
     /// <param name="cancellationToken">Stops.</param>
-    /// <returns>The walk; <c>null</c> when there is none.</returns>
+    /// <returns>The walk with its dose; <c>null</c> when there is none.</returns>
     Task<WalkMark?> FindAsync(ClaimsPrincipal visitor, SpotDay day, CancellationToken cancellationToken);
 }
 

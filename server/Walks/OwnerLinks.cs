@@ -15,6 +15,7 @@ internal sealed class OwnerLinks(
     IDbContextFactory<RegistryDb> registry,
     SpotCatalogue catalogue,
     ISpotDays days,
+    WalkDoses doses,
     [FromKeyedServices(Clocks.People)] TimeProvider peopleTime,
     TimeProvider time) : IOwnerLinks
 {
@@ -49,6 +50,9 @@ internal sealed class OwnerLinks(
                 drawn.Add(curve with { Walk = mark });
         }
 
-        return new OwnerWalk(found.Name, walker, drawn, found.ExpiresAt);
+        return new OwnerWalk(found.Name, walker, drawn, found.ExpiresAt)
+        {
+            Dose = await doses.OfAsync(walk.Spots.OrderBy(s => s.Position).Select(s => s.SpotId), mark.From, mark.To, cancellationToken),
+        };
     }
 }

@@ -8,8 +8,8 @@ using PavementWatch.Server.People;
 
 namespace PavementWatch.Server.Walks;
 
-/// <summary>Which walk is drawn on a day: the visitor's own first walk by the spot.</summary>
-internal sealed class VisitorWalkQuery(IDbContextFactory<RegistryDb> registry) : IVisitorWalkQuery
+/// <summary>Which walk is drawn on a day: the visitor's own first walk by the spot, with what all its ground adds up to.</summary>
+internal sealed class VisitorWalkQuery(IDbContextFactory<RegistryDb> registry, WalkDoses doses) : IVisitorWalkQuery
 {
     public async Task<WalkMark?> FindAsync(ClaimsPrincipal visitor, SpotDay day, CancellationToken cancellationToken)
     {
@@ -20,10 +20,18 @@ internal sealed class VisitorWalkQuery(IDbContextFactory<RegistryDb> registry) :
         var walk = await db.Walks
             .Where(w => w.WalkerId == walker && w.Start >= from && w.Start < to && w.Spots.Any(s => s.SpotId == spot))
             .OrderBy(w => w.Start)
-            .Join(db.Dogs, w => w.DogId, d => d.Id, (w, d) => new { w.Start, w.Minutes, w.Note, d.Name })
+            .Join(db.Dogs, w => w.DogId, d => d.Id, (w, d) => new
+            {
+                w.Start,
+                w.Minutes,
+                w.Note,
+                d.Name,
+                Spots = w.Spots.OrderBy(s => s.Position).Select(s => s.SpotId).ToList(),
+            })
             .FirstOrDefaultAsync(cancellationToken);
-        return walk is null
-            ? null
-            : new WalkMark(walk.Start, walk.Start + TimeSpan.FromMinutes(walk.Minutes), walk.Name, walk.Note);
+        if (walk is null)
+            return null;
+        var end = walk.Start + TimeSpan.FromMinutes(walk.Minutes);
+        return new WalkMark(walk.Start, end, walk.Name, walk.Note) { Dose = await doses.OfAsync(walk.Spots, walk.Start, end, cancellationToken) };
     }
 }

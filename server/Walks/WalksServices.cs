@@ -7,6 +7,7 @@ internal static class WalksServices
 {
     public static IServiceCollection AddWalks(this IServiceCollection services)
     {
+        services.AddSingleton<WalkDoses>();
         services.AddSingleton<IVisitorWalkQuery, VisitorWalkQuery>();
         services.AddSingleton<IOwnerLinks, OwnerLinks>();
         return services;

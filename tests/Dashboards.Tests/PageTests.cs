@@ -88,6 +88,8 @@ public partial class PageTests
         Assert.Contains("no-store", answer.Headers.CacheControl?.ToString(), StringComparison.Ordinal);
         Assert.Contains("Pickle’s walk", page, StringComparison.Ordinal);
         Assert.Contains("kept to the grass", page, StringComparison.Ordinal);
+        // Once for the whole walk, not at each of its spots.
+        Assert.Equal(2, WebUtility.HtmlDecode(page).Split("Of the ground's heat that hurts skin, Pickle's walk takes next to nothing, at the hottest the ground may be.").Length);
     }
 
     [Theory]
@@ -227,7 +229,10 @@ public partial class PageTests
             var spot = Ferngate.Place(Ferngate.Spots(Ferngate.Now)[0]);
             var day = Ferngate.Day(spot, new(2026, 7, 14), Ferngate.Now);
             var walk = new WalkMark(day.From.AddHours(7), day.From.AddHours(7.5), "Pickle", "kept to the grass.");
-            return Task.FromResult<OwnerWalk?>(token == "a-secret" ? new("Pickle", "Ines", [day with { Walk = walk }], day.To.AddDays(7)) : null);
+            return Task.FromResult<OwnerWalk?>(token == "a-secret" ? new("Pickle", "Ines", [day with { Walk = walk }], day.To.AddDays(7))
+            {
+                Dose = WalkDose.Of([new(spot.Name, [day])], walk.From, walk.To),
+            } : null);
         }
     }
 }
