@@ -29,6 +29,9 @@ public static class QuantityRanges
     /// <summary>[V] A gateway's supply.</summary>
     public static readonly QuantityRange Supply = new(0, 60, "V");
 
+    /// <summary>[K] How far the samples of one reading lay apart, one standard deviation.</summary>
+    public static readonly QuantityRange Spread = new(0, 100, "K");
+
     /// <summary>[m/s] Wind.</summary>
     public static readonly QuantityRange Wind = new(0, 120, "m/s");
 

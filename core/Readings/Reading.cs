@@ -27,6 +27,9 @@ public sealed record Reading(SpotId Spot, DateTimeOffset MeasuredAt)
     /// <summary>[V] Supply voltage of the gateway.</summary>
     public double? SupplyVolts { get; init; }
 
+    /// <summary>[K] How far the samples of the surface lay apart in the interval, one standard deviation; <c>null</c> where nobody told. No store keeps it.</summary>
+    public double? SpreadKelvin { get; init; }
+
     /// <summary>How far to trust it.</summary>
     public ReadingQuality Quality { get; init; } = ReadingQuality.Good;
 

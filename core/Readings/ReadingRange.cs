@@ -16,7 +16,8 @@ public static class ReadingRange
             ?? Check("humidity", reading.HumidityPercent, QuantityRanges.Humidity)
             ?? Check("sensor", reading.SensorCelsius, QuantityRanges.SensorBody)
             ?? Check("light", reading.LightLux, QuantityRanges.Light)
-            ?? Check("supply", reading.SupplyVolts, QuantityRanges.Supply);
+            ?? Check("supply", reading.SupplyVolts, QuantityRanges.Supply)
+            ?? Check("spread", reading.SpreadKelvin, QuantityRanges.Spread);
     }
 
     private static FieldFault? Check(string field, double? value, QuantityRange range) =>

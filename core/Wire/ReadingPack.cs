@@ -4,7 +4,7 @@ using PavementWatch.Core.Readings;
 
 namespace PavementWatch.Core.Wire;
 
-/// <summary>Readings as a SenML pack: base name <c>{spot}/</c>, base time in Unix seconds UTC, names <c>surface</c>, <c>air</c>, <c>humidity</c>, <c>sensor</c>, <c>light</c>, <c>supply</c>, <c>quality</c>.</summary>
+/// <summary>Readings as a SenML pack: base name <c>{spot}/</c>, base time in Unix seconds UTC, names <c>surface</c>, <c>air</c>, <c>humidity</c>, <c>sensor</c>, <c>light</c>, <c>supply</c>, <c>spread</c>, <c>quality</c>.</summary>
 public static class ReadingPack
 {
     /// <summary>[B] Largest pack sent or taken: 256 KiB. Whoever receives one checks this before reading it.</summary>
@@ -66,7 +66,7 @@ public static class ReadingPack
     /// <param name="now">The receiver's clock.</param>
     /// <returns>
     /// The readings and what was kept out. A bad surface, air, humidity or quality record takes its reading with it;
-    /// a bad sensor, light or supply record, or one that is not known, only itself.
+    /// a bad sensor, light, supply or spread record, or one that is not known, only itself.
     /// </returns>
     public static ReadingPackOutcome Read(ReadOnlySpan<byte> payload, DateTimeOffset now) =>
         SenMl.Parse(payload, now) switch

@@ -14,6 +14,7 @@ internal sealed record WireQuantity(
         new("sensor", "Cel", false, r => r.SensorCelsius, (r, v) => r with { SensorCelsius = v }),
         new("light", "lx", false, r => r.LightLux, (r, v) => r with { LightLux = v }),
         new("supply", "V", false, r => r.SupplyVolts, (r, v) => r with { SupplyVolts = v }),
+        new("spread", "K", false, r => r.SpreadKelvin, (r, v) => r with { SpreadKelvin = v }),
     ];
 
     public static WireQuantity? Find(string name) => All.FirstOrDefault(q => q.Name == name);

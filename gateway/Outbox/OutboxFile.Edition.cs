@@ -32,6 +32,7 @@ internal sealed partial class OutboxFile
         CREATE TABLE IF NOT EXISTS handed_over(one INTEGER PRIMARY KEY, number INTEGER) STRICT;
         CREATE TABLE IF NOT EXISTS count(name TEXT PRIMARY KEY, value INTEGER NOT NULL) STRICT;
         """,
+        "ALTER TABLE reading ADD COLUMN spread_kelvin REAL",
     ];
 
     /// <summary>The columns of the edition in use; one that is missing shows a file whose edition is not what it says.</summary>
@@ -41,7 +42,7 @@ internal sealed partial class OutboxFile
         ["reading"] =
         [
             "id", "spot", "measured_ms", "boot", "boot_ms", "thinned", "surface_celsius", "air_celsius", "humidity_percent", "sensor_celsius",
-            "light_lux", "supply_volts", "quality", "doubt",
+            "light_lux", "supply_volts", "quality", "doubt", "spread_kelvin",
         ],
         ["refused"] = ["spot", "measured_ms", "surface_celsius", "reason"],
         ["put_off"] = ["id"],

@@ -15,6 +15,7 @@ internal sealed partial class OutboxFile
         command.Parameters.AddWithValue("$sensor", reading.SensorCelsius ?? (object)DBNull.Value);
         command.Parameters.AddWithValue("$light", reading.LightLux ?? (object)DBNull.Value);
         command.Parameters.AddWithValue("$supply", reading.SupplyVolts ?? (object)DBNull.Value);
+        command.Parameters.AddWithValue("$spread", reading.SpreadKelvin ?? (object)DBNull.Value);
         command.Parameters.AddWithValue("$quality", (int)reading.Quality);
         command.Parameters.AddWithValue("$doubt", (int)reading.Doubt);
     }
@@ -28,12 +29,13 @@ internal sealed partial class OutboxFile
             SensorCelsius = Real(row, 6),
             LightLux = Real(row, 7),
             SupplyVolts = Real(row, 8),
-            Quality = (ReadingQuality)row.GetInt32(9),
-            Doubt = (Doubt)row.GetInt32(10),
+            SpreadKelvin = Real(row, 9),
+            Quality = (ReadingQuality)row.GetInt32(10),
+            Doubt = (Doubt)row.GetInt32(11),
         };
 
     private static OutboxEntry ReadEntry(SqliteDataReader row) =>
-        new(row.GetInt64(0), ReadReading(row), row.GetString(11), TimeSpan.FromMilliseconds(row.GetInt64(12)));
+        new(row.GetInt64(0), ReadReading(row), row.GetString(12), TimeSpan.FromMilliseconds(row.GetInt64(13)));
 
     private static double? Real(SqliteDataReader row, int column) => row.IsDBNull(column) ? null : row.GetDouble(column);
 

@@ -11,7 +11,7 @@ namespace PavementWatch.Gateway.Outbox;
 internal sealed partial class OutboxFile : IDisposable
 {
     private const string Columns =
-        "surface_celsius, air_celsius, humidity_percent, sensor_celsius, light_lux, supply_volts, quality, doubt";
+        "surface_celsius, air_celsius, humidity_percent, sensor_celsius, light_lux, supply_volts, spread_kelvin, quality, doubt";
 
     private static readonly Dictionary<OutboxCount, long> NoCounts = [];
 
@@ -68,7 +68,7 @@ internal sealed partial class OutboxFile : IDisposable
         using var insert = Command(
             $"""
             INSERT OR IGNORE INTO reading(spot, measured_ms, boot, boot_ms, {Columns})
-            VALUES ($spot, $measured, $boot, $bootMs, $surface, $air, $humidity, $sensor, $light, $supply, $quality, $doubt)
+            VALUES ($spot, $measured, $boot, $bootMs, $surface, $air, $humidity, $sensor, $light, $supply, $spread, $quality, $doubt)
             """);
         var stored = 0;
         foreach (var (reading, boot, sinceBoot, dated) in taken)
@@ -192,7 +192,8 @@ internal sealed partial class OutboxFile : IDisposable
             using var update = Command(
                 """
                 UPDATE reading SET thinned = 1, surface_celsius = $surface, air_celsius = $air, humidity_percent = $humidity,
-                    sensor_celsius = $sensor, light_lux = $light, supply_volts = $supply, quality = $quality, doubt = $doubt
+                    sensor_celsius = $sensor, light_lux = $light, supply_volts = $supply, spread_kelvin = $spread,
+                    quality = $quality, doubt = $doubt
                 WHERE id = $id
                 """, ("$id", entries[^1].Number));
             Bind(update, TenMinuteMean.Of(entries.ConvertAll(entry => entry.Reading)));

@@ -21,7 +21,7 @@ internal static class SetAsideFile
     // What a reading is worth nothing without.
     private static readonly string[] Needed = ["id", "spot", "measured_ms", "boot", "boot_ms"];
     private static readonly string[] Wanted =
-        ["surface_celsius", "air_celsius", "humidity_percent", "sensor_celsius", "light_lux", "supply_volts", "quality", "doubt"];
+        ["surface_celsius", "air_celsius", "humidity_percent", "sensor_celsius", "light_lux", "supply_volts", "quality", "doubt", "spread_kelvin"];
 
     /// <summary>Renames the file and its log, to be rescued.</summary>
     /// <param name="path">The outbox.</param>
@@ -189,6 +189,7 @@ internal static class SetAsideFile
                 SensorCelsius = Real(row, 8),
                 LightLux = Real(row, 9),
                 SupplyVolts = Real(row, 10),
+                SpreadKelvin = Real(row, 13),
                 // A quality that is missing or new is the cautious one.
                 Quality = !row.IsDBNull(11) && Enum.IsDefined((ReadingQuality)row.GetInt32(11)) ? (ReadingQuality)row.GetInt32(11) : ReadingQuality.Suspect,
                 Doubt = row.IsDBNull(12) ? Doubt.None : (Doubt)row.GetInt32(12),

@@ -24,6 +24,8 @@ internal static class TenMinuteMean
             SensorCelsius = Mean(used, reading => reading.SensorCelsius),
             LightLux = Mean(used, reading => reading.LightLux),
             SupplyVolts = Mean(used, reading => reading.SupplyVolts),
+            // The widest: what lay between the minutes is not in it, and nothing of now is judged by a mean.
+            SpreadKelvin = used.Max(reading => reading.SpreadKelvin),
             Quality = best,
             Doubt = used.Aggregate(Doubt.None, (doubt, reading) => doubt | reading.Doubt),
         };

@@ -20,6 +20,7 @@ internal sealed class SpotSampler(SpotId spot, SpotOptions options, SamplingOpti
 {
     private const int EarlySamples = 3;
     private const double BelowLimitKelvin = 0.5;
+    private const int LeastForSpread = 3;
     private static readonly TimeSpan AirStaysKnown = TimeSpan.FromMinutes(10);
 
     private SurfacePlausibility _judge = new(options.Effusivity());
@@ -115,7 +116,7 @@ internal sealed class SpotSampler(SpotId spot, SpotOptions options, SamplingOpti
                 _aboveLimit = summary.CentreCelsius >= (_aboveLimit ? _options.LimitCelsius - BelowLimitKelvin : _options.LimitCelsius);
             }
 
-            reading = Finish(end, summary, doubt | Counted());
+            reading = Finish(end, summary, doubt | Counted(), SpreadKelvin());
         }
 
         Clear();
@@ -187,7 +188,17 @@ internal sealed class SpotSampler(SpotId spot, SpotOptions options, SamplingOpti
         return doubt;
     }
 
-    private Reading Finish(DateTimeOffset at, SurfaceSummary? surface, Doubt doubt)
+    /// <summary>[K] Of all samples of the interval: what the centre leaves out may be how the ground is, in flickering shade.</summary>
+    private double? SpreadKelvin()
+    {
+        if (_surface.Count < LeastForSpread)
+            return null;
+        var mean = _surface.Average();
+        var deviation = Math.Sqrt(_surface.Sum(celsius => (celsius - mean) * (celsius - mean)) / (_surface.Count - 1));
+        return Math.Min(deviation, QuantityRanges.Spread.Most);
+    }
+
+    private Reading Finish(DateTimeOffset at, SurfaceSummary? surface, Doubt doubt, double? spreadKelvin = null)
     {
         var reading = new Reading(spot, at)
         {
@@ -197,6 +208,7 @@ internal sealed class SpotSampler(SpotId spot, SpotOptions options, SamplingOpti
             HumidityPercent = Rounded(Middle(_humidity)),
             LightLux = Rounded(Middle(_light)),
             SupplyVolts = Rounded(Middle(_supply)),
+            SpreadKelvin = Rounded(spreadKelvin),
         };
         if (ReadingRange.FirstFault(reading) is not null)
             doubt |= Doubt.OutOfRange;

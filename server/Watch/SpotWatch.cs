@@ -369,7 +369,8 @@ internal sealed class SpotWatch(Spot spot) : IDisposable
 
     /// <summary>[°C] What skin is to be thought of as touching: the hot end of what is measured or estimated.</summary>
     private double? Hottest(Reading? shown, SurfaceEstimate? estimate, double? airCelsius) => shown?.SurfaceCelsius is { } measured
-        ? ReadingUncertainty.UpperCelsius(Spot, measured, shown.AirCelsius ?? airCelsius, shown.HumidityPercent)
+        ? ReadingUncertainty.UpperCelsius(
+            Spot, measured, shown.AirCelsius ?? airCelsius, shown.HumidityPercent, shown.SpreadKelvin ?? ReadingUncertainty.UntoldSpreadKelvin)
         : estimate?.UpperCelsius;
 
     private bool MayBeIcy_NeedsLock(double? coldestCelsius, double? airCelsius) => coldestCelsius is { } celsius

@@ -23,6 +23,7 @@ public sealed class QuantityRangesTests
         { nameof(QuantityRanges.Humidity), 0, 100, "0 to 100 %" },
         { nameof(QuantityRanges.Light), 0, 200_000, "0 to 200000 lx" },
         { nameof(QuantityRanges.Supply), 0, 60, "0 to 60 V" },
+        { nameof(QuantityRanges.Spread), 0, 100, "0 to 100 K" },
         { nameof(QuantityRanges.Wind), 0, 120, "0 to 120 m/s" },
         { nameof(QuantityRanges.Solar), -20, 2000, "-20 to 2000 W/m²" },
         { nameof(QuantityRanges.ColdLimit), -20, 5, "-20 to 5 °C" },
@@ -71,6 +72,7 @@ public sealed class QuantityRangesTests
     [InlineData("sensor", nameof(QuantityRanges.SensorBody))]
     [InlineData("light", nameof(QuantityRanges.Light))]
     [InlineData("supply", nameof(QuantityRanges.Supply))]
+    [InlineData("spread", nameof(QuantityRanges.Spread))]
     public void A_reading_is_judged_by_the_table(string field, string quantity)
     {
         var range = Range(quantity);
@@ -127,7 +129,8 @@ public sealed class QuantityRangesTests
             "humidity" => reading with { HumidityPercent = value },
             "sensor" => reading with { SensorCelsius = value },
             "light" => reading with { LightLux = value },
-            _ => reading with { SupplyVolts = value },
+            "supply" => reading with { SupplyVolts = value },
+            _ => reading with { SpreadKelvin = value },
         };
     }
 }

@@ -77,6 +77,8 @@ public class BadPackTests
     [InlineData("""{"bn":"","n":"_","v":60}""", RefusalReason.BadName)]
     [InlineData("""{"n":"supply","u":"V","v":61}""", RefusalReason.OutOfRange)]
     [InlineData("""{"n":"light","u":"V","v":61}""", RefusalReason.WrongUnit)]
+    [InlineData("""{"n":"spread","u":"K","v":-0.1}""", RefusalReason.OutOfRange)]
+    [InlineData("""{"n":"spread","u":"Cel","v":0.3}""", RefusalReason.WrongUnit)]
     [InlineData("""{"n":"sensor","u":"Cel","v":"hot"}""", RefusalReason.NotANumber)]
     [InlineData("""{"n":"surface","u":"Cel","v":42}""", RefusalReason.Contradiction)]
     public void A_record_that_no_decision_rests_on_is_only_kept_out(string record, RefusalReason reason)

@@ -35,6 +35,20 @@ public class ReadingPackTests
     }
 
     [Fact]
+    public void How_far_the_samples_lay_apart_travels_beside_the_surface_and_a_pack_without_it_says_nothing_of_it()
+    {
+        var told = new Reading(Plaza, Now) { SurfaceCelsius = 58.25, SpreadKelvin = 0.213 };
+        var pack = ReadingPack.Write([told]);
+        const string before = """{"bn":"north-gate-plaza/","bt":1784142000,"n":"surface","u":"Cel","v":58.25}""";
+        Assert.Equal($$"""[{{before}},{"n":"spread","u":"K","v":0.213}]""", Encoding.UTF8.GetString(pack));
+        Assert.Equal(told, Assert.Single(Parsed(pack).Readings));
+
+        var untold = Parsed(Encoding.UTF8.GetBytes($"[{before}]"));
+        Assert.Empty(untold.Refused);
+        Assert.Equal((58.25, null), (untold.Readings[0].SurfaceCelsius, untold.Readings[0].SpreadKelvin));
+    }
+
+    [Fact]
     public void What_goes_onto_the_wire_comes_back_equal() =>
         Readings.Sample(
             readings =>
@@ -110,7 +124,7 @@ public class ReadingPackTests
             .Select(ms => Now.AddMilliseconds(-ms));
         var values = Gen.Select(
             Gen.Double[-60, 120].Nullable(), Gen.Double[-60, 60].Nullable(), Gen.Double[0, 100].Nullable(),
-            Gen.Double[-40, 125].Nullable(), Gen.Double[0, 200_000].Nullable(), Gen.Double[0, 60].Nullable());
+            Gen.Double[-40, 125].Nullable(), Gen.Double[0, 200_000].Nullable(), Gen.Double[0, 60].Nullable(), Gen.Double[0, 100].Nullable());
         var quality = Gen.OneOf(
             Gen.Const((ReadingQuality.Good, Doubt.None)),
             Gen.Int[0, 511].Select(d => (ReadingQuality.Suspect, (Doubt)d)),
@@ -123,6 +137,7 @@ public class ReadingPackTests
             SensorCelsius = v.Item4,
             LightLux = v.Item5,
             SupplyVolts = v.Item6,
+            SpreadKelvin = v.Item7,
             Quality = q.Item1,
             Doubt = q.Item2,
         }).List[0, 30].Select(list => (IReadOnlyList<Reading>)[.. list.DistinctBy(r => (r.Spot, r.MeasuredAt))]);

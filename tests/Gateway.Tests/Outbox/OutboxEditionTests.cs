@@ -35,7 +35,7 @@ public sealed class OutboxEditionTests : IDisposable
     public void Dispose() => _folder.Dispose();
 
     [Fact]
-    public void File_of_before_editions_becomes_the_first_edition_with_all_it_holds()
+    public void File_of_before_editions_becomes_the_edition_in_use_with_all_it_holds()
     {
         Run(BeforeEditions);
 
@@ -48,8 +48,23 @@ public sealed class OutboxEditionTests : IDisposable
             Assert.Null(state.Fault);
         }
 
-        Assert.Equal(1L, Ask("PRAGMA user_version"));
+        Assert.Equal(2L, Ask("PRAGMA user_version"));
         Assert.Equal(41.25, Ask("SELECT surface_celsius FROM reading WHERE boot_ms = 60000"));
+        Assert.Empty(SetAside("*"));
+    }
+
+    [Fact]
+    public void File_of_the_first_edition_which_knew_no_spread_goes_on_with_its_readings_and_takes_one_from_now_on()
+    {
+        Run(BeforeEditions + "CREATE TABLE put_off(id INTEGER PRIMARY KEY) STRICT; PRAGMA user_version = 1;");
+
+        using (var outbox = Some.Open(Outbox, _time))
+        {
+            outbox.Append([Some.Reading(2)]);
+            Assert.Equal([(41.25, null), (41.25, 0.213)], outbox.Peek(5).Select(entry => (entry.Reading.SurfaceCelsius!.Value, entry.Reading.SpreadKelvin)));
+        }
+
+        Assert.Equal(2L, Ask("PRAGMA user_version"));
         Assert.Empty(SetAside("*"));
     }
 
@@ -65,7 +80,7 @@ public sealed class OutboxEditionTests : IDisposable
 
         Assert.Equal([1, 2, 3, 5], outbox.Minutes());
         var first = outbox.Peek(1)[0].Reading;
-        Assert.Equal((41.25, 29.5, ReadingQuality.Good, (double?)null), (first.SurfaceCelsius, first.AirCelsius, first.Quality, first.LightLux));
+        Assert.Equal((41.25, 29.5, 0.213, ReadingQuality.Good, (double?)null), (first.SurfaceCelsius, first.AirCelsius, first.SpreadKelvin, first.Quality, first.LightLux));
         var state = outbox.State();
         Assert.Equal((1, 4L, 1L, 0L), (state.Held, state.Counts[OutboxCount.Rescued], state.Counts[OutboxCount.OtherEdition], state.Counts[OutboxCount.DamagedFile]));
         Assert.Equal(0, state.InMemory);

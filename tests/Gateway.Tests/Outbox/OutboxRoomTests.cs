@@ -70,13 +70,13 @@ public sealed class OutboxRoomTests : IDisposable
         Reading[] readings =
         [
             Some.Reading(1, surfaceCelsius: 40).Reading,
-            Some.Reading(2, surfaceCelsius: 80).Reading with { Quality = ReadingQuality.Suspect, Doubt = Doubt.Spike },
-            Some.Reading(3, surfaceCelsius: 42).Reading with { HumidityPercent = null },
+            Some.Reading(2, surfaceCelsius: 80).Reading with { Quality = ReadingQuality.Suspect, Doubt = Doubt.Spike, SpreadKelvin = 9 },
+            Some.Reading(3, surfaceCelsius: 42).Reading with { HumidityPercent = null, SpreadKelvin = 0.4 },
         ];
 
         var mean = TenMinuteMean.Of(readings);
 
-        Assert.Equal((41.0, 40.0, ReadingQuality.Good, Doubt.None), (mean.SurfaceCelsius, mean.HumidityPercent, mean.Quality, mean.Doubt));
+        Assert.Equal((41.0, 40.0, 0.4, ReadingQuality.Good, Doubt.None), (mean.SurfaceCelsius, mean.HumidityPercent, mean.SpreadKelvin, mean.Quality, mean.Doubt));
         Assert.Equal(Some.Noon.AddMinutes(3), mean.MeasuredAt);
     }
 

@@ -21,6 +21,7 @@ internal static class Some
                 HumidityPercent = 40,
                 SensorCelsius = 33.1,
                 SupplyVolts = 5.02,
+                SpreadKelvin = 0.213,
             },
             Boot, TimeSpan.FromMinutes(minute), Dated: true);
 

@@ -37,7 +37,37 @@ public sealed class SpotSamplerTests
         var script = new SpotScript();
         foreach (var value in chem)
             script.Take(value);
-        Published.Near(3.20672412964, script.Close()!.SurfaceCelsius!.Value, 0.00051, "R 4.2.2, MASS 7.3-58.2, huber(chem, k = 1.5)");
+        var reading = script.Close()!;
+        Published.Near(3.20672412964, reading.SurfaceCelsius!.Value, 0.00051, "R 4.2.2, MASS 7.3-58.2, huber(chem, k = 1.5)");
+        // What the centre leaves out is told all the same.
+        Published.Near(5.297395979787302, reading.SpreadKelvin!.Value, 0.00051, "the same data, statistics.stdev of Python 3.11");
+    }
+
+    [Fact]
+    public void How_far_the_samples_lay_apart_is_told_of_three_and_more_in_a_whole_interval()
+    {
+        var script = new SpotScript();
+        // Twelve samples, four at each of -0.02, 0 and 0.02: √(8 · 0.02² / 11), by definition.
+        Assert.Equal(0.017, script.Minute(45).SpreadKelvin!.Value, 6);
+        script.Take(45);
+        script.Take(47);
+        Assert.Null(script.Close()!.SpreadKelvin);
+        foreach (var surface in (double[])[45, 47, 46])
+            script.Take(surface);
+        Assert.Equal(1, script.Close()!.SpreadKelvin!.Value, 3);
+        script.Minute(50);
+        Assert.Null(Assert.Single(script.EarlyOnes).SpreadKelvin);
+    }
+
+    [Fact]
+    public void Samples_that_lie_wildly_apart_are_told_as_far_as_the_range_goes_and_reject_nothing()
+    {
+        var script = new SpotScript();
+        foreach (var surface in (double[])[45, 45, 400])
+            script.Take(surface);
+        var reading = script.Close()!;
+        Assert.Equal((45, 100), (Math.Round(reading.SurfaceCelsius!.Value, 2), reading.SpreadKelvin));
+        Assert.Equal(ReadingQuality.Suspect, reading.Quality);
     }
 
     [Theory]
