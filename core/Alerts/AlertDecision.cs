@@ -27,10 +27,10 @@ public sealed record AlertDecision(
     /// <summary>[min] How long after the decision the limit is expected to be reached, rounded up; 0 for at any moment.</summary>
     public int LeadMinutes => ReachesAt is { } at && at > At ? (int)Math.Ceiling((at - At).TotalMinutes) : 0;
 
-    /// <summary>[°C] The limit before it was raised, where that decided.</summary>
+    /// <summary>[°C] The limit before it was raised, that of the cold before it was lowered, where that decided.</summary>
     public double? LimitBeforeCelsius { get; init; }
 
-    /// <summary>Who raised it.</summary>
+    /// <summary>Who did that.</summary>
     public LimitChanger LimitChangedBy { get; init; }
 
     /// <summary>When the last good reading was taken, UTC, where there was one.</summary>
@@ -56,5 +56,6 @@ public sealed record AlertDecision(
     public static bool Warns(AlertReason because) => because is AlertReason.ReadingsOverLimit or AlertReason.OverLimitAgain
         or AlertReason.TrendReachesLimit or AlertReason.ForecastReachesLimit
         or AlertReason.EstimateOverLimit or AlertReason.DoubtfulOverLimit
-        or AlertReason.ReadingsExtreme or AlertReason.EstimateExtreme;
+        or AlertReason.ReadingsExtreme or AlertReason.EstimateExtreme
+        or AlertReason.ReadingsFreezing or AlertReason.EstimateFreezing;
 }

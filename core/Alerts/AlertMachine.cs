@@ -13,7 +13,7 @@ namespace PavementWatch.Core.Alerts;
 /// <item>That it is over is told only where neither forecast nor returning sun takes it to the limit for an hour, and not twice in two.</item>
 /// <item>A rise that was told and does not come is called off by the same rules; it counts as an all-clear.</item>
 /// <item>Late readings are history: they do what a tick does.</item>
-/// <item>Walkers are told only what changes what they were told before; that it burns in seconds is told once even where too hot was.</item>
+/// <item>Walkers are told only what changes what they were told before; that it burns in seconds is told once even where too hot was, and that it freezes, or is bitter, even where too cold was.</item>
 /// <item>Ground that is under its limit only because the limit was raised is said to be so.</item>
 /// <item>What was told of a hot spell ends with the spot's local day; heat that goes on over midnight is the same spell.</item>
 /// </list>
@@ -34,17 +34,15 @@ public static class AlertMachine
         ArgumentNullException.ThrowIfNull(rule);
 
         if (HasExpired(memory, input.Now, rule))
-            memory = memory with { Hot = HotEpisode.None, ExtremeTold = false, LimitBeforeCelsius = null };
+            memory = memory with { Hot = HotEpisode.None, ExtremeTold = false, FreezingTold = false, LimitBeforeCelsius = null };
         if (memory.RiseTold && (memory.RisingToldAt is not { } told || LocalDay.Of(rule.Zone, told) != LocalDay.Of(rule.Zone, input.Now)))
             memory = memory with { RiseTold = false };
-        // The limit of the cold is a setting of the whole service.
-        if (rule.Side == AlertSide.Heat)
-            memory = memory.ByLimit(rule.LimitCelsius);
+        memory = memory.ByLimit(rule.Threshold);
 
         // A long gap, or a clock set back, ends what counted on readings following each other.
         var quiet = IsQuiet(memory, input.Now, rule);
         if (quiet)
-            memory = memory with { HotReadings = 0, ExtremeReadings = 0, EasedSince = null, RisingAt = null, Recent = [] };
+            memory = memory with { HotReadings = 0, ExtremeReadings = 0, FreezingReadings = 0, EasedSince = null, RisingAt = null, Recent = [] };
         if (IsStaleDoubt(memory, input.Now, rule))
             memory = memory with { DoubtfulHotReadings = 0 };
 
@@ -78,12 +76,19 @@ public static class AlertMachine
             TurnedOver(memory.Cold ?? AlertMemory.Start(input.Now)), TurnedOver(input, rule.ColdLimitCelsius), rule with { Side = AlertSide.Cold, Sun = null });
         return new AlertStep(
             memory with { Cold = TurnedOver(turned) },
-            decision is null ? null : decision with { SurfaceCelsius = -decision.SurfaceCelsius, UpperCelsius = -decision.UpperCelsius });
+            decision is null ? null : decision with
+            {
+                SurfaceCelsius = -decision.SurfaceCelsius,
+                UpperCelsius = -decision.UpperCelsius,
+                LimitBeforeCelsius = -decision.LimitBeforeCelsius,
+            });
     }
 
     private static AlertMemory TurnedOver(AlertMemory memory) => memory with
     {
         LastGoodCelsius = -memory.LastGoodCelsius,
+        LimitCelsius = -memory.LimitCelsius,
+        LimitBeforeCelsius = -memory.LimitBeforeCelsius,
         Recent = [.. memory.Recent.Select(p => p with { SurfaceCelsius = -p.SurfaceCelsius })],
     };
 

@@ -37,6 +37,12 @@ public sealed record AlertMemory
     /// <summary>Whether walkers were told in this spell that it burns in seconds (or is bitter).</summary>
     public bool ExtremeTold { get; init; }
 
+    /// <summary>Of the cold: good readings at or under freezing, one after another, up to now.</summary>
+    public int FreezingReadings { get; init; }
+
+    /// <summary>Of the cold: whether walkers were told in this spell of ground at or under freezing; their limit may lie over it.</summary>
+    public bool FreezingTold { get; init; }
+
     /// <summary>When the ground was last measured or estimated as not under the limit by the margin, UTC; <c>null</c> also in what an earlier edition wrote.</summary>
     public DateTimeOffset? HeatSeenAt { get; init; }
 
@@ -93,6 +99,7 @@ public sealed record AlertMemory
         Hot = HotEpisode.None,
         ExtremeTold = false,
         RiseTold = false,
+        FreezingTold = false,
         LimitBeforeCelsius = null,
         Cold = Cold?.AfterAbsence(away),
     };
@@ -146,7 +153,8 @@ public sealed record AlertMemory
             == (other.State, other.Since, other.LastGoodAt, other.LastGoodCelsius, other.HotReadings, other.EasedSince, other.Hot)
         && (HeatSeenAt, RisingAt, RisingToldAt, DoubtfulHotReadings, DoubtfulAt, EstimateEasedSince)
             == (other.HeatSeenAt, other.RisingAt, other.RisingToldAt, other.DoubtfulHotReadings, other.DoubtfulAt, other.EstimateEasedSince)
-        && (ExtremeReadings, ExtremeTold, RiseTold) == (other.ExtremeReadings, other.ExtremeTold, other.RiseTold)
+        && (ExtremeReadings, ExtremeTold, RiseTold, FreezingReadings, FreezingTold)
+            == (other.ExtremeReadings, other.ExtremeTold, other.RiseTold, other.FreezingReadings, other.FreezingTold)
         && (ForecastHotAt, OverToldAt) == (other.ForecastHotAt, other.OverToldAt)
         && (LimitCelsius, LimitBeforeCelsius) == (other.LimitCelsius, other.LimitBeforeCelsius)
         && Cold == other.Cold

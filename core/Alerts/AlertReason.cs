@@ -48,12 +48,18 @@ public enum AlertReason
     /// <summary>Under the limit by the margin, for now: it fell as under a cloud, and the sun would take it back to the limit.</summary>
     UnderInCloud,
 
-    /// <summary>Under the limit by the margin, for the limit was raised: the ground is as hot as what walkers were told of.</summary>
+    /// <summary>Under the limit by the margin, for the limit was raised (that of the cold lowered): the ground is as hot as what walkers were told of.</summary>
     LimitRaised,
 
-    /// <summary>It is over, for the limit was raised: the ground, or the estimate's upper end, is as hot as what walkers were told of.</summary>
+    /// <summary>It is over, for the limit was raised (that of the cold lowered): the ground, or the estimate's upper end, is as hot as what walkers were told of.</summary>
     UnderRaisedLimit,
 
     /// <summary>What walkers were told of a rise is called off: readings are under the limit by the margin, and nothing takes it there while an all-clear has to hold.</summary>
     RiseCalledOff,
+
+    /// <summary>Of the cold alone: too cold was told before, by a limit over freezing, and now good readings say that it freezes.</summary>
+    ReadingsFreezing,
+
+    /// <summary>Of the cold alone, silent: too cold was told before, by a limit over freezing, and now the estimate's lower end says that it may freeze.</summary>
+    EstimateFreezing,
 }

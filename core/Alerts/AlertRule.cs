@@ -31,6 +31,9 @@ public sealed record AlertRule
     /// <exception cref="ArgumentOutOfRangeException">Outside the range.</exception>
     public double ColdLimitCelsius { get; init => field = QuantityRanges.ColdLimit.Require(value, nameof(ColdLimitCelsius)); } = GroundWords.FreezingUpToCelsius;
 
+    /// <summary>Who last changed the cold limit.</summary>
+    public Surfaces.LimitChanger ColdLimitChangedBy { get; init; }
+
     /// <summary>Readings at or over the limit, one after another, that make it too hot; <see cref="LeastTooHotReadings"/> to <see cref="MostTooHotReadings"/>, 2 unless set.</summary>
     /// <exception cref="ArgumentOutOfRangeException">Outside the range.</exception>
     public int TooHotReadings { get; init => field = Within(value, LeastTooHotReadings, MostTooHotReadings); } = 2;
@@ -97,8 +100,14 @@ public sealed record AlertRule
     /// <summary>[°C] The limit as the steps see it.</summary>
     internal double Threshold => Side == AlertSide.Cold ? -ColdLimitCelsius : LimitCelsius;
 
+    /// <summary>Who last changed it.</summary>
+    internal Surfaces.LimitChanger ChangedBy => Side == AlertSide.Cold ? ColdLimitChangedBy : LimitChangedBy;
+
     /// <summary>[°C] Where it eases, as the steps see it.</summary>
     internal double EasedThreshold => Threshold - EasingKelvin;
+
+    /// <summary>[°C] From here it freezes, as the steps see it; heat never does.</summary>
+    internal double FreezingThreshold => Side == AlertSide.Cold ? -GroundWords.FreezingUpToCelsius : double.PositiveInfinity;
 
     /// <summary>[°C] From here it burns in seconds, or is bitter, as the steps see it.</summary>
     internal double ExtremeThreshold => Side == AlertSide.Cold ? -GroundWords.BitterBelowCelsius : GroundWords.BurnsFromCelsius;

@@ -49,7 +49,7 @@ internal sealed record Change(AlertMemory Memory, DateTimeOffset Now)
                 UpperCelsius = UpperCelsius,
                 ReachesAt = ReachesAt,
                 LimitBeforeCelsius = LimitBeforeCelsius,
-                LimitChangedBy = LimitBeforeCelsius is null ? LimitChanger.Unknown : rule.LimitChangedBy,
+                LimitChangedBy = LimitBeforeCelsius is null ? LimitChanger.Unknown : rule.ChangedBy,
                 LastGoodAt = Memory.LastGoodAt,
             }
             : null);

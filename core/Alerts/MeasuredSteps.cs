@@ -15,6 +15,7 @@ internal static class MeasuredSteps
             LastGoodCelsius = celsius,
             HotReadings = hot ? Math.Min(before.HotReadings + 1, rule.TooHotReadings) : 0,
             ExtremeReadings = celsius >= rule.ExtremeThreshold ? Math.Min(before.ExtremeReadings + 1, rule.TooHotReadings) : 0,
+            FreezingReadings = celsius >= rule.FreezingThreshold ? Math.Min(before.FreezingReadings + 1, rule.TooHotReadings) : 0,
             EasedSince = eased ? before.EasedSince ?? at : null,
             EstimateEasedSince = null,
             LimitBeforeCelsius = hot ? null : before.LimitBeforeCelsius,
@@ -30,12 +31,10 @@ internal static class MeasuredSteps
         {
             AlertState.Silent => Back(change, celsius, hot, eased, rule),
             AlertState.TooHot when eased => Eases(change, celsius, rule),
-            AlertState.TooHot when memory is { StandsTold: true, ExtremeTold: false } && memory.ExtremeReadings >= rule.TooHotReadings =>
-                change.With(m => m with { ExtremeTold = true }).To(AlertState.TooHot, AlertReason.ReadingsExtreme, notify: true, celsius),
             // It may have been told on another day, or by a machine whose memory was not kept.
             AlertState.TooHot when memory.HotReadings >= rule.TooHotReadings && !memory.StandsTold => TooHot(change, AlertReason.ReadingsOverLimit, celsius, rule),
-            AlertState.TooHot => change,
-            AlertState.Easing when hot => TooHot(change, AlertReason.OverLimitAgain, celsius, rule),
+            AlertState.TooHot => Graver(change, celsius, rule) ?? change,
+            AlertState.Easing when hot => Graver(change, celsius, rule) ?? TooHot(change, AlertReason.OverLimitAgain, celsius, rule),
             AlertState.Easing when at - memory.EasedSince >= rule.ClearAfter && AllClear.MayBeTold(memory, celsius, now, rule) => Over(change, celsius, rule),
             AlertState.Easing => change,
             _ when memory.HotReadings >= rule.TooHotReadings => TooHot(change, AlertReason.ReadingsOverLimit, celsius, rule),
@@ -75,6 +74,8 @@ internal static class MeasuredSteps
         };
         if (state == AlertState.TooHot && !memory.StandsTold)
             return TooHot(change, AlertReason.ReadingsOverLimit, celsius, rule);
+        if (state == AlertState.TooHot && Graver(change, celsius, rule) is { } graver)
+            return graver;
         if (state == memory.State)
             return change;
         return state == AlertState.Silent
@@ -82,10 +83,27 @@ internal static class MeasuredSteps
             : change.To(state, AlertReason.ReadingsBack, surfaceCelsius: celsius);
     }
 
-    // What is told at a temperature that burns says so.
+    // What is told at a temperature that burns, or freezes, says so.
     private static Change TooHot(Change change, AlertReason because, double celsius, AlertRule rule) =>
-        change.With(m => m with { Hot = HotEpisode.Measured, RisingAt = null, RiseTold = false, ExtremeTold = m.ExtremeTold || (!m.StandsTold && celsius >= rule.ExtremeThreshold) })
+        change.With(m => m with
+        {
+            Hot = HotEpisode.Measured,
+            RisingAt = null,
+            RiseTold = false,
+            ExtremeTold = m.ExtremeTold || (!m.StandsTold && celsius >= rule.ExtremeThreshold),
+            FreezingTold = m.FreezingTold || (!m.StandsTold && celsius >= rule.FreezingThreshold),
+        })
             .To(AlertState.TooHot, because, notify: !change.Memory.StandsTold, celsius);
+
+    // What burns, freezes or is bitter is told even where too hot, or too cold, stands told.
+    private static Change? Graver(Change change, double celsius, AlertRule rule) => change.Memory switch
+    {
+        { StandsTold: true, ExtremeTold: false } known when known.ExtremeReadings >= rule.TooHotReadings =>
+            change.With(m => m with { ExtremeTold = true, FreezingTold = true }).To(AlertState.TooHot, AlertReason.ReadingsExtreme, notify: true, celsius),
+        { StandsTold: true, FreezingTold: false } known when known.FreezingReadings >= rule.TooHotReadings =>
+            change.With(m => m with { FreezingTold = true }).To(AlertState.TooHot, AlertReason.ReadingsFreezing, notify: true, celsius),
+        _ => null,
+    };
 
     private static Change Eases(Change change, double celsius, AlertRule rule) =>
         change.Memory.IsUnderByLimitAlone(celsius, rule) ? change.To(AlertState.Easing, AlertReason.LimitRaised, surfaceCelsius: celsius)
@@ -96,7 +114,7 @@ internal static class MeasuredSteps
     private static Change Over(Change change, double celsius, AlertRule rule)
     {
         var because = change.Memory.IsUnderByLimitAlone(celsius, rule) ? AlertReason.UnderRaisedLimit : AlertReason.UnderLongEnough;
-        return change.With(m => m with { Hot = HotEpisode.None, ExtremeTold = false, EasedSince = null, OverToldAt = change.Now })
+        return change.With(m => m with { Hot = HotEpisode.None, ExtremeTold = false, FreezingTold = false, EasedSince = null, OverToldAt = change.Now })
             .To(AlertState.Clear, because, notify: true, celsius)
             .With(m => m with { LimitBeforeCelsius = null });
     }

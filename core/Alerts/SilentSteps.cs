@@ -21,7 +21,7 @@ internal static class SilentSteps
         if (memory.State == AlertState.Silent && goodIsOld && !memory.StandsTold
             && memory.DoubtfulHotReadings >= rule.TooHotReadings)
         {
-            change = change.With(m => m with { Hot = HotEpisode.Estimated, RiseTold = false, ExtremeTold = celsius >= rule.ExtremeThreshold })
+            change = change.With(m => m with { Hot = HotEpisode.Estimated, RiseTold = false, ExtremeTold = celsius >= rule.ExtremeThreshold, FreezingTold = celsius >= rule.FreezingThreshold })
                 .To(AlertState.Silent, AlertReason.DoubtfulOverLimit, notify: true, celsius);
         }
 
@@ -43,13 +43,18 @@ internal static class SilentSteps
         var memory = change.Memory;
         if (upper >= rule.Threshold && !memory.StandsTold)
         {
-            change = change.With(m => m with { Hot = HotEpisode.Estimated, RiseTold = false, ExtremeTold = upper >= rule.ExtremeThreshold })
+            change = change.With(m => m with { Hot = HotEpisode.Estimated, RiseTold = false, ExtremeTold = upper >= rule.ExtremeThreshold, FreezingTold = upper >= rule.FreezingThreshold })
                 .To(AlertState.Silent, AlertReason.EstimateOverLimit, notify: true, celsius, upper);
         }
         else if (upper >= rule.ExtremeThreshold && memory is { StandsTold: true, ExtremeTold: false })
         {
-            change = change.With(m => m with { ExtremeTold = true })
+            change = change.With(m => m with { ExtremeTold = true, FreezingTold = m.FreezingTold || upper >= rule.FreezingThreshold })
                 .To(AlertState.Silent, AlertReason.EstimateExtreme, notify: true, celsius, upper);
+        }
+        else if (upper >= rule.FreezingThreshold && memory is { StandsTold: true, FreezingTold: false })
+        {
+            change = change.With(m => m with { FreezingTold = true })
+                .To(AlertState.Silent, AlertReason.EstimateFreezing, notify: true, celsius, upper);
         }
         else if (memory.RiseTold && input.Now - memory.EstimateEasedSince >= rule.ClearAfter && AllClear.MayBeTold(memory, upper, input.Now, rule))
         {
@@ -62,7 +67,7 @@ internal static class SilentSteps
             // What was measured hot is not called off by an estimate, nor is a spot that was never measured; but the next hot
             // spell is news again.
             var called = memory is { Hot: HotEpisode.Estimated, LastGoodAt: not null };
-            change = change.With(m => m with { Hot = called ? HotEpisode.None : HotEpisode.Lapsed, ExtremeTold = false, EstimateEasedSince = null, OverToldAt = called ? input.Now : m.OverToldAt })
+            change = change.With(m => m with { Hot = called ? HotEpisode.None : HotEpisode.Lapsed, ExtremeTold = false, FreezingTold = false, EstimateEasedSince = null, OverToldAt = called ? input.Now : m.OverToldAt })
                 .To(AlertState.Silent, memory.IsUnderByLimitAlone(upper, rule) ? AlertReason.UnderRaisedLimit : AlertReason.EstimateUnderLongEnough, notify: called, celsius, upper)
                 .With(m => m with { LimitBeforeCelsius = called ? null : m.LimitBeforeCelsius });
         }

@@ -47,8 +47,8 @@ public static class QuantityRanges
     /// <summary>[°C] The surface temperature from which a spot is too hot.</summary>
     public static readonly QuantityRange Limit = new(LimitLeastCelsius, LimitMostCelsius, "°C");
 
-    /// <summary>[°C] Coldest <see cref="ColdLimit"/>.</summary>
-    public const double ColdLimitLeastCelsius = -20;
+    /// <summary>[°C] Coldest <see cref="ColdLimit"/>: at freezing water on the ground is ice, a limit below would keep that from walkers.</summary>
+    public const double ColdLimitLeastCelsius = 0;
 
     /// <summary>[°C] Warmest <see cref="ColdLimit"/>.</summary>
     public const double ColdLimitMostCelsius = 5;

@@ -1,6 +1,6 @@
 namespace PavementWatch.Core.Surfaces;
 
-/// <summary>Who last changed a spot's limit; a role, for walkers need no name.</summary>
+/// <summary>Who last changed a limit of a spot; a role, for walkers need no name.</summary>
 public enum LimitChanger
 {
     /// <summary>Nobody, or nobody knows.</summary>

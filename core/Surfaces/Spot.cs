@@ -33,6 +33,12 @@ public sealed record Spot(
     /// <summary>Who last changed the limit.</summary>
     public LimitChanger LimitChangedBy { get; init; }
 
+    /// <summary>[°C] Surface temperature at and under which walkers are told of the cold, <see cref="QuantityRanges.ColdLimit"/>; <c>null</c> takes that of all spots.</summary>
+    public double? ColdLimitCelsius { get; init; }
+
+    /// <summary>Who last changed the cold limit.</summary>
+    public LimitChanger ColdLimitChangedBy { get; init; }
+
     /// <summary>[fraction] Emissivity of this very surface, <see cref="QuantityRanges.SurfaceEmissivity"/>; <c>null</c> takes the kind's.</summary>
     public double? EmissivityFraction { get; init; }
 

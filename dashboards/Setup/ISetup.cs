@@ -30,9 +30,13 @@ public interface ISetup
     /// <returns><c>null</c>, or why not.</returns>
     Task<string?> RemoveGatewayAsync(GatewayId gateway, CancellationToken cancellationToken);
 
-    /// <summary>Sets the surface temperature from which a spot is too hot, and sends it to the spot's gateway.</summary>
-    /// <returns><c>null</c>, or what is wrong with it and what was expected.</returns>
-    Task<string?> SetLimitAsync(SpotId spot, double limitCelsius, CancellationToken cancellationToken);
+    /// <summary>Sets the limits of a spot, and sends its gateway what that needs to know.</summary>
+    /// <param name="spot">The spot.</param>
+    /// <param name="limitCelsius">[°C] The surface temperature from which it is too hot.</param>
+    /// <param name="coldLimitCelsius">[°C] That at and under which walkers are told of the cold; <c>null</c> for that of all spots.</param>
+    /// <param name="cancellationToken">Ends the attempt.</param>
+    /// <returns><c>null</c>, or what is wrong with one of them and what was expected.</returns>
+    Task<string?> SetLimitsAsync(SpotId spot, double limitCelsius, double? coldLimitCelsius, CancellationToken cancellationToken);
 
     /// <summary>Makes a single-use code for a gateway that measures these spots once it is used; until then each stays with the gateway it has.</summary>
     /// <returns>The code, or why there is none.</returns>
@@ -77,7 +81,7 @@ internal sealed class NoSetup : ISetup
 
     public Task<string?> AddSpotAsync(Spot spot, CancellationToken cancellationToken) => Task.FromResult<string?>(Fault);
 
-    public Task<string?> SetLimitAsync(SpotId spot, double limitCelsius, CancellationToken cancellationToken) => Task.FromResult<string?>(Fault);
+    public Task<string?> SetLimitsAsync(SpotId spot, double limitCelsius, double? coldLimitCelsius, CancellationToken cancellationToken) => Task.FromResult<string?>(Fault);
 
     public Spot? FindSpot(SpotId spot) => null;
 

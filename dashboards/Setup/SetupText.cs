@@ -35,17 +35,30 @@ internal static class SetupText
     /// <param name="typed">Its unit, <c>celsius</c> or <c>fahrenheit</c>.</param>
     /// <param name="unit">Who typed it reads temperatures in this.</param>
     /// <returns>[°C] The limit; or what is wrong with it and what was expected.</returns>
-    public static (double? Celsius, string? Fault) Limit(string? text, string? typed, TemperatureUnit unit) => Celsius(text, typed) switch
-    {
-        null => (null, $"limit is '{text}', expected a temperature such as {Temperatures.InSentence(Spot.DefaultLimitCelsius, unit)}"),
-        // To the thousandth: what is typed in °F comes out a hair more or less.
-        { } celsius when QuantityRanges.Limit.Holds(Math.Round(celsius, 3)) => (Math.Round(celsius, 3), null),
-        _ => (null, $"limit is {text} {(typed == "fahrenheit" ? "°F" : "°C")}, expected {Temperatures.Range(QuantityRanges.Limit, unit)}"),
-    };
+    public static (double? Celsius, string? Fault) Limit(string? text, string? typed, TemperatureUnit unit) =>
+        Limit("limit", text, typed, QuantityRanges.Limit, Spot.DefaultLimitCelsius, "", unit);
+
+    /// <summary>The same of a cold limit, which may be left empty.</summary>
+    /// <returns>[°C] The limit, <c>null</c> for that of all spots; or what is wrong with it and what was expected.</returns>
+    public static (double? Celsius, string? Fault) ColdLimit(string? text, string? typed, TemperatureUnit unit) => string.IsNullOrEmpty(text)
+        ? (null, null)
+        : Limit("cold limit", text, typed, QuantityRanges.ColdLimit, QuantityRanges.ColdLimitMostCelsius, ", or nothing", unit);
+
+    private static (double? Celsius, string? Fault) Limit(
+        string name, string? text, string? typed, QuantityRange range, double exampleCelsius, string or, TemperatureUnit unit) => Celsius(text, typed) switch
+        {
+            null => (null, $"{name} is '{text}', expected a temperature such as {Temperatures.InSentence(exampleCelsius, unit)}{or}"),
+            // To the thousandth: what is typed in °F comes out a hair more or less.
+            { } celsius when range.Holds(Math.Round(celsius, 3)) => (Math.Round(celsius, 3), null),
+            _ => (null, $"{name} is {text} {(typed == "fahrenheit" ? "°F" : "°C")}, expected {Temperatures.Range(range, unit)}{or}"),
+        };
 
     /// <summary>A limit as it stands in a form, with the unit it is in; to the tenth, so that it is the same when it is sent back.</summary>
     public static (string Number, string Unit) Typed(double limitCelsius, TemperatureUnit unit) => (
         Math.Round(Temperatures.In(limitCelsius, unit), 1).ToString("0.#", CultureInfo.InvariantCulture), unit == TemperatureUnit.Fahrenheit ? "fahrenheit" : "celsius");
+
+    /// <summary>The same of a limit that may be missing; nothing where it is.</summary>
+    public static string TypedOrNothing(double? limitCelsius, TemperatureUnit unit) => limitCelsius is { } celsius ? Typed(celsius, unit).Number : "";
 
     /// <summary>A name on the wire made of a name for people: <c>North Gate plaza</c> becomes <c>north-gate-plaza</c>.</summary>
     public static string Slug(string? name) =>

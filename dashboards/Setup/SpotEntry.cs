@@ -29,10 +29,14 @@ internal static class SpotEntry
         var (limit, fault) = SetupText.Limit(typed("limit"), typed("unit"), unit);
         if (limit is not { } limitCelsius)
             return (null, fault);
+        (var coldLimit, fault) = SetupText.ColdLimit(typed("cold-limit"), typed("unit"), unit);
+        if (fault is not null)
+            return (null, fault);
         return (new Spot(id, typed("name") ?? "", surface, latitude, longitude, typed("zone") ?? "")
         {
             Site = typed("site") ?? "",
             LimitCelsius = limitCelsius,
+            ColdLimitCelsius = coldLimit,
             RadiusMeters = radius ?? Spot.DefaultRadiusMeters,
             EmissivityFraction = emissivity,
         }, null);
@@ -50,6 +54,7 @@ internal static class SpotEntry
         "radius" => Text(spot.RadiusMeters),
         "emissivity" => spot.EmissivityFraction is { } emissivity ? Text(emissivity) : "",
         "limit" => SetupText.Typed(spot.LimitCelsius, unit).Number,
+        "cold-limit" => SetupText.TypedOrNothing(spot.ColdLimitCelsius, unit),
         "unit" => SetupText.Typed(spot.LimitCelsius, unit).Unit,
         _ => null,
     };

@@ -22,6 +22,9 @@ public sealed record SpotNow(
     /// <summary>IANA name of the spot's time zone; its times are shown in it.</summary>
     public string TimeZoneId { get; init; } = "Etc/UTC";
 
+    /// <summary>[°C] At and under this walkers are told of the cold.</summary>
+    public double ColdLimitCelsius { get; init; } = GroundWords.FreezingUpToCelsius;
+
     /// <summary>[°C] Measured or, when <see cref="Estimated"/>, estimated; <c>null</c> when nothing is known.</summary>
     public double? SurfaceCelsius { get; init; }
 

@@ -16,6 +16,9 @@ public sealed record SpotNowJson(
     string Id, string Name, string Site, string Surface, double LatitudeDegrees, double LongitudeDegrees,
     string TimeZoneId, double LimitCelsius, double RadiusMeters, string Word, string State, DateTimeOffset Now)
 {
+    /// <summary>[°C] At and under this walkers are told of the cold.</summary>
+    public double ColdLimitCelsius { get; init; }
+
     /// <summary>[°C] Surface, measured or estimated.</summary>
     public double? SurfaceCelsius { get; init; }
 
@@ -66,6 +69,7 @@ public sealed record SpotNowJson(
             spot.TimeZoneId, spot.LimitCelsius, spot.RadiusMeters,
             NameOf(spot.Word), NameOf(spot.State), spot.Now)
         {
+            ColdLimitCelsius = spot.ColdLimitCelsius,
             SurfaceCelsius = spot.SurfaceCelsius,
             AirCelsius = spot.AirCelsius,
             Estimated = spot.Estimated,

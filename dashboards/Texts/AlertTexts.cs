@@ -150,7 +150,8 @@ public static class AlertTexts
         };
     }
 
-    private static string Changed(AlertDecision decision, TemperatureUnit unit)
+    /// <summary>That a limit was changed, by whom, from what to what; begins small, without its full stop.</summary>
+    internal static string Changed(AlertDecision decision, TemperatureUnit unit)
     {
         var by = decision.LimitChangedBy switch
         {
@@ -159,7 +160,7 @@ public static class AlertTexts
             _ => "",
         };
         var from = decision.LimitBeforeCelsius is { } before ? $" from {Temperatures.InSentence(before, unit)}" : "";
-        return $"the limit was changed{by}{from} to {Temperatures.InSentence(decision.LimitCelsius, unit)}";
+        return $"the {(decision.Side == AlertSide.Cold ? "cold " : "")}limit was changed{by}{from} to {Temperatures.InSentence(decision.LimitCelsius, unit)}";
     }
 
     private static string Upper(string sentence) => char.ToUpperInvariant(sentence[0]) + sentence[1..];

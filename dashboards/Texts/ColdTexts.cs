@@ -15,15 +15,19 @@ internal static class ColdTexts
     {
         AlertReason.ReadingsExtreme => " bitterly cold",
         AlertReason.ReadingsOverLimit when IsBitter(decision.SurfaceCelsius) => " bitterly cold",
-        AlertReason.ReadingsOverLimit => $" {Freezing(decision.LimitCelsius)}",
-        AlertReason.OverLimitAgain => $" {Freezing(decision.LimitCelsius)} again",
+        AlertReason.ReadingsFreezing => " freezing",
+        AlertReason.ReadingsOverLimit => $" {Freezing(decision)}",
+        AlertReason.OverLimitAgain => $" {Freezing(decision)} again",
         AlertReason.TrendReachesLimit or AlertReason.ForecastReachesLimit => $" {MayBeIcy(decision)} {When(decision, timeZoneId)}",
         AlertReason.RiseEnded => $" not about to be {Freezing(decision.LimitCelsius)} any more",
         AlertReason.RiseCalledOff => $" no longer expected to be {Freezing(decision.LimitCelsius)}",
         AlertReason.UnderByMargin => " warming",
+        AlertReason.LimitRaised => " cold limit lowered, not over yet",
+        AlertReason.UnderRaisedLimit => " cold limit changed",
         AlertReason.UnderLongEnough => $" no longer {Freezing(decision.LimitCelsius)}",
         AlertReason.ReadingsBack => " measured again",
         AlertReason.EstimateExtreme => " may be bitterly cold",
+        AlertReason.EstimateFreezing => " may be icy",
         AlertReason.EstimateOverLimit or AlertReason.DoubtfulOverLimit => $" {MayBeIcy(decision)}",
         AlertReason.EstimateUnderLongEnough => $" estimated no longer {Freezing(decision.LimitCelsius)}",
         _ => " not measured now",
@@ -37,8 +41,10 @@ internal static class ColdTexts
         {
             AlertReason.ReadingsExtreme => $" is bitterly cold: {rest}",
             AlertReason.ReadingsOverLimit when IsBitter(decision.SurfaceCelsius) => $" is bitterly cold: {rest}",
-            AlertReason.ReadingsOverLimit => $" is {Freezing(decision.LimitCelsius)}: {rest}",
-            AlertReason.OverLimitAgain => $" is {Freezing(decision.LimitCelsius)} again: {rest}",
+            AlertReason.ReadingsFreezing => $" is freezing: {rest}",
+            AlertReason.ReadingsOverLimit => $" is {Freezing(decision)}: {rest}",
+            AlertReason.OverLimitAgain => $" is {Freezing(decision)} again: {rest}",
+            AlertReason.LimitRaised or AlertReason.UnderRaisedLimit => $": {rest}",
             AlertReason.RiseEnded => $" is no longer about to be {Freezing(decision.LimitCelsius)}: {rest}",
             AlertReason.RiseCalledOff => $" is no longer expected to be {Freezing(decision.LimitCelsius)}: {rest}",
             AlertReason.UnderByMargin => $" is warming: {rest}",
@@ -55,10 +61,10 @@ internal static class ColdTexts
     {
         StandingWarning.Rising => IsOfIce(standing.LimitCelsius) ? " soon may be icy" : " soon too cold",
         StandingWarning.TooHot when IsBitter(standing.SurfaceCelsius) => " bitterly cold",
-        StandingWarning.TooHot => $" {Freezing(standing.LimitCelsius)}",
+        StandingWarning.TooHot => $" {Freezing(standing.LimitCelsius, standing.SurfaceCelsius)}",
         StandingWarning.Easing => $" was {Freezing(standing.LimitCelsius)}, ice may still lie",
         StandingWarning.Estimated when IsBitter(standing.UpperCelsius) => " may be bitterly cold",
-        StandingWarning.Estimated => IsOfIce(standing.LimitCelsius) ? " may be icy" : " may be too cold",
+        StandingWarning.Estimated => IsOfIce(standing.LimitCelsius) || Freezes(standing.UpperCelsius) ? " may be icy" : " may be too cold",
         StandingWarning.SilentHot => $" was {Freezing(standing.LimitCelsius)}, not measured now",
         _ => " unknown",
     };
@@ -83,9 +89,12 @@ internal static class ColdTexts
             AlertReason.UnderByMargin => $"{ground}. Ice may still lie.",
             AlertReason.RiseCalledOff when decision.UpperCelsius is not null => $"it is not measured now and is at least about {lower}. Ice may still lie in the shade.",
             AlertReason.UnderLongEnough or AlertReason.ReadingsBack or AlertReason.RiseCalledOff => $"{ground}, {limit}. Ice may still lie in the shade.",
+            AlertReason.LimitRaised => $"{AlertTexts.Changed(decision, unit)}; {ground}. Wait, it is not over yet.",
+            AlertReason.UnderRaisedLimit when decision.UpperCelsius is not null => $"{AlertTexts.Changed(decision, unit)}; it is not measured now and is at least about {lower}. Ice may still lie in the shade.",
+            AlertReason.UnderRaisedLimit => $"{AlertTexts.Changed(decision, unit)}; {ground}, no warmer for it. Ice may still lie in the shade.",
             AlertReason.ReadingsExtreme => $"{ground}. {Frost}",
             AlertReason.EstimateExtreme => $"it is not measured now and may be at {lower}. {Frost}",
-            AlertReason.EstimateOverLimit => $"it is not measured now and may be at {lower}, {limit}. {Ice}",
+            AlertReason.EstimateOverLimit or AlertReason.EstimateFreezing => $"it is not measured now and may be at {lower}, {limit}. {Ice}",
             AlertReason.DoubtfulOverLimit => $"the sensor is in doubt and says {surface}, {limit}. {Ice}",
             AlertReason.EstimateUnderLongEnough => $"it is not measured now and is at least about {lower}. Ice may still lie in the shade.",
             AlertReason.NoGoodReading => "what it is at is not known. Mind ice.",
@@ -93,10 +102,15 @@ internal static class ColdTexts
         };
     }
 
-    // A limit over freezing is of the cold alone.
-    private static string Freezing(double limitCelsius) => IsOfIce(limitCelsius) ? "freezing" : "too cold";
+    // A limit over freezing is of the cold alone, and ground that is under it may freeze all the same.
+    private static string Freezing(double limitCelsius, double? celsius = null) => IsOfIce(limitCelsius) || Freezes(celsius) ? "freezing" : "too cold";
 
-    private static string MayBeIcy(AlertDecision decision) => IsOfIce(decision.LimitCelsius) ? "may be icy" : "may be too cold";
+    private static string Freezing(AlertDecision decision) => Freezing(decision.LimitCelsius, decision.SurfaceCelsius);
+
+    private static string MayBeIcy(AlertDecision decision) =>
+        IsOfIce(decision.LimitCelsius) || Freezes(decision.UpperCelsius ?? decision.SurfaceCelsius) ? "may be icy" : "may be too cold";
+
+    private static bool Freezes(double? celsius) => celsius <= GroundWords.FreezingUpToCelsius;
 
     private static bool IsOfIce(double limitCelsius) => limitCelsius <= GroundWords.FreezingUpToCelsius;
 

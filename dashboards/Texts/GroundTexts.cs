@@ -41,11 +41,13 @@ public static class GroundTexts
     /// <summary>For an alert, in whole degrees: <c>52 °C (126 °F)</c>.</summary>
     /// <param name="celsius">[°C] The ground.</param>
     /// <param name="side">Whether the alert is of heat or of cold.</param>
-    /// <param name="limitCelsius">[°C] Its limit; of heat also the burn threshold holds.</param>
+    /// <param name="limitCelsius">[°C] Its limit; of heat also the burn threshold holds, of cold freezing.</param>
     /// <param name="unit">Who reads it wants this.</param>
     public static string InAlert(double celsius, AlertSide side, double limitCelsius, TemperatureUnit unit)
     {
-        Threshold[] thresholds = side == AlertSide.Cold ? [new(limitCelsius, true)] : [new(limitCelsius, false), new(GroundWords.BurnsFromCelsius, false)];
+        Threshold[] thresholds = side == AlertSide.Cold
+            ? [new(limitCelsius, true), new(GroundWords.FreezingUpToCelsius, true)]
+            : [new(limitCelsius, false), new(GroundWords.BurnsFromCelsius, false)];
         return Temperatures.InSentence(Celsius(celsius, thresholds, 1, "0"), Fahrenheit(celsius, thresholds), unit);
     }
 

@@ -129,7 +129,8 @@ internal static class SpotCommands
         },
     };
 
-    private static string Line(Spot spot) => $"{spot.Id}: {spot.Name}, {SurfaceKinds.Slug(spot.Surface)}, too hot from {Temperatures.InSentence(spot.LimitCelsius, TemperatureUnit.Both)}";
+    private static string Line(Spot spot) => $"{spot.Id}: {spot.Name}, {SurfaceKinds.Slug(spot.Surface)}, too hot from {Temperatures.InSentence(spot.LimitCelsius, TemperatureUnit.Both)}"
+        + (spot.ColdLimitCelsius is { } cold ? $", too cold at {Temperatures.InSentence(cold, TemperatureUnit.Both)} and below" : "");
 
     /// <summary>What can be said of a spot; what is not said stays.</summary>
     private sealed class Fields(bool required)
@@ -141,12 +142,14 @@ internal static class SpotCommands
         private readonly Option<string> _zone = new("--time-zone") { Description = "IANA name of the time zone it lies in, e.g. America/Chicago.", HelpName = "ZONE", Required = required };
         private readonly Option<string> _site = new("--site") { Description = "The place walkers think of, e.g. \"North Gate\"; its spots lend each other their air.", HelpName = "NAME" };
         private readonly Option<double?> _limit = Parsing.Number("--limit", $"From here it is too hot; {Spot.DefaultLimitCelsius} °C unless given", "CELSIUS", QuantityRanges.Limit);
+        private readonly Option<double?> _coldLimit = Parsing.Number("--cold-limit", "At and under this walkers are told of the cold; Watch:ColdLimitCelsius unless given", "CELSIUS", QuantityRanges.ColdLimit);
+        private readonly Option<bool> _noColdLimit = new("--no-cold-limit") { Description = "Take its own cold limit away: Watch:ColdLimitCelsius holds again." };
         private readonly Option<double?> _emissivity = Parsing.Number("--emissivity", "Of this very surface; the kind's unless given", "FRACTION", QuantityRanges.SurfaceEmissivity);
         private readonly Option<double?> _radius = Parsing.Number("--radius", $"How near a walker must be to hear of it; {Spot.DefaultRadiusMeters} m unless given", "METERS", QuantityRanges.Radius);
 
         public void AddTo(Command command)
         {
-            foreach (var option in new Option[] { _name, _surface, _latitude, _longitude, _zone, _site, _limit, _emissivity, _radius })
+            foreach (var option in new Option[] { _name, _surface, _latitude, _longitude, _zone, _site, _limit, _coldLimit, _noColdLimit, _emissivity, _radius })
                 command.Options.Add(option);
         }
 
@@ -159,6 +162,7 @@ internal static class SpotCommands
             TimeZoneId = parsed.GetValue(_zone) ?? spot.TimeZoneId,
             Site = parsed.GetValue(_site) ?? spot.Site,
             LimitCelsius = parsed.GetValue(_limit) ?? spot.LimitCelsius,
+            ColdLimitCelsius = parsed.GetValue(_coldLimit) ?? (parsed.GetValue(_noColdLimit) ? null : spot.ColdLimitCelsius),
             EmissivityFraction = parsed.GetValue(_emissivity) ?? spot.EmissivityFraction,
             RadiusMeters = parsed.GetValue(_radius) ?? spot.RadiusMeters,
         };

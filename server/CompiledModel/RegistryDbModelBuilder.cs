@@ -11,7 +11,7 @@ namespace PavementWatch.Server.CompiledModel
     public partial class RegistryDbModel
     {
         private RegistryDbModel()
-            : base(skipDetectChanges: false, modelId: new Guid("6ac17d4c-0b89-428b-990d-0efa770bc930"), entityTypeCount: 31)
+            : base(skipDetectChanges: false, modelId: new Guid("cff4ea43-7bef-4e28-8b1f-e1203ac05ba9"), entityTypeCount: 31)
         {
         }
 

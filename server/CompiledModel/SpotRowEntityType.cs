@@ -21,7 +21,7 @@ namespace PavementWatch.Server.CompiledModel
                 "PavementWatch.Server.Spots.SpotRow",
                 typeof(SpotRow),
                 baseEntityType,
-                propertyCount: 14,
+                propertyCount: 16,
                 unnamedIndexCount: 1,
                 keyCount: 1);
 
@@ -31,6 +31,21 @@ namespace PavementWatch.Server.CompiledModel
                 propertyInfo: typeof(SpotRow).GetProperty("Id", BindingFlags.Public | BindingFlags.Instance | BindingFlags.DeclaredOnly),
                 fieldInfo: typeof(SpotRow).GetField("<Id>k__BackingField", BindingFlags.NonPublic | BindingFlags.Instance | BindingFlags.DeclaredOnly),
                 afterSaveBehavior: PropertySaveBehavior.Throw);
+
+            var coldLimitCelsius = runtimeEntityType.AddProperty(
+                "ColdLimitCelsius",
+                typeof(double?),
+                propertyInfo: typeof(SpotRow).GetProperty("ColdLimitCelsius", BindingFlags.Public | BindingFlags.Instance | BindingFlags.DeclaredOnly),
+                fieldInfo: typeof(SpotRow).GetField("<ColdLimitCelsius>k__BackingField", BindingFlags.NonPublic | BindingFlags.Instance | BindingFlags.DeclaredOnly),
+                nullable: true);
+
+            var coldLimitChangedBy = runtimeEntityType.AddProperty(
+                "ColdLimitChangedBy",
+                typeof(LimitChanger),
+                propertyInfo: typeof(SpotRow).GetProperty("ColdLimitChangedBy", BindingFlags.Public | BindingFlags.Instance | BindingFlags.DeclaredOnly),
+                fieldInfo: typeof(SpotRow).GetField("<ColdLimitChangedBy>k__BackingField", BindingFlags.NonPublic | BindingFlags.Instance | BindingFlags.DeclaredOnly),
+                providerPropertyType: typeof(string));
+            coldLimitChangedBy.SetSentinelFromProviderValue("Unknown");
 
             var emissivityFraction = runtimeEntityType.AddProperty(
                 "EmissivityFraction",

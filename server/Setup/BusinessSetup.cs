@@ -41,8 +41,8 @@ internal sealed class BusinessSetup(
 
     public Spot? FindSpot(SpotId spot) => catalogue.Find(spot);
 
-    public Task<string?> SetLimitAsync(SpotId spot, double limitCelsius, CancellationToken cancellationToken) =>
-        EditAsync(spot, known => known with { LimitCelsius = limitCelsius }, cancellationToken);
+    public Task<string?> SetLimitsAsync(SpotId spot, double limitCelsius, double? coldLimitCelsius, CancellationToken cancellationToken) =>
+        EditAsync(spot, known => known with { LimitCelsius = limitCelsius, ColdLimitCelsius = coldLimitCelsius }, cancellationToken);
 
     public Task<string?> EditSpotAsync(Spot spot, CancellationToken cancellationToken) => EditAsync(spot.Id, _ => spot, cancellationToken);
 

@@ -67,6 +67,8 @@ internal sealed class SpotStore(IDbContextFactory<RegistryDb> registry, GatewayC
         await using var together = await db.Database.BeginTransactionAsync(cancellationToken);
         if (changed.LimitCelsius != row.LimitCelsius)
             row.LimitChangedBy = by;
+        if (changed.ColdLimitCelsius != row.ColdLimitCelsius)
+            row.ColdLimitChangedBy = by;
         await ChangeAsync(db, row, changed, cancellationToken);
         await db.SaveChangesAsync(cancellationToken);
         await together.CommitAsync(cancellationToken);
@@ -123,6 +125,7 @@ internal sealed class SpotStore(IDbContextFactory<RegistryDb> registry, GatewayC
         _ when !QuantityRanges.Latitude.Holds(spot.LatitudeDegrees) => $"latitude is {spot.LatitudeDegrees}, expected {QuantityRanges.Latitude}",
         _ when !QuantityRanges.Longitude.Holds(spot.LongitudeDegrees) => $"longitude is {spot.LongitudeDegrees}, expected {QuantityRanges.Longitude}",
         _ when !QuantityRanges.Limit.Holds(spot.LimitCelsius) => $"limit is {spot.LimitCelsius}, expected {QuantityRanges.Limit}",
+        _ when !QuantityRanges.ColdLimit.HoldsOrNull(spot.ColdLimitCelsius) => $"cold limit is {spot.ColdLimitCelsius}, expected {QuantityRanges.ColdLimit}",
         _ when !QuantityRanges.SurfaceEmissivity.HoldsOrNull(spot.EmissivityFraction) =>
             $"emissivity is {spot.EmissivityFraction}, expected {QuantityRanges.SurfaceEmissivity}",
         _ when !QuantityRanges.Radius.Holds(spot.RadiusMeters) => $"radius is {spot.RadiusMeters}, expected {QuantityRanges.Radius}",

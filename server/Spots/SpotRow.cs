@@ -31,6 +31,12 @@ internal sealed class SpotRow
     /// <summary>Who last changed the limit.</summary>
     public LimitChanger LimitChangedBy { get; set; }
 
+    /// <summary>[°C] Its own cold limit; <c>null</c> takes that of all spots.</summary>
+    public double? ColdLimitCelsius { get; set; }
+
+    /// <summary>Who last changed the cold limit.</summary>
+    public LimitChanger ColdLimitChangedBy { get; set; }
+
     public double? EmissivityFraction { get; set; }
 
     public double RadiusMeters { get; set; } = Spot.DefaultRadiusMeters;
@@ -67,6 +73,7 @@ internal sealed class SpotRow
         LongitudeDegrees = spot.LongitudeDegrees;
         TimeZoneId = spot.TimeZoneId;
         LimitCelsius = spot.LimitCelsius;
+        ColdLimitCelsius = spot.ColdLimitCelsius;
         EmissivityFraction = spot.EmissivityFraction;
         RadiusMeters = spot.RadiusMeters;
     }
@@ -77,6 +84,8 @@ internal sealed class SpotRow
         // An earlier build took higher ones.
         LimitCelsius = Math.Min(LimitCelsius, QuantityRanges.LimitMostCelsius),
         LimitChangedBy = LimitChangedBy,
+        ColdLimitCelsius = ColdLimitCelsius,
+        ColdLimitChangedBy = ColdLimitChangedBy,
         EmissivityFraction = EmissivityFraction,
         RadiusMeters = RadiusMeters,
     };

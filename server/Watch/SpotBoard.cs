@@ -1,6 +1,7 @@
 using System.Collections.Concurrent;
 using System.Collections.Immutable;
 using System.Runtime.CompilerServices;
+using Microsoft.Extensions.Options;
 using PavementWatch.Core.Contact;
 using PavementWatch.Core.Readings;
 using PavementWatch.Core.Surfaces;
@@ -10,7 +11,7 @@ using PavementWatch.Server.Spots;
 namespace PavementWatch.Server.Watch;
 
 /// <summary>The newest state of every spot, and who wants to hear of changes.</summary>
-internal sealed class SpotBoard(SpotCatalogue catalogue, TimeProvider time) : ISpotBoard
+internal sealed class SpotBoard(SpotCatalogue catalogue, IOptions<WatchOptions> options, TimeProvider time) : ISpotBoard
 {
     private readonly ConcurrentDictionary<SpotId, SpotNow> _spots = [];
     private readonly ConcurrentDictionary<SpotId, double> _supplyVolts = [];
@@ -66,10 +67,11 @@ internal sealed class SpotBoard(SpotCatalogue catalogue, TimeProvider time) : IS
     private SpotNow Now(Spot spot) => _spots.GetValueOrDefault(spot.Id) switch
     {
         null => Unwatched(spot),
-        var now when now.LimitCelsius == spot.LimitCelsius => now,
+        var now when (now.LimitCelsius, now.ColdLimitCelsius) == (spot.LimitCelsius, options.Value.ColdLimitOf(spot)) => now,
         var now => now with
         {
             LimitCelsius = spot.LimitCelsius,
+            ColdLimitCelsius = options.Value.ColdLimitOf(spot),
             Word = now.Estimated
                 ? GroundWords.ForEstimate(now.LowerCelsius, now.UpperCelsius, spot.LimitCelsius, now.MeasuredAt is not null)
                 : now.MayBeTooCool ? GroundWords.ForDoubted(now.SurfaceCelsius, spot.LimitCelsius)
@@ -83,6 +85,7 @@ internal sealed class SpotBoard(SpotCatalogue catalogue, TimeProvider time) : IS
         spot.LatitudeDegrees, spot.LongitudeDegrees, spot.LimitCelsius, spot.RadiusMeters)
     {
         TimeZoneId = spot.TimeZoneId,
+        ColdLimitCelsius = options.Value.ColdLimitOf(spot),
         Now = time.GetUtcNow(),
     };
 

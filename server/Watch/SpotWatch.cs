@@ -346,6 +346,7 @@ internal sealed class SpotWatch(Spot spot) : IDisposable
             Spot.LatitudeDegrees, Spot.LongitudeDegrees, Spot.LimitCelsius, Spot.RadiusMeters)
         {
             TimeZoneId = Spot.TimeZoneId,
+            ColdLimitCelsius = rule.ColdLimitCelsius,
             SurfaceCelsius = measured ?? estimate?.SurfaceCelsius,
             AirCelsius = shownAir,
             Estimated = estimate is not null,

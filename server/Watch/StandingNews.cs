@@ -102,7 +102,7 @@ internal sealed class StandingNews(
         var (spot, side, memory, warning) = standing;
         var (shown, isCold) = (board.Find(spot.Id), side == AlertSide.Cold);
         var alert = new StandingAlert(
-            side, warning, since, isCold ? options.Value.ColdLimitCelsius : spot.LimitCelsius,
+            side, warning, since, isCold ? options.Value.ColdLimitOf(spot) : spot.LimitCelsius,
             shown is { Estimated: false } ? shown.SurfaceCelsius : null,
             shown is { Estimated: true } ? isCold ? shown.LowerCelsius : shown.UpperCelsius : null);
         return new PushMessageBody(

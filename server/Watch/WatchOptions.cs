@@ -6,7 +6,7 @@ using PavementWatch.Core.Surfaces;
 
 namespace PavementWatch.Server.Watch;
 
-/// <summary>When walkers are told. Section <c>Watch</c>. The limit itself belongs to each spot.</summary>
+/// <summary>When walkers are told. Section <c>Watch</c>. The limit itself belongs to each spot, that of the cold where it has one.</summary>
 internal sealed class WatchOptions
 {
     /// <summary>How often a spot is read. 1 s to 1 h inclusive; 1 min unless set.</summary>
@@ -25,7 +25,7 @@ internal sealed class WatchOptions
     [Range(QuantityRanges.EasingLeastKelvin, QuantityRanges.EasingMostKelvin)]
     public double EasingKelvin { get; set; } = 2;
 
-    /// <summary>[°C] At and under this walkers are told of the cold. −20 to 5; 0 unless set.</summary>
+    /// <summary>[°C] At and under this walkers are told of the cold, at spots without a cold limit of their own. 0 to 5; 0 unless set.</summary>
     [Range(QuantityRanges.ColdLimitLeastCelsius, QuantityRanges.ColdLimitMostCelsius)]
     public double ColdLimitCelsius { get; set; }
 
@@ -56,7 +56,8 @@ internal sealed class WatchOptions
     {
         LimitCelsius = spot.LimitCelsius,
         LimitChangedBy = spot.LimitChangedBy,
-        ColdLimitCelsius = ColdLimitCelsius,
+        ColdLimitCelsius = ColdLimitOf(spot),
+        ColdLimitChangedBy = spot.ColdLimitChangedBy,
         Zone = TimeZoneInfo.FindSystemTimeZoneById(spot.TimeZoneId),
         TooHotReadings = TooHotReadings,
         EasingKelvin = EasingKelvin,
@@ -68,6 +69,9 @@ internal sealed class WatchOptions
         Interval = Interval,
         SilentIntervals = SilentIntervals,
     };
+
+    /// <summary>[°C] The cold limit of a spot: its own, or else that of all spots.</summary>
+    public double ColdLimitOf(Spot spot) => spot.ColdLimitCelsius ?? ColdLimitCelsius;
 
     private TimeSpan Holds(TimeSpan longestWalk) =>
         longestWalk == TimeSpan.Zero || longestWalk <= AllClearHolds ? AllClearHolds : longestWalk < AlertRule.MostAllClearHolds ? longestWalk : AlertRule.MostAllClearHolds;

@@ -42,7 +42,8 @@ public sealed class AlertTextTests
     [Fact]
     public void Every_reason_has_a_text_of_its_own()
     {
-        var reasons = Enum.GetValues<AlertReason>().Where(r => r is not AlertReason.ForecastReachesLimit).ToList();
+        var reasons = Enum.GetValues<AlertReason>()
+            .Where(r => r is not (AlertReason.ForecastReachesLimit or AlertReason.ReadingsFreezing or AlertReason.EstimateFreezing)).ToList();
         Assert.Equal(reasons.Count, reasons.Select(r => AlertTexts.Title("A", Decision(r))).Distinct().Count());
         Assert.Equal(reasons.Count, reasons.Select(r => AlertTexts.Whole("A", Decision(r), "Etc/UTC", TemperatureUnit.Both)).Distinct().Count());
     }
@@ -79,6 +80,32 @@ public sealed class AlertTextTests
     {
         Assert.Equal(title, AlertTexts.Title("A", Cold(because), "America/Chicago"));
         Assert.Equal(whole, AlertTexts.Whole("A", Cold(because), "America/Chicago", TemperatureUnit.Both));
+    }
+
+    [Theory]
+    [InlineData(AlertReason.ReadingsOverLimit, 3.0, null, "A too cold", "A is too cold: the ground is at 3 °C (37 °F), the cold limit is 4 °C (39 °F). Mind ice; rinse salt off paws.")]
+    [InlineData(AlertReason.ReadingsOverLimit, -1.0, null, "A freezing", "A is freezing: the ground is at -1 °C (30 °F), the cold limit is 4 °C (39 °F). Mind ice; rinse salt off paws.")]
+    [InlineData(AlertReason.ReadingsOverLimit, 0.4, null, "A too cold", "A is too cold: the ground is at 1 °C (33 °F), the cold limit is 4 °C (39 °F). Mind ice; rinse salt off paws.")]
+    [InlineData(AlertReason.ReadingsFreezing, 0.0, null, "A freezing", "A is freezing: the ground is at 0 °C (32 °F), the cold limit is 4 °C (39 °F). Mind ice; rinse salt off paws.")]
+    [InlineData(AlertReason.EstimateOverLimit, 6.0, 3.0, "A may be too cold", "A may be too cold: it is not measured now and may be at 3 °C (37 °F), the cold limit is 4 °C (39 °F). Mind ice; rinse salt off paws.")]
+    [InlineData(AlertReason.EstimateOverLimit, 2.0, -1.0, "A may be icy", "A may be icy: it is not measured now and may be at -1 °C (30 °F), the cold limit is 4 °C (39 °F). Mind ice; rinse salt off paws.")]
+    [InlineData(AlertReason.EstimateFreezing, 2.0, -1.0, "A may be icy", "A may be icy: it is not measured now and may be at -1 °C (30 °F), the cold limit is 4 °C (39 °F). Mind ice; rinse salt off paws.")]
+    [InlineData(AlertReason.UnderLongEnough, 7.0, null, "A no longer too cold", "A is no longer too cold: the ground is at 7 °C (45 °F), the cold limit is 4 °C (39 °F). Ice may still lie in the shade.")]
+    public void By_a_limit_over_freezing_ground_is_too_cold_and_freezing_only_where_it_freezes(
+        AlertReason because, double surface, double? lower, string title, string whole)
+    {
+        var decision = Cold(because) with { SurfaceCelsius = surface, UpperCelsius = lower, LimitCelsius = 4 };
+        Assert.Equal((title, whole), (AlertTexts.Title("A", decision), AlertTexts.Whole("A", decision, "Etc/UTC", TemperatureUnit.Both)));
+    }
+
+    [Theory]
+    [InlineData(AlertReason.LimitRaised, LimitChanger.Business, null, "A cold limit lowered, not over yet", "A: the cold limit was changed by the business from 5 °C (41 °F) to 0 °C (32 °F); the ground is at 3 °C (37 °F). Wait, it is not over yet.")]
+    [InlineData(AlertReason.UnderRaisedLimit, LimitChanger.Operator, null, "A cold limit changed", "A: the cold limit was changed by the operator from 5 °C (41 °F) to 0 °C (32 °F); the ground is at 3 °C (37 °F), no warmer for it. Ice may still lie in the shade.")]
+    [InlineData(AlertReason.UnderRaisedLimit, LimitChanger.Unknown, 2.0, "A cold limit changed", "A: the cold limit was changed from 5 °C (41 °F) to 0 °C (32 °F); it is not measured now and is at least about 2 °C (36 °F). Ice may still lie in the shade.")]
+    public void A_cold_limit_that_was_lowered_is_said_to_be_changed_and_by_whom(AlertReason because, LimitChanger by, double? lower, string title, string whole)
+    {
+        var decision = Cold(because) with { SurfaceCelsius = 3, UpperCelsius = lower, LimitBeforeCelsius = 5, LimitChangedBy = by };
+        Assert.Equal((title, whole), (AlertTexts.Title("A", decision), AlertTexts.Whole("A", decision, "Etc/UTC", TemperatureUnit.Both)));
     }
 
     [Fact]

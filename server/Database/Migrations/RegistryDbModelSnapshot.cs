@@ -931,6 +931,13 @@ namespace PavementWatch.Server.Database.Migrations
                     b.Property<string>("Id")
                         .HasColumnType("TEXT");
 
+                    b.Property<double?>("ColdLimitCelsius")
+                        .HasColumnType("REAL");
+
+                    b.Property<string>("ColdLimitChangedBy")
+                        .IsRequired()
+                        .HasColumnType("TEXT");
+
                     b.Property<double?>("EmissivityFraction")
                         .HasColumnType("REAL");
 

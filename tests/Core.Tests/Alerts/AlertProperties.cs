@@ -1,6 +1,7 @@
 using CsCheck;
 using PavementWatch.Core.Alerts;
 using PavementWatch.Core.Offsets;
+using PavementWatch.Core.Quantities;
 using PavementWatch.Core.Readings;
 
 namespace PavementWatch.Core.Tests.Alerts;
@@ -153,11 +154,9 @@ public class AlertProperties
         {
             var memory = AlertMemory.Start(Day);
             var cold = new List<AlertDecision>();
-            // Bitter lies as far under this limit as burning lies over the other.
-            var rule = Rule with { ColdLimitCelsius = -3 };
             foreach (var input in day.Select(TurnedOver))
             {
-                var step = AlertMachine.StepCold(memory, input, rule);
+                var step = AlertMachine.StepCold(memory, input, Rule);
                 memory = step.Memory;
                 if (step.Decision is { } decision)
                     cold.Add(decision);
@@ -165,21 +164,49 @@ public class AlertProperties
 
             static IEnumerable<(DateTimeOffset, AlertState, AlertState, AlertReason, bool)> Told(IEnumerable<AlertDecision> all) =>
                 all.Select(d => (d.At, d.From, d.To, d.Because, d.Notify));
-            Assert.Equal(Told(Decisions(day)), Told(cold));
-            Assert.All(cold, d => Assert.Equal((AlertSide.Cold, -3.0), (d.Side, d.LimitCelsius)));
+            // Bitter lies 10 K under freezing, burning as far over this limit.
+            Assert.Equal(Told(Decisions([.. day.Select(i => Warmer(i, -3))], Rule with { LimitCelsius = 46 })), Told(cold));
+            Assert.All(cold, d => Assert.Equal((AlertSide.Cold, 0.0), (d.Side, d.LimitCelsius)));
             Assert.Equal(AlertMemory.Start(Day) with { Cold = memory.Cold }, memory);
         });
 
-    // The cold limit for that of 49 °C, and as far under it as the other is over.
+    [Fact]
+    public void Whatever_the_cold_limit_two_good_readings_that_freeze_or_are_bitter_are_always_told_as_such() =>
+        Gen.Select(Days, Gen.Double[QuantityRanges.ColdLimit.Least, QuantityRanges.ColdLimit.Most]).Sample(
+            t =>
+            {
+                var (memory, rule) = (AlertMemory.Start(Day), Rule with { ColdLimitCelsius = t.Item2 });
+                foreach (var input in t.Item1.Select(TurnedOver))
+                {
+                    memory = AlertMachine.StepCold(memory, input, rule).Memory;
+                    if (memory.Cold!.FreezingReadings >= rule.TooHotReadings)
+                        Assert.True(memory.Cold is { State: AlertState.TooHot, StandsTold: true, FreezingTold: true }, $"freezes untold by a limit of {t.Item2} °C: {memory.Cold}");
+                    if (memory.Cold.ExtremeReadings >= rule.TooHotReadings)
+                        Assert.True(memory.Cold.ExtremeTold, $"is bitter untold by a limit of {t.Item2} °C: {memory.Cold}");
+                }
+            },
+            iter: 1000);
+
+    // 0 °C for 49 °C, and as far under it as the other is over.
     private static AlertInput TurnedOver(AlertInput input) => input switch
     {
-        Measured measured => measured with { Reading = measured.Reading with { SurfaceCelsius = 46 - measured.Reading.SurfaceCelsius } },
+        Measured measured => measured with { Reading = measured.Reading with { SurfaceCelsius = 49 - measured.Reading.SurfaceCelsius } },
         Estimated estimated => estimated with { Current = TurnedOver(estimated.Current), Ahead = [.. estimated.Ahead.Select(TurnedOver)] },
         _ => input,
     };
 
     private static SurfaceEstimate TurnedOver(SurfaceEstimate estimate) =>
-        new(estimate.At, 46 - estimate.SurfaceCelsius, 46 - estimate.UpperCelsius, 46 - estimate.LowerCelsius);
+        new(estimate.At, 49 - estimate.SurfaceCelsius, 49 - estimate.UpperCelsius, 49 - estimate.LowerCelsius);
+
+    private static AlertInput Warmer(AlertInput input, double kelvin) => input switch
+    {
+        Measured measured => measured with { Reading = measured.Reading with { SurfaceCelsius = measured.Reading.SurfaceCelsius + kelvin } },
+        Estimated estimated => estimated with { Current = Warmer(estimated.Current, kelvin), Ahead = [.. estimated.Ahead.Select(e => Warmer(e, kelvin))] },
+        _ => input,
+    };
+
+    private static SurfaceEstimate Warmer(SurfaceEstimate estimate, double kelvin) =>
+        new(estimate.At, estimate.SurfaceCelsius + kelvin, estimate.LowerCelsius + kelvin, estimate.UpperCelsius + kelvin);
 
     // UTC days, as the rule has it unless set.
     private static bool IsOfAnEarlierDay(AlertMemory memory, AlertInput input) =>
@@ -187,25 +214,28 @@ public class AlertProperties
 
     private static void OnEveryDay(Action<AlertInput[]> check) => Days.Sample(check, iter: 1000);
 
-    private static void Run(AlertInput[] day, Action<AlertMemory, AlertInput, AlertStep> check)
+    private static void Run(AlertInput[] day, Action<AlertMemory, AlertInput, AlertStep> check, AlertRule? rule = null)
     {
         var memory = AlertMemory.Start(Day);
         foreach (var input in day)
         {
-            var step = AlertMachine.Step(memory, input, Rule);
+            var step = AlertMachine.Step(memory, input, rule ?? Rule);
             check(memory, input, step);
             memory = step.Memory;
         }
     }
 
-    private static List<AlertDecision> Decisions(AlertInput[] day)
+    private static List<AlertDecision> Decisions(AlertInput[] day, AlertRule? rule = null)
     {
         var decisions = new List<AlertDecision>();
-        Run(day, (_, _, step) =>
-        {
-            if (step.Decision is { } decision)
-                decisions.Add(decision);
-        });
+        Run(
+            day,
+            (_, _, step) =>
+            {
+                if (step.Decision is { } decision)
+                    decisions.Add(decision);
+            },
+            rule);
         return decisions;
     }
 

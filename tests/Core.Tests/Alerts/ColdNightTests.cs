@@ -1,6 +1,7 @@
 using System.Text.Json;
 using PavementWatch.Core.Alerts;
 using PavementWatch.Core.Readings;
+using PavementWatch.Core.Surfaces;
 using static PavementWatch.Core.Alerts.AlertReason;
 using static PavementWatch.Core.Alerts.AlertState;
 using static PavementWatch.Core.Tests.Alerts.AlertScript;
@@ -66,10 +67,67 @@ public sealed class ColdNightTests
     }
 
     [Fact]
-    public void A_limit_of_its_own_is_kept() => new AlertScript(new AlertRule { ColdLimitCelsius = -5 }, cold: true)
-        .At("06:00", Surface(10)).Each("06:01", "06:02", Surface(-4.9))
-        .Expect(Kept("06:00", Silent, Clear, ReadingsBack))
-        .Each("06:03", "06:04", Surface(-5)).Expect(Told("06:04", Clear, TooHot, ReadingsOverLimit));
+    public void A_limit_of_its_own_is_kept() => By(4)
+        .Each("06:01", "06:02", Surface(4.1)).Expect()
+        .Each("06:03", "06:04", Surface(4)).Expect(Told("06:04", Clear, TooHot, ReadingsOverLimit));
+
+    [Fact]
+    public void That_it_freezes_and_is_bitter_is_told_once_each_where_a_limit_over_freezing_told_of_the_cold_before() => By(4)
+        .Each("06:01", "06:02", Surface(3)).Expect(Told("06:02", Clear, TooHot, ReadingsOverLimit))
+        .Each("06:03", "06:10", Surface(0.1)).Expect()
+        .Each("06:11", "06:12", Surface(0)).Expect(Told("06:12", TooHot, TooHot, ReadingsFreezing))
+        .Each("06:13", "06:20", Surface(2)).Each("06:21", "06:30", Surface(-3)).Expect()
+        .Each("06:31", "06:32", Surface(-11)).Expect(Told("06:32", TooHot, TooHot, ReadingsExtreme))
+        .Each("06:33", "06:40", Surface(-3)).Expect();
+
+    [Fact]
+    public void Ground_that_is_bitter_at_once_is_told_so_and_not_as_freezing_after() => By(4)
+        .Each("06:01", "06:02", Surface(3)).Expect(Told("06:02", Clear, TooHot, ReadingsOverLimit))
+        .Each("06:03", "06:10", Surface(-11)).Expect(Told("06:04", TooHot, TooHot, ReadingsExtreme));
+
+    [Fact]
+    public void Where_freezing_is_what_the_limit_tells_it_is_told_once() => By(4)
+        .Each("06:01", "06:10", Surface(-1)).Expect(Told("06:02", Clear, TooHot, ReadingsOverLimit));
+
+    [Fact]
+    public void That_a_silent_spot_may_freeze_is_told_by_its_lower_end_where_too_cold_was() => By(4)
+        .At("06:10", Estimate(6, 8)).Expect(Told("06:10", Clear, Silent, EstimateOverLimit)) // 6 − 3 K
+        .At("06:11", Estimate(3.1, 6)).Expect()
+        .At("06:12", Estimate(3, 6)).Expect(Told("06:12", Silent, Silent, EstimateFreezing))
+        .At("06:13", Estimate(-7, -4)).Expect(Told("06:13", Silent, Silent, EstimateExtreme));
+
+    [Fact]
+    public void Ground_that_is_over_a_lowered_limit_is_said_to_be_so_and_not_to_be_warmer()
+    {
+        var script = By(5).Each("06:01", "06:02", Surface(3)).Expect(Told("06:02", Clear, TooHot, ReadingsOverLimit))
+            .Under(new AlertRule { ColdLimitChangedBy = LimitChanger.Business, LimitChangedBy = LimitChanger.Operator })
+            .Each("06:03", "06:13", Surface(3))
+            .Expect(Kept("06:03", TooHot, Easing, LimitRaised), Told("06:13", Easing, Clear, UnderRaisedLimit));
+        Assert.Equal(
+            (5.0, 0.0, LimitChanger.Business, 3.0), (script.Last!.LimitBeforeCelsius, script.Last.LimitCelsius, script.Last.LimitChangedBy, script.Last.SurfaceCelsius));
+    }
+
+    [Fact]
+    public void Ground_that_warms_past_the_limit_as_it_was_is_no_longer_too_cold() => By(5)
+        .Each("06:01", "06:02", Surface(3)).Expect(Told("06:02", Clear, TooHot, ReadingsOverLimit))
+        .Under(new AlertRule()).Each("06:03", "06:13", Surface(7))
+        .Expect(Kept("06:03", TooHot, Easing, UnderByMargin), Told("06:13", Easing, Clear, UnderLongEnough));
+
+    [Fact]
+    public void Ground_that_freezes_after_its_limit_was_lowered_is_told()
+    {
+        var script = By(5).Each("06:01", "06:02", Surface(3)).Expect(Told("06:02", Clear, TooHot, ReadingsOverLimit))
+            .Under(new AlertRule()).At("06:03", Surface(3)).Expect(Kept("06:03", TooHot, Easing, LimitRaised));
+        // A restart between forgets nothing.
+        script.Memory = JsonSerializer.Deserialize<AlertMemory>(JsonSerializer.Serialize(script.Memory))!;
+        script.Each("06:04", "06:05", Surface(-1))
+            .Expect(Kept("06:04", Easing, TooHot, OverLimitAgain), Told("06:05", TooHot, TooHot, ReadingsFreezing));
+    }
+
+    [Fact]
+    public void A_limit_raised_to_ground_that_is_as_cold_tells_of_it() => Night()
+        .Each("06:01", "06:05", Surface(3)).Expect()
+        .Under(new AlertRule { ColdLimitCelsius = 5 }).Each("06:06", "06:07", Surface(3)).Expect(Told("06:07", Clear, TooHot, ReadingsOverLimit));
 
     [Fact]
     public void Heat_and_cold_are_remembered_side_by_side_and_read_back_equal()
@@ -83,6 +141,9 @@ public sealed class ColdNightTests
         // An earlier edition kept none.
         Assert.Null(JsonSerializer.Deserialize<AlertMemory>("""{"State":"Clear"}""")!.Cold);
     }
+
+    private static AlertScript By(double coldLimitCelsius) => new AlertScript(new AlertRule { ColdLimitCelsius = coldLimitCelsius }, cold: true)
+        .At("06:00", Surface(10)).Expect(Kept("06:00", Silent, Clear, ReadingsBack));
 
     private static AlertScript Night() => new AlertScript(cold: true).At("06:00", Surface(3)).Expect(Kept("06:00", Silent, Clear, ReadingsBack));
 }

@@ -191,7 +191,7 @@ public class AccessibilityTests(BrowserFixture browser)
     {
         public Task<string?> AddSpotAsync(Spot spot, CancellationToken cancellationToken) => Task.FromResult<string?>("no");
 
-        public Task<string?> SetLimitAsync(SpotId spot, double limitCelsius, CancellationToken cancellationToken) =>
+        public Task<string?> SetLimitsAsync(SpotId spot, double limitCelsius, double? coldLimitCelsius, CancellationToken cancellationToken) =>
             Task.FromResult<string?>("limit is 20, expected 30 to 52 °C");
 
         public Spot? FindSpot(SpotId spot) => Ferngate.Place(Ferngate.Spots(Ferngate.Now).Single(s => s.Id == spot));

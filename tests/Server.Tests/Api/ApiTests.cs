@@ -31,6 +31,7 @@ public sealed class ApiTests
         Assert.Equal("asphalt", first.GetProperty("surface").GetString());
         Assert.Equal(("warm", "clear"), (first.GetProperty("word").GetString(), first.GetProperty("state").GetString()));
         Assert.Equal(600, first.GetProperty("contactSeconds").GetDouble());
+        Assert.Equal((49.0, 0.0), (first.GetProperty("limitCelsius").GetDouble(), first.GetProperty("coldLimitCelsius").GetDouble()));
         Assert.Equal(JsonValueKind.Null, spots[1].GetProperty("surfaceCelsius").ValueKind);
     }
 

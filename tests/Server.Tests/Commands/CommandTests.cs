@@ -159,6 +159,10 @@ public sealed partial class CommandTests : IDisposable
 
         var edited = await RunAsync("spot", "edit", "quarry-steps", "--limit", "45", "--name", "Quarry stairs", Data);
         Assert.Equal((0, true), (edited.Exit, edited.Output.Contains("Quarry stairs", StringComparison.Ordinal) && edited.Output.Contains("too hot from 45", StringComparison.Ordinal)));
+        Assert.DoesNotContain("too cold", edited.Output, StringComparison.Ordinal);
+        Assert.Contains("too cold at 4 °C (39 °F) and below", (await RunAsync("spot", "edit", "quarry-steps", "--cold-limit", "4", Data)).Output, StringComparison.Ordinal);
+        Assert.Contains("too cold at 4 °C (39 °F) and below", (await RunAsync("spot", "list", Data)).Output, StringComparison.Ordinal);
+        Assert.DoesNotContain("too cold", (await RunAsync("spot", "edit", "quarry-steps", "--no-cold-limit", Data)).Output, StringComparison.Ordinal);
         var wrong = await RunAsync("spot", "edit", "quarry-steps", "--longitude", "97", Data);
         Assert.Equal((1, true), (wrong.Exit, wrong.Error.Contains("is a minus sign missing?", StringComparison.Ordinal)));
         Assert.Equal(1, (await RunAsync("spot", "edit", "nowhere", "--limit", "45", Data)).Exit);

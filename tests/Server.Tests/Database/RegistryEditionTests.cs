@@ -4,11 +4,13 @@ using Microsoft.EntityFrameworkCore.Infrastructure;
 using Microsoft.EntityFrameworkCore.Migrations;
 using Microsoft.Extensions.DependencyInjection;
 using PavementWatch.Core.Alerts;
+using PavementWatch.Core.Surfaces;
 using PavementWatch.Server.Checks;
 using PavementWatch.Server.Commands;
 using PavementWatch.Server.Database;
 using PavementWatch.Server.Hosting;
 using PavementWatch.Server.Notifications;
+using PavementWatch.Server.Spots;
 using PavementWatch.Server.Store;
 
 namespace PavementWatch.Server.Tests.Database;
@@ -112,6 +114,8 @@ public sealed class RegistryEditionTests : IDisposable
         var changes = await after.AlertEvents.OrderBy(e => e.Id).ToListAsync(Cancel);
         Assert.Equal([(AlertSide.Heat, 47.0), (AlertSide.Cold, 0.0)], changes.Select(e => (e.Side, e.LimitCelsius)));
         Assert.Equal((AlertReason.ReadingsOverLimit, 52.0, true), (changes[0].Because, changes[0].SurfaceCelsius, changes[0].Notified));
+        var spot = (await after.Spots.SingleAsync(Cancel)).ToSpot();
+        Assert.Equal((47.0, null, LimitChanger.Unknown), (spot.LimitCelsius, spot.ColdLimitCelsius, spot.ColdLimitChangedBy));
         Assert.Equal([AlertSide.Heat, AlertSide.Cold], await after.Notifications.OrderBy(n => n.EventId).Select(n => n.Side).ToListAsync(Cancel));
     }
 

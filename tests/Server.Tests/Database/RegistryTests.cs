@@ -33,6 +33,7 @@ public sealed class RegistryTests
         {
             Site = "Cove",
             LimitCelsius = 45.5,
+            ColdLimitCelsius = 2.5,
             EmissivityFraction = 0.93,
             RadiusMeters = 120,
         };

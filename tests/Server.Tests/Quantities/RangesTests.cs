@@ -21,6 +21,7 @@ public sealed class RangesTests
     public void A_spots_numbers()
     {
         Stands(QuantityRanges.Limit, v => SpotStore.Fault(NorthGate with { LimitCelsius = v }));
+        Stands(QuantityRanges.ColdLimit, v => SpotStore.Fault(NorthGate with { ColdLimitCelsius = v }));
         Stands(QuantityRanges.SurfaceEmissivity, v => SpotStore.Fault(NorthGate with { EmissivityFraction = v }));
         Stands(QuantityRanges.Radius, v => SpotStore.Fault(NorthGate with { RadiusMeters = v }));
         // Where the place fits no zone that is said after; what is looked at here is the number.
@@ -76,6 +77,7 @@ public sealed class RangesTests
     {
         string[] place = ["--latitude", "37.4", "--longitude", "-97"];
         await StandsAsync(QuantityRanges.Limit, v => Spot([.. place, "--limit", v]));
+        await StandsAsync(QuantityRanges.ColdLimit, v => Spot([.. place, "--cold-limit", v]));
         await StandsAsync(QuantityRanges.SurfaceEmissivity, v => Spot([.. place, "--emissivity", v]));
         await StandsAsync(QuantityRanges.Radius, v => Spot([.. place, "--radius", v]));
         await StandsAsync(QuantityRanges.Latitude, v => Spot(["--latitude", v, "--longitude", "-97"]));
@@ -89,6 +91,7 @@ public sealed class RangesTests
         Agree(AlertRule.LeastTooHotReadings, AlertRule.MostTooHotReadings, 1, v => new WatchOptions { TooHotReadings = (int)v });
         Agree(AlertRule.LeastSilentIntervals, AlertRule.MostSilentIntervals, 1, v => new WatchOptions { SilentIntervals = (int)v });
         Agree(QuantityRanges.Easing.Least, QuantityRanges.Easing.Most, 0.01, v => new WatchOptions { EasingKelvin = v });
+        Agree(QuantityRanges.ColdLimit.Least, QuantityRanges.ColdLimit.Most, 0.01, v => new WatchOptions { ColdLimitCelsius = v });
         Agree(1, 3600, 1, v => new WatchOptions { Interval = TimeSpan.FromSeconds(v) });
         Agree(0, 120, 1, v => new WatchOptions { ClearAfter = TimeSpan.FromMinutes(v) });
         Agree(0, 240, 1, v => new WatchOptions { AllClearHolds = TimeSpan.FromMinutes(v) });

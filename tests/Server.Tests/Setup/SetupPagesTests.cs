@@ -239,6 +239,39 @@ public sealed partial class SetupPagesTests
     }
 
     [Fact]
+    public async Task A_spots_cold_limit_is_set_in_either_unit_shown_and_taken_away_again()
+    {
+        await using var server = await RunningServer.StartAsync(settings: new Dictionary<string, string?> { ["Watch:ColdLimitCelsius"] = "1" });
+        using var browser = await server.BrowserOfAsync(Role.Business);
+        await server.MinuteAsync(RunningServer.NorthGate);
+        Assert.Contains("told of the cold at 1 °C (34 °F) and below, as at all spots", await PageAsync(), StringComparison.Ordinal);
+
+        using var done = await PostAsync("39.2", "fahrenheit", "120");
+        Assert.Equal(HttpStatusCode.Redirect, done.StatusCode);
+        var spot = server.Get<SpotCatalogue>().Find(RunningServer.NorthGate.Id)!;
+        Assert.Equal((4.0, Core.Surfaces.LimitChanger.Business), (spot.ColdLimitCelsius, spot.ColdLimitChangedBy));
+        // It counts at once.
+        Assert.Equal(4, server.Get<Dashboards.Spots.ISpotBoard>().Find(RunningServer.NorthGate.Id)?.ColdLimitCelsius);
+        var page = await PageAsync();
+        Assert.Contains("told of the cold at 4 °C (39 °F) and below, its own limit", page, StringComparison.Ordinal);
+        Assert.Contains("name=\"cold-limit\"", page, StringComparison.Ordinal);
+
+        using var bad = await PostAsync("-1", "celsius", "49");
+        Assert.Contains("cold limit is -1 °C, expected 0 to 5 °C (32 to 41 °F), or nothing", WebUtility.HtmlDecode(await bad.Content.ReadAsStringAsync(Cancel)), StringComparison.Ordinal);
+        Assert.Equal(4, server.Get<SpotCatalogue>().Find(RunningServer.NorthGate.Id)?.ColdLimitCelsius);
+
+        using var away = await PostAsync("", "celsius", "49");
+        Assert.Equal(HttpStatusCode.Redirect, away.StatusCode);
+        Assert.Null(server.Get<SpotCatalogue>().Find(RunningServer.NorthGate.Id)?.ColdLimitCelsius);
+        Assert.Equal(1, server.Get<Dashboards.Spots.ISpotBoard>().Find(RunningServer.NorthGate.Id)?.ColdLimitCelsius);
+
+        Task<HttpResponseMessage> PostAsync(string cold, string unit, string limit) => browser.PostAsync(
+            "/business/spots/north-gate-plaza", "limit", new Dictionary<string, string> { ["limit"] = limit, ["cold-limit"] = cold, ["unit"] = unit });
+        async Task<string> PageAsync() => WebUtility.HtmlDecode(SpacesAndEmphasis().Replace(
+            await browser.GetStringAsync(new Uri("/business/spots/north-gate-plaza", UriKind.Relative), Cancel), m => m.Value.Contains('<', StringComparison.Ordinal) ? "" : " "));
+    }
+
+    [Fact]
     public async Task A_form_without_its_token_changes_nothing()
     {
         await using var server = await RunningServer.StartAsync();
@@ -290,6 +323,9 @@ public sealed partial class SetupPagesTests
         Assert.Contains(shown, page, StringComparison.Ordinal);
         Assert.Equal(seconds == -180, page.Contains("It is not of now", StringComparison.Ordinal));
     }
+
+    [GeneratedRegex("</?strong>|\\s+")]
+    private static partial Regex SpacesAndEmphasis();
 
     [GeneratedRegex("<strong>([0-9A-Z]{5}-[0-9A-Z]{5})</strong>")]
     private static partial Regex Code();

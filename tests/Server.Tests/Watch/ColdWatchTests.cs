@@ -1,8 +1,10 @@
 using Microsoft.EntityFrameworkCore;
 using PavementWatch.Core.Alerts;
+using PavementWatch.Core.Surfaces;
 using PavementWatch.Dashboards.Texts;
 using PavementWatch.Server.Database;
 using PavementWatch.Server.Notifications;
+using PavementWatch.Server.Setup;
 using PavementWatch.Server.Watch;
 using static PavementWatch.Server.Tests.Api.RunningServer;
 
@@ -12,6 +14,53 @@ namespace PavementWatch.Server.Tests.Watch;
 public sealed class ColdWatchTests
 {
     private static CancellationToken Cancel => TestContext.Current.CancellationToken;
+
+    [Fact]
+    public async Task A_spots_own_cold_limit_tells_of_it_sooner_and_its_change_is_told_as_that_and_ice_as_ice()
+    {
+        await using var server = await StartAsync();
+        await server.Get<SpotStore>().EditSpotAsync(NorthGate.Id, s => s with { ColdLimitCelsius = 5 }, LimitChanger.Business, Cancel);
+        await EachMinuteAsync(2, 4.5);
+        Assert.Equal([(NorthGate.Id.Value, AlertReason.ReadingsOverLimit)], await ToldAsync());
+        var shown = server.Get<SpotBoard>().Find(NorthGate.Id)!;
+        Assert.Equal((5.0, AlertSide.Cold, 5.0), (shown.ColdLimitCelsius, Assert.Single(shown.Standing).Side, shown.Standing[0].LimitCelsius));
+
+        // Who lowers it is told of, and the ground is no warmer for it.
+        await server.Get<SpotStore>().EditSpotAsync(NorthGate.Id, s => s with { ColdLimitCelsius = null }, LimitChanger.Business, Cancel);
+        await EachMinuteAsync(12, 4.5);
+        Assert.Equal([(NorthGate.Id.Value, AlertReason.ReadingsOverLimit), (NorthGate.Id.Value, AlertReason.UnderRaisedLimit)], await ToldAsync());
+        Assert.StartsWith(
+            "A: the cold limit was changed by the business from 5 °C (41 °F) to 0 °C (32 °F); the ground is at ",
+            AlertTexts.Whole("A", (await EventsAsync())[^1].Decision(), "Etc/UTC", TemperatureUnit.Both), StringComparison.Ordinal);
+
+        await EachMinuteAsync(2, -1);
+        Assert.Equal([NorthGate.Id.Value, QuarrySteps.Id.Value], (await EventsAsync()).Where(e => e.Because == AlertReason.ReadingsOverLimit && e.LimitCelsius == 0).Select(e => e.SpotId).Order());
+
+        async Task EachMinuteAsync(int minutes, double celsius)
+        {
+            for (var i = 0; i < minutes; i++)
+            {
+                await server.MinuteAsync(NorthGate);
+                var now = server.Time.GetUtcNow();
+                await server.MeasureAsync(Good(NorthGate, now, celsius, air: 4), Good(QuarrySteps, now, celsius, air: 4));
+                await server.SeenAsync(NorthGate, s => s.MeasuredAt == now);
+                await server.SeenAsync(QuarrySteps, s => s.MeasuredAt == now);
+            }
+
+            // What was read is stepped before a later minute.
+            await server.MinuteAsync(NorthGate);
+            await server.MinuteAsync(QuarrySteps);
+        }
+
+        async Task<List<(string, AlertReason)>> ToldAsync() =>
+            [.. (await EventsAsync()).Where(e => e.Because is not (AlertReason.TrendReachesLimit or AlertReason.ForecastReachesLimit)).Select(e => (e.SpotId, e.Because))];
+
+        async Task<List<AlertEventRow>> EventsAsync()
+        {
+            await using var db = await server.Get<IDbContextFactory<RegistryDb>>().CreateDbContextAsync(Cancel);
+            return await db.AlertEvents.AsNoTracking().Where(e => e.Notified).OrderBy(e => e.Id).ToListAsync(Cancel);
+        }
+    }
 
     [Fact]
     public async Task Freezing_ground_is_told_once_with_its_own_words_and_remembered_beside_the_heat()
