@@ -38,9 +38,23 @@ internal static class DemoCommand
             Description = "Empty or new folder in which the demo's data stay; otherwise a temporary one is used and removed.",
             HelpName = "DIR",
         };
+        var days = string.Join(" or ", DemoDay.All.Select(d => d.Name));
+        var day = new Option<DemoDay>("--day")
+        {
+            Description = $"Which day: {string.Join("; ", DemoDay.All.Select(d => $"{d.Name}, {d.Words}"))}.",
+            HelpName = days.Replace(" or ", "|", StringComparison.Ordinal),
+            DefaultValueFactory = _ => DemoDay.Summer,
+            CustomParser = result =>
+            {
+                if (DemoDay.All.FirstOrDefault(d => d.Name == Parsing.Text(result)) is { } found)
+                    return found;
+                result.AddError($"--day is '{Parsing.Text(result)}', expected {days}");
+                return null;
+            },
+        };
         var file = new Option<string?>("--write-file")
         {
-            Description = $"Run nothing, but write the {DemoFile.Days} days before the hot one as a table for backtest: air, humidity, wind, sun and the surface of a spot.",
+            Description = $"Run nothing, but write the {DemoFile.Days} days before the day as a table for backtest: air, humidity, wind, sun and the surface of a spot.",
             HelpName = "FILE",
         };
         var spot = new Option<DemoSpot>("--spot")
@@ -56,23 +70,23 @@ internal static class DemoCommand
                 return null;
             },
         };
-        var demo = new Command("demo", "Run everything on this machine in an invented town on a hot day. Ctrl-C ends it.")
+        var demo = new Command("demo", "Run everything on this machine in an invented town on a hot or a frosty day. Ctrl-C ends it.")
         {
-            speed, port, keep, file, spot,
+            day, speed, port, keep, file, spot,
         };
         demo.SetAction((parsed, cancellationToken) => parsed.GetValue(file) is { } path
-            ? WriteAsync(parsed, path, parsed.GetRequiredValue(spot))
-            : RunAsync(new DemoOptions(parsed.GetValue(speed), parsed.GetValue(port), parsed.GetValue(keep)), cancellationToken));
+            ? WriteAsync(parsed, path, parsed.GetRequiredValue(day), parsed.GetRequiredValue(spot))
+            : RunAsync(new DemoOptions(parsed.GetValue(speed), parsed.GetValue(port), parsed.GetValue(keep)) { Day = parsed.GetRequiredValue(day) }, cancellationToken));
         root.Subcommands.Add(demo);
     }
 
-    private static async Task<int> WriteAsync(ParseResult parsed, string path, DemoSpot spot)
+    private static async Task<int> WriteAsync(ParseResult parsed, string path, DemoDay day, DemoSpot spot)
     {
         try
         {
             Directory.CreateDirectory(Path.GetDirectoryName(Path.GetFullPath(path))!);
             await using var writer = File.CreateText(path);
-            var rows = DemoFile.Write(spot, writer);
+            var rows = DemoFile.Write(day, spot, writer);
             await parsed.InvocationConfiguration.Output.WriteLineAsync(
                 string.Create(CultureInfo.InvariantCulture, $"{path}: {rows} rows of {spot.Spot.Name}, {SurfaceKinds.Slug(spot.Spot.Surface)}, invented; latitude {spot.Spot.LatitudeDegrees}, longitude {spot.Spot.LongitudeDegrees}, time zone {spot.Spot.TimeZoneId}"));
             return CommandLine.Done;
@@ -87,8 +101,8 @@ internal static class DemoCommand
     private static async Task<int> RunAsync(DemoOptions options, CancellationToken cancellationToken)
     {
         var say = new Lines(Console.Out);
-        say.Line("PavementWatch demo: Ferngate, a town that does not exist, on a hot July day "
-            + $"{options.Speed:0.##} times faster than life.");
+        say.Line("PavementWatch demo: Ferngate, a town that does not exist, on "
+            + $"{options.Day.Words} {options.Speed:0.##} times faster than life.");
         say.Line("Making two weeks of history and fitting each spot ...");
         try
         {
@@ -98,6 +112,8 @@ internal static class DemoCommand
             foreach (var (who, link) in run.Links)
                 say.Line($"  {who,-24} {link}");
             say.Line($"Another link: dotnet run --project server -- person link Ines --Data:Folder={run.Folder} --Access:PublicUrl={run.Address}");
+            say.Line("");
+            say.Line($"Worth a look: {string.Join($"{Environment.NewLine}  ", options.Day.Look)}");
             say.Line("");
             say.Line("Pushes to Ines's phone and what happens, with Ferngate's time. Ctrl-C ends the demo.");
             say.Begin();

@@ -18,7 +18,7 @@ internal sealed class DemoGateways : IAsyncDisposable
     private DemoGateways(TimeProvider time) => _time = time;
 
     public static async Task<DemoGateways> StartAsync(
-        DemoGround ground, int brokerPort, string folder, IReadOnlyDictionary<string, string> secrets,
+        DemoDay day, DemoGround ground, int brokerPort, string folder, IReadOnlyDictionary<string, string> secrets,
         TimeProvider time, Action<string> say, CancellationToken cancellationToken)
     {
         var gateways = new DemoGateways(time);
@@ -32,13 +32,13 @@ internal sealed class DemoGateways : IAsyncDisposable
                     .AddInMemoryCollection(Settings(gateway, secret, wire.Port, Path.Combine(folder, gateway)))
                     .Build(),
                 Time = time,
-                World = (spot, at) => Truth(ground, spot, at),
+                World = (spot, at) => Truth(day, ground, spot, at),
             });
             gateways._hosts.Add(host);
             await host.StartAsync(cancellationToken);
         }
 
-        gateways._cutting = gateways.CutAndMendAsync(say, gateways._stop.Token);
+        gateways._cutting = gateways.CutAndMendAsync(day, say, gateways._stop.Token);
         return gateways;
     }
 
@@ -54,9 +54,9 @@ internal sealed class DemoGateways : IAsyncDisposable
         _stop.Dispose();
     }
 
-    private static TrueValues Truth(DemoGround ground, SpotId spot, DateTimeOffset at)
+    private static TrueValues Truth(DemoDay day, DemoGround ground, SpotId spot, DateTimeOffset at)
     {
-        var sky = DemoWeather.At(at);
+        var sky = day.At(at);
         return new TrueValues(ground.SurfaceCelsius(spot, at), sky.AirCelsius, sky.HumidityPercent) { CloudFraction = sky.CloudFraction };
     }
 
@@ -89,15 +89,15 @@ internal sealed class DemoGateways : IAsyncDisposable
         return settings;
     }
 
-    private async Task CutAndMendAsync(Action<string> say, CancellationToken cancellationToken)
+    private async Task CutAndMendAsync(DemoDay day, Action<string> say, CancellationToken cancellationToken)
     {
         var wire = _wires[DemoTown.GatewayThatGoesSilent];
         try
         {
-            await UntilAsync(DemoTown.SilentFrom, cancellationToken);
+            await UntilAsync(day.SilentFrom, cancellationToken);
             wire.Cut();
             say($"gateway {DemoTown.GatewayThatGoesSilent} loses its network; its readings wait in its outbox");
-            await UntilAsync(DemoTown.SilentTo, cancellationToken);
+            await UntilAsync(day.SilentTo, cancellationToken);
             wire.Mend();
             say($"gateway {DemoTown.GatewayThatGoesSilent} has its network back and delivers what waited");
         }

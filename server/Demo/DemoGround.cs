@@ -5,7 +5,8 @@ namespace PavementWatch.Server.Demo;
 /// <summary>The true surface temperature of each demo spot, minute by minute, from heat conduction in layered ground.</summary>
 /// <remarks>
 /// Explicit finite differences of the one-dimensional heat equation under sun, sky, wind and evaporation. It shares
-/// nothing with the offset model but the sun's position, so the fit has something to find. Grows as it is asked.
+/// nothing with the offset model but the sun's position, so the fit has something to find. What water takes up and gives
+/// off when it freezes and thaws is left out. Grows as it is asked.
 /// </remarks>
 internal sealed class DemoGround
 {
@@ -15,16 +16,20 @@ internal sealed class DemoGround
     private const double FirstLayerMeters = 0.008;
     private const double LayerGrowth = 1.5;
 
+    // Grass that rests gives off little.
+    private const double WinterEvaporationFraction = 0.25;
+
     private readonly DateTimeOffset _from;
     private readonly Dictionary<SpotId, Column> _columns;
     private readonly Lock _lock = new();
 
+    /// <param name="day">The day whose weather it is.</param>
     /// <param name="spots">The spots to follow.</param>
     /// <param name="from">First moment that can be asked for; the ground has settled for two days before it.</param>
-    public DemoGround(IEnumerable<DemoSpot> spots, DateTimeOffset from)
+    public DemoGround(DemoDay day, IEnumerable<DemoSpot> spots, DateTimeOffset from)
     {
         _from = from.AddDays(-2);
-        _columns = spots.ToDictionary(spot => spot.Spot.Id, spot => new Column(spot, DemoWeather.At(_from).AirCelsius));
+        _columns = spots.ToDictionary(spot => spot.Spot.Id, spot => new Column(day, spot, day.At(_from).AirCelsius));
     }
 
     /// <summary>[°C] The spot's surface at a moment, between whole minutes interpolated.</summary>
@@ -45,15 +50,20 @@ internal sealed class DemoGround
 
     private sealed class Column
     {
+        private readonly DemoDay _day;
         private readonly DemoSpot _spot;
+        private readonly DemoShade _shade;
+        private readonly double _evaporatingShare;
         private readonly double _emissivity;
         private readonly double[] _layerCelsius = new double[Layers];
         private readonly double[] _thicknessMeters = new double[Layers];
         private readonly double[] _flux = new double[Layers + 1];
 
-        public Column(DemoSpot spot, double startCelsius)
+        public Column(DemoDay day, DemoSpot spot, double startCelsius)
         {
-            _spot = spot;
+            (_day, _spot) = (day, spot);
+            _shade = day.IsWinter ? spot.InWinter : spot.InSummer;
+            _evaporatingShare = spot.EvaporatingShare * (day.IsWinter ? WinterEvaporationFraction : 1);
             _emissivity = spot.Spot.SurfaceEmissivityFraction();
             Array.Fill(_layerCelsius, startCelsius);
             for (var i = 0; i < Layers; i++)
@@ -64,9 +74,9 @@ internal sealed class DemoGround
 
         public void AdvanceOneMinute(DateTimeOffset at)
         {
-            var sky = DemoWeather.At(at);
-            var localHour = at.ToUniversalTime().AddHours(-5).TimeOfDay.TotalHours;
-            var shaded = localHour < _spot.ShadedUntilLocalHour || localHour >= _spot.ShadedFromLocalHour;
+            var sky = _day.At(at);
+            var localHour = _day.Local(at).TimeOfDay.TotalHours;
+            var shaded = localHour < _shade.UntilLocalHour || localHour >= _shade.FromLocalHour;
             // In shade a fifth of the sun's light still comes from the sky.
             var sun = sky.SolarWattsPerSquareMeter * (shaded ? 0.2 : 1);
             var convection = 6.0 + (3.8 * sky.WindMetersPerSecond);
@@ -81,7 +91,7 @@ internal sealed class DemoGround
             var surfaceAbsoluteKelvin = _layerCelsius[0] + 273.15;
             var net = (_spot.Absorptance * sun)
                 + (_emissivity * (longwave - (StefanBoltzmann * Math.Pow(surfaceAbsoluteKelvin, 4))));
-            var evaporation = Math.Max(0, net) * _spot.EvaporatingShare;
+            var evaporation = Math.Max(0, net) * _evaporatingShare;
             _flux[0] = net - evaporation - (convection * (_layerCelsius[0] - airCelsius));
             for (var i = 1; i < Layers; i++)
             {

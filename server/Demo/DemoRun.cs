@@ -16,7 +16,11 @@ namespace PavementWatch.Server.Demo;
 /// <param name="Speed">Its seconds in one of ours.</param>
 /// <param name="Port">Port of the pages; 0 takes a free one.</param>
 /// <param name="KeepFolder">Where its data stay afterwards; <c>null</c> takes a temporary folder and removes it.</param>
-internal sealed record DemoOptions(double Speed, int Port, string? KeepFolder);
+internal sealed record DemoOptions(double Speed, int Port, string? KeepFolder)
+{
+    /// <summary>Which day.</summary>
+    public DemoDay Day { get; init; } = DemoDay.Summer;
+}
 
 /// <summary>The whole product on one machine: server, broker, gateways on simulated buses, a phone, in an invented town.</summary>
 internal sealed class DemoRun : IAsyncDisposable
@@ -97,8 +101,8 @@ internal sealed class DemoRun : IAsyncDisposable
     private async Task StartPartsAsync(DemoOptions options, Action<string> say, CancellationToken cancellationToken)
     {
         // History is made before the clock starts, so that the morning begins when everything runs.
-        var ground = new DemoGround(DemoTown.Spots, DemoTown.Morning.AddDays(-DemoTown.PastDays));
-        Time = new AcceleratedTimeProvider(DemoTown.Morning, options.Speed);
+        var ground = new DemoGround(options.Day, DemoTown.Spots, options.Day.Morning.AddDays(-DemoTown.PastDays));
+        Time = new AcceleratedTimeProvider(options.Day.Morning, options.Speed);
         void Say(string text) => say($"{TimeZoneInfo.ConvertTime(Time.GetUtcNow(), TimeZoneInfo.FindSystemTimeZoneById(DemoTown.TimeZone)):HH:mm}  {text}");
         var phone = await DemoPhone.StartAsync(Say, cancellationToken);
         _parts.Push(phone);
@@ -122,7 +126,7 @@ internal sealed class DemoRun : IAsyncDisposable
         _parts.Push(new Stopping(Server));
         var services = Server.Services;
         var secrets = DemoTown.Gateways.ToDictionary(gateway => gateway, _ => RandomNumberGenerator.GetHexString(32));
-        var people = await ActivatorUtilities.CreateInstance<DemoSeed>(services).FillAsync(ground, secrets, cancellationToken);
+        var people = await ActivatorUtilities.CreateInstance<DemoSeed>(services).FillAsync(options.Day, ground, secrets, cancellationToken);
         await services.GetRequiredService<FitRunner>().RunAsync(null, null, cancellationToken);
 
         Time.Start();
@@ -130,7 +134,7 @@ internal sealed class DemoRun : IAsyncDisposable
         Address = services.GetRequiredService<IServer>().Features.Get<IServerAddressesFeature>()!.Addresses.First();
         await phone.SubscribeAsync(services.GetRequiredService<Subscriptions>(), services.GetRequiredService<Receipts>(), people.InesId, cancellationToken);
         _parts.Push(await DemoGateways.StartAsync(
-            ground, services.GetRequiredService<IBroker>().Port, _folder, secrets, Time, Say, cancellationToken));
+            options.Day, ground, services.GetRequiredService<IBroker>().Port, _folder, secrets, Time, Say, cancellationToken));
         _people = people;
         Links = [.. await Task.WhenAll(DemoPeople.Names.Select(async who => (who, await NewLinkAsync(who, cancellationToken))))];
     }

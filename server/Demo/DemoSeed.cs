@@ -41,7 +41,7 @@ internal sealed class DemoSeed(
 
     /// <summary>Does all of it; the tables are made first, since nothing else has started yet.</summary>
     public async Task<DemoPeople> FillAsync(
-        DemoGround ground, IReadOnlyDictionary<string, string> gatewaySecrets, CancellationToken cancellationToken)
+        DemoDay day, DemoGround ground, IReadOnlyDictionary<string, string> gatewaySecrets, CancellationToken cancellationToken)
     {
         await using (var db = await registry.CreateDbContextAsync(cancellationToken))
             await db.Database.MigrateAsync(cancellationToken);
@@ -53,44 +53,44 @@ internal sealed class DemoSeed(
             await gateways.SetGatewayAsync(GatewayId.Parse(gateway), secret, watched, cancellationToken);
         }
 
-        var team = await AddPeopleAsync(cancellationToken);
-        await AppendHistoryAsync(ground, cancellationToken);
-        await AddChecksAsync(ground, team.OdileId, cancellationToken);
-        await AddWeatherAsync(cancellationToken);
+        var team = await AddPeopleAsync(day, cancellationToken);
+        await AppendHistoryAsync(day, ground, cancellationToken);
+        await AddChecksAsync(day, ground, team.OdileId, cancellationToken);
+        await AddWeatherAsync(day, cancellationToken);
         return team;
     }
 
-    /// <summary>The mast on the town hall up to the morning, and the forecast of six o'clock: ten days in whole degrees.</summary>
-    private async Task AddWeatherAsync(CancellationToken cancellationToken)
+    /// <summary>The mast on the town hall up to the morning, and the forecast of two hours before: ten days in whole degrees.</summary>
+    private async Task AddWeatherAsync(DemoDay day, CancellationToken cancellationToken)
     {
         var mast = Enumerable.Range(0, DemoTown.PastDays * 24 + 1).Select(hour =>
         {
-            var at = DemoTown.Morning.AddDays(-DemoTown.PastDays).AddHours(hour);
+            var at = day.Morning.AddDays(-DemoTown.PastDays).AddHours(hour);
             // Readings are taken every minute; the middle of the hour is near enough to its mean for a mast nobody built.
-            var sky = DemoWeather.At(at.AddMinutes(-30));
+            var sky = day.At(at.AddMinutes(-30));
             return new WeatherValues(at)
             {
                 WindMetersPerSecond = Math.Round(sky.WindMetersPerSecond, 1),
                 SolarWattsPerSquareMeter = Math.Round(sky.SolarWattsPerSquareMeter),
             };
         });
-        await weather.StoreAsync(new WeatherOrigin("", WeatherKind.Observed, DemoTown.Morning), [.. mast], cancellationToken);
+        await weather.StoreAsync(new WeatherOrigin("", WeatherKind.Observed, day.Morning), [.. mast], cancellationToken);
         var forecast = Enumerable.Range(-2, 10 * 24).Select(hour =>
         {
-            var at = DemoTown.Morning.AddHours(hour);
-            return new WeatherValues(at) { AirCelsius = Math.Round(DemoWeather.At(at).AirCelsius + 0.4) };
+            var at = day.Morning.AddHours(hour);
+            return new WeatherValues(at) { AirCelsius = Math.Round(day.At(at).AirCelsius + 0.4) };
         });
         await weather.StoreAsync(
-            new WeatherOrigin("", WeatherKind.Forecast, DemoTown.Morning.AddHours(-2)), [.. forecast], cancellationToken);
+            new WeatherOrigin("", WeatherKind.Forecast, day.Morning.AddHours(-2)), [.. forecast], cancellationToken);
     }
 
     /// <summary>Odile's rounds of the last days with a thermometer that is honest to a kelvin or so.</summary>
-    private async Task AddChecksAsync(DemoGround ground, int odile, CancellationToken cancellationToken)
+    private async Task AddChecksAsync(DemoDay day, DemoGround ground, int odile, CancellationToken cancellationToken)
     {
         await using var db = await registry.CreateDbContextAsync(cancellationToken);
         foreach (var (spot, daysAgo, hour, minute, errorKelvin, sky) in Rounds)
         {
-            var at = DemoTown.Morning.AddDays(-daysAgo).AddHours(hour - 8).AddMinutes(minute);
+            var at = day.Clock(daysAgo, hour, minute);
             db.SpotChecks.Add(new SpotCheckRow
             {
                 SpotId = spot,
@@ -110,7 +110,7 @@ internal sealed class DemoSeed(
         // The ground reflects the sky, which the thermometer does not know of.
         double Shown(string spot, DateTimeOffset at, CheckedGround sky)
         {
-            var (surface, weather) = (ground.SurfaceCelsius(SpotId.Parse(spot), at), DemoWeather.At(at));
+            var (surface, weather) = (ground.SurfaceCelsius(SpotId.Parse(spot), at), day.At(at));
             var of = DemoTown.Spots.Single(known => known.Spot.Id.Value == spot).Spot;
             var reflected = ReflectedSky.Celsius(
                 HandHeldReading.Band, weather.AirCelsius, VapourPressure.Hectopascals(weather.AirCelsius, weather.HumidityPercent),
@@ -119,7 +119,7 @@ internal sealed class DemoSeed(
         }
     }
 
-    private async Task<DemoPeople> AddPeopleAsync(CancellationToken cancellationToken)
+    private async Task<DemoPeople> AddPeopleAsync(DemoDay day, CancellationToken cancellationToken)
     {
         var business = await people.AddAsync("Ferngate Walks", Role.Business, cancellationToken);
         var ines = await people.AddAsync("Ines", Role.Walker, cancellationToken);
@@ -133,38 +133,27 @@ internal sealed class DemoSeed(
         db.Dogs.AddRange(pickle, boulder, wren);
         await db.SaveChangesAsync(cancellationToken);
 
-        db.Walks.AddRange(
-            Walk(boulder, ines, hour: 8, minute: 30, minutes: 30,
-                "Went early, before the plaza warms, and came back over the grass.",
-                "north-gate-plaza", "orchard-green"),
-            Walk(pickle, tobias, hour: 11, minute: 30, minutes: 15,
-                "Kept short and on the grass: the plaza beside it was about to pass its limit or over it.",
-                "orchard-green", "north-gate-plaza"),
-            Walk(wren, ines, hour: 18, minute: 30, minutes: 40,
-                "Planned for the evening, when the boards are in shade.",
-                "mill-footbridge", "sandpit-corner"));
+        Dictionary<string, int> dogs = new[] { pickle, boulder, wren }.ToDictionary(d => d.Name, d => d.Id);
+        var walkers = new Dictionary<string, int> { ["Ines"] = ines.Id, ["Tobias"] = tobias.Id };
+        db.Walks.AddRange(day.Walks.Select(walk => new WalkRow
+        {
+            DogId = dogs[walk.Dog],
+            WalkerId = walkers[walk.Walker],
+            Start = day.Clock(0, walk.Hour, walk.Minute),
+            Minutes = walk.Minutes,
+            Note = walk.Note,
+            Spots = [.. walk.Spots.Select((spot, position) => new WalkSpotRow { SpotId = spot, Position = position })],
+        }));
         await db.SaveChangesAsync(cancellationToken);
         return new DemoPeople(business.Id, ines.Id, tobias.Id, odile.Id, pickle.Id);
     }
 
-    private static WalkRow Walk(
-        DogRow dog, PersonRow walker, int hour, int minute, int minutes, string note, params string[] spots) =>
-        new()
-        {
-            DogId = dog.Id,
-            WalkerId = walker.Id,
-            Start = DemoTown.Morning.AddHours(hour - 8).AddMinutes(minute),
-            Minutes = minutes,
-            Note = note,
-            Spots = [.. spots.Select((spot, position) => new WalkSpotRow { SpotId = spot, Position = position })],
-        };
-
-    private async Task AppendHistoryAsync(DemoGround ground, CancellationToken cancellationToken)
+    private async Task AppendHistoryAsync(DemoDay day, DemoGround ground, CancellationToken cancellationToken)
     {
         var batch = new List<StoredReading>(ReadingsPerBatch);
-        for (var at = DemoTown.Morning.AddDays(-DemoTown.PastDays); at < DemoTown.Morning; at = at.AddMinutes(1))
+        for (var at = day.Morning.AddDays(-DemoTown.PastDays); at < day.Morning; at = at.AddMinutes(1))
         {
-            var sky = DemoWeather.At(at);
+            var sky = day.At(at);
             foreach (var spot in DemoTown.Spots)
             {
                 var reading = new Reading(spot.Spot.Id, at)

@@ -8,9 +8,6 @@ internal static class DemoTown
 {
     public const string TimeZone = "America/Chicago";
 
-    /// <summary>Eight in the morning of the hot day, as Ferngate's clocks show it.</summary>
-    public static DateTimeOffset Morning { get; } = new(2026, 7, 14, 13, 0, 0, TimeSpan.Zero);
-
     /// <summary>How many days of history the town has when the demo starts.</summary>
     public const int PastDays = 14;
 
@@ -21,19 +18,15 @@ internal static class DemoTown
         new(Spot("orchard-green", "Orchard Green", "North Gate", SurfaceKind.Grass, 37.4058, -97.0030),
             "north-gate", Conductivity: 0.5, HeatCapacity: 1.8e6, Absorptance: 0.78) { EvaporatingShare = 0.78 },
         new(Spot("quarry-steps", "Quarry Steps", "Quarry", SurfaceKind.ConcretePale, 37.3987, -96.9951),
-            "quarry", Conductivity: 1.5, HeatCapacity: 2.1e6, Absorptance: 0.60) { ShadedUntilLocalHour = 8.75 },
+            "quarry", Conductivity: 1.5, HeatCapacity: 2.1e6, Absorptance: 0.60) { InSummer = new(8.75, 24), InWinter = new(11, 24) },
         new(Spot("mill-footbridge", "Mill Footbridge", "Mill", SurfaceKind.TimberDeck, 37.3969, -96.9990),
-            "mill", Conductivity: 0.17, HeatCapacity: 1.2e6, Absorptance: 0.68) { ShadedFromLocalHour = 17.5 },
+            "mill", Conductivity: 0.17, HeatCapacity: 1.2e6, Absorptance: 0.68) { InSummer = new(0, 17.5) },
         new(Spot("sandpit-corner", "Sandpit Corner", "Mill", SurfaceKind.Sand, 37.3975, -96.9978),
             "mill", Conductivity: 0.30, HeatCapacity: 1.3e6, Absorptance: 0.62),
     ];
 
-    /// <summary>The gateway that loses its network from 13:00 to 13:40 of the hot day.</summary>
+    /// <summary>The gateway that loses its network for a while of each day.</summary>
     public const string GatewayThatGoesSilent = "quarry";
-
-    public static DateTimeOffset SilentFrom { get; } = new(2026, 7, 14, 18, 0, 0, TimeSpan.Zero);
-
-    public static DateTimeOffset SilentTo { get; } = new(2026, 7, 14, 18, 40, 0, TimeSpan.Zero);
 
     public static IReadOnlyList<string> Gateways { get; } = [.. Spots.Select(spot => spot.Gateway).Distinct()];
 
@@ -54,9 +47,16 @@ internal sealed record DemoSpot(
     /// <summary>[fraction] Share of the net radiation that goes into evaporation by day.</summary>
     public double EvaporatingShare { get; init; }
 
-    /// <summary>Local hour until which a building keeps the sun away.</summary>
-    public double ShadedUntilLocalHour { get; init; }
+    public DemoShade InSummer { get; init; } = DemoShade.None;
 
-    /// <summary>Local hour from which trees keep the sun away.</summary>
-    public double ShadedFromLocalHour { get; init; } = 24;
+    /// <summary>The sun is low and goes round by the south; trees have no leaves.</summary>
+    public DemoShade InWinter { get; init; } = DemoShade.None;
+}
+
+/// <summary>When no sun falls on a spot.</summary>
+/// <param name="UntilLocalHour">Until then a building keeps it away.</param>
+/// <param name="FromLocalHour">From then on trees do.</param>
+internal readonly record struct DemoShade(double UntilLocalHour, double FromLocalHour)
+{
+    public static readonly DemoShade None = new(0, 24);
 }

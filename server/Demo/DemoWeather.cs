@@ -29,31 +29,80 @@ internal readonly record struct DemoSky(
     }
 }
 
-/// <summary>Invented weather: hot clear days, each a little different, and one cloud bank at 15:10 of the hot day.</summary>
+/// <summary>Invented weather, the same at every run.</summary>
 internal static class DemoWeather
 {
     private const double LatitudeDegrees = 37.4;
     private const double LongitudeDegrees = -97.0;
-    private const double LocalOffsetHours = -5;
 
-    public static DemoSky At(DateTimeOffset at)
+    // The frosty day by hours since its midnight: the cloud of the mild day before breaks at two, cold air flows in until after sunrise,
+    // and from nine on a wind from the south brings mild air.
+    private static readonly (double Hour, double AirCelsius, double DewPointCelsius, double WindMetersPerSecond, double CloudFraction)[] Frost =
+    [
+        (-24, 6, 4, 2, 1), (-9, 10, 6, 3, 1), (-2, 8, 5.5, 2.5, 1), (2, 6, 3.5, 2.5, 1), (3.5, 4, 1.5, 1.2, 0), (4.5, 2, -0.5, 0.8, 0),
+        (6, -3, -4, 0.4, 0), (7.5, -7.5, -8.2, 0.2, 0), (8.25, -7, -8, 0.2, 0), (9.25, -2.5, -5, 0.8, 0), (10, 1, -3.5, 2, 0),
+        (11, 5, -2.5, 3, 0), (12, 7.5, -2, 3.5, 0), (15, 10, -2, 3.5, 0), (18, 5, -2, 1.5, 0), (21, 2, -2, 1, 0), (26, 0, -2, 1, 0),
+    ];
+
+    /// <summary>Hot clear days, each a little different, and one cloud bank at 15:10 of the hot day.</summary>
+    public static DemoSky Summer(DateTimeOffset at)
     {
-        var local = at.ToUniversalTime().AddHours(LocalOffsetHours);
-        var day = local.Date.Subtract(DateTime.UnixEpoch).Days;
+        var local = DemoDay.Summer.Local(at);
+        var day = DayOf(local);
         var hour = local.TimeOfDay.TotalHours;
-        var hotDay = local.Date == DemoTown.Morning.AddHours(LocalOffsetHours).Date;
+        var hotDay = local.Date == DemoDay.Summer.Local(DemoDay.Summer.Morning).Date;
 
-        var elevation = SolarPosition.At(at, LatitudeDegrees, LongitudeDegrees).ElevationDegrees;
         var cloud = CloudFraction(day, hour, hotDay);
         var warmth = hotDay ? 2.5 : 4.0 * (Noise(day, 1) - 0.6);
         // Coolest about six, warmest about four in the afternoon; cloud takes a little off the top.
         var air = 27.5 + warmth + (7.2 * Math.Cos((hour - 16) / 24 * 2 * Math.PI)) - (2.0 * cloud);
         var dewPoint = 16 + (3 * (Noise(day, 2) - 0.5));
-        var humidity = 100 * Math.Exp((17.62 * dewPoint / (243.12 + dewPoint)) - (17.62 * air / (243.12 + air)));
         var wind = 1.2 + (2.2 * Noise(day, 3) * Math.Max(0, Math.Sin((hour - 7) / 14 * Math.PI)));
-        var sun = ClearSky.GlobalWattsPerSquareMeter(elevation) * (1 - (0.72 * cloud));
-        return new DemoSky(air, Math.Clamp(humidity, 5, 100), wind, sun, cloud);
+        return Sky(at, air, dewPoint, wind, cloud);
     }
+
+    /// <summary>Mild and cold, clear and dull days, each going over into the next, and the frosty day.</summary>
+    public static DemoSky Winter(DateTimeOffset at)
+    {
+        var local = DemoDay.Winter.Local(at);
+        var (day, hour) = (DayOf(local), local.TimeOfDay.TotalHours);
+        // From noon to noon.
+        var (before, share) = hour < 12 ? (day - 1, (hour + 12) / 24) : (day, (hour - 12) / 24);
+        double Drawn(int purpose) => Between(Noise(before, purpose), Noise(before + 1, purpose), share);
+        var cloud = Math.Clamp((2.4 * Drawn(10)) - 0.7, 0, 1);
+        var mean = 2.5 + (9 * (Drawn(11) - 0.5));
+        // Coldest at seven, warmest at three; cloud keeps both away.
+        var swing = hour is >= 7 and <= 15 ? -Math.Cos((hour - 7) / 8 * Math.PI) : Math.Cos(((hour + 9) % 24) / 16 * Math.PI);
+        var air = mean + (5.5 * (1 - (0.6 * cloud)) * swing);
+        var dewPoint = Math.Min(air - 0.3, mean - 3 + (3 * (Drawn(12) - 0.5)));
+        var wind = 1 + (2.5 * Drawn(13) * Math.Max(0, Math.Sin((hour - 8) / 10 * Math.PI)));
+
+        var hours = (at - DemoDay.Winter.Midnight).TotalHours;
+        var frosty = Math.Clamp((hours + 30) / 6, 0, 1) * Math.Clamp((26 - hours) / 4, 0, 1);
+        if (frosty == 0)
+            return Sky(at, air, dewPoint, wind, cloud);
+        var right = Math.Clamp(Array.FindIndex(Frost, row => row.Hour > hours), 1, Frost.Length - 1);
+        var (from, to) = (Frost[right - 1], Frost[right]);
+        var between = Math.Clamp((hours - from.Hour) / (to.Hour - from.Hour), 0, 1);
+        return Sky(
+            at,
+            Between(air, Between(from.AirCelsius, to.AirCelsius, between), frosty),
+            Between(dewPoint, Between(from.DewPointCelsius, to.DewPointCelsius, between), frosty),
+            Between(wind, Between(from.WindMetersPerSecond, to.WindMetersPerSecond, between), frosty),
+            Between(cloud, Between(from.CloudFraction, to.CloudFraction, between), frosty));
+    }
+
+    private static DemoSky Sky(DateTimeOffset at, double airCelsius, double dewPointCelsius, double windMetersPerSecond, double cloudFraction)
+    {
+        var elevation = SolarPosition.At(at, LatitudeDegrees, LongitudeDegrees).ElevationDegrees;
+        var humidity = 100 * Math.Exp((17.62 * dewPointCelsius / (243.12 + dewPointCelsius)) - (17.62 * airCelsius / (243.12 + airCelsius)));
+        var sun = ClearSky.GlobalWattsPerSquareMeter(elevation) * (1 - (0.72 * cloudFraction));
+        return new DemoSky(airCelsius, Math.Clamp(humidity, 5, 100), windMetersPerSecond, sun, cloudFraction);
+    }
+
+    private static int DayOf(DateTime local) => local.Date.Subtract(DateTime.UnixEpoch).Days;
+
+    private static double Between(double from, double to, double share) => from + ((to - from) * share);
 
     private static double CloudFraction(int day, double hour, bool hotDay)
     {

@@ -16,6 +16,7 @@ public sealed class ReadmeTests
     private static readonly (string Begins, string Prints, bool UntilCtrlC)[] Readme =
     [
         ("dotnet run --project server -- demo --write-file", "artifacts/ferngate.csv: 2160 rows of North Gate plaza, asphalt, invented", false),
+        ("dotnet run --project server -- demo --day winter", "push to Ines: .*(freezing|icy)", true),
         ("dotnet run --project server -- demo", "push to Ines: North Gate plaza too hot", true),
         ("dotnet run --project server -- check-settings", "settings: in order", false),
         ("dotnet run --project server -- spot add", "north-gate-plaza: North Gate plaza, asphalt", false),

@@ -113,10 +113,10 @@ public sealed class AnalystOnTheBenchTests(RunningTown town, BrowserFixture brow
         var services = run.Server.Services;
         var steps = services.GetRequiredService<SpotCatalogue>().Find(SpotId.Parse("quarry-steps"))!;
         var weather = await services.GetRequiredService<SiteWeather>().LoadAsync(
-            steps, DemoTown.Morning.AddDays(-5), DemoTown.Morning, Cancel);
+            steps, DemoDay.Summer.Morning.AddDays(-5), DemoDay.Summer.Morning, Cancel);
         // A lorry's engine stood over the steps, as it were.
         var fit = new OffsetModel(new OffsetOptions()).Fit(
-            steps, [.. weather.Select(w => w with { SurfaceCelsius = w.SurfaceCelsius + 9 })], DemoTown.Morning.AddSeconds(7));
+            steps, [.. weather.Select(w => w with { SurfaceCelsius = w.SurfaceCelsius + 9 })], DemoDay.Summer.Morning.AddSeconds(7));
         await services.GetRequiredService<FitStore>().AddAsync(fit, FitStanding.Waiting, "worse: 9.10 K against 0.70 K on the last 3 days; the analyst decides", Cancel);
 
         await using var phone = await Phone.OpenAsync(browser, run.Address);
@@ -169,8 +169,8 @@ public sealed class AnalystOnTheBenchTests(RunningTown town, BrowserFixture brow
     private static string InventedDays(int days) =>
         "time_utc,air_celsius,surface_celsius,humidity_percent\n" + string.Concat(Enumerable.Range(0, days * 24).Select(i =>
         {
-            var at = DemoTown.Morning.AddDays(-days).AddHours(i);
-            var sky = DemoWeather.At(at);
+            var at = DemoDay.Summer.Morning.AddDays(-days).AddHours(i);
+            var sky = DemoDay.Summer.At(at);
             var sun = sky.SolarWattsPerSquareMeter / 1000;
             return string.Create(
                 CultureInfo.InvariantCulture,

@@ -86,7 +86,7 @@ public sealed class LargeFileInTheBrowserTests(RunningTown town, BrowserFixture 
 
     private string Sparse(long bytes)
     {
-        var path = Path.Combine(_folder, $"{DemoTown.Morning:yyyy}.csv");
+        var path = Path.Combine(_folder, $"{DemoDay.Summer.Morning:yyyy}.csv");
         using var file = File.Create(path);
         file.SetLength(bytes);
         return path;

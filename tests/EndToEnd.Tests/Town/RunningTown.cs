@@ -26,14 +26,17 @@ public sealed class RunningTown : IAsyncDisposable
     }
 
     /// <summary>Waits for a line of the demo that holds all the words.</summary>
-    internal async Task<string> SaysAsync(params string[] words)
+    internal Task<string> SaysAsync(params string[] words) => SaysAsync(_said, words);
+
+    /// <summary>The same of another demo, whose lines are kept here.</summary>
+    internal static async Task<string> SaysAsync(ConcurrentQueue<string> said, params string[] words)
     {
         using var patience = Patience.Token(Patience.Story);
         while (true)
         {
-            if (_said.FirstOrDefault(line => words.All(word => line.Contains(word, StringComparison.Ordinal))) is { } found)
+            if (said.FirstOrDefault(line => words.All(word => line.Contains(word, StringComparison.Ordinal))) is { } found)
                 return found;
-            Assert.False(patience.IsCancellationRequested, $"never said '{string.Join("' and '", words)}', only:\n{string.Join('\n', _said)}");
+            Assert.False(patience.IsCancellationRequested, $"never said '{string.Join("' and '", words)}', only:\n{string.Join('\n', said)}");
             await Task.Delay(100, CancellationToken.None);
         }
     }

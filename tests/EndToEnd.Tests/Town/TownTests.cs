@@ -1,6 +1,9 @@
+using System.Collections.Concurrent;
+using System.Globalization;
 using System.Net;
 using System.Text.Json;
 using System.Text.RegularExpressions;
+using PavementWatch.Core.Readings;
 using PavementWatch.Server.Demo;
 using PavementWatch.Tests;
 
@@ -10,6 +13,8 @@ namespace PavementWatch.EndToEnd.Tests.Town;
 [Collection(nameof(SharedTown))]
 public sealed class TownTests(RunningTown town)
 {
+    private static readonly string[] Frozen = ["freezing", "bitter"];
+
     [Fact]
     public async Task Plaza_is_announced_before_and_when_it_passes_its_limit()
     {
@@ -30,7 +35,7 @@ public sealed class TownTests(RunningTown town)
             await ines.GetStringAsync(new Uri(run.Address + "/api/spots"), TestContext.Current.CancellationToken));
         var plaza = spots.RootElement.EnumerateArray().Single(spot => spot.GetProperty("id").GetString() == "north-gate-plaza");
         var measuredAt = plaza.GetProperty("measuredAt").GetDateTimeOffset();
-        var truth = new DemoGround(DemoTown.Spots, DemoTown.Morning)
+        var truth = new DemoGround(DemoDay.Summer, DemoTown.Spots, DemoDay.Summer.Morning)
             .SurfaceCelsius(DemoTown.Spots[0].Spot.Id, measuredAt.AddSeconds(-30));
         // A minute's centre of a sensor that knows its own emissivity but only guesses the sky.
         Assert.InRange(plaza.GetProperty("surfaceCelsius").GetDouble(), truth - 1.5, truth + 1.5);
@@ -51,7 +56,7 @@ public sealed class TownTests(RunningTown town)
             var inTheDark = day.RootElement.GetProperty("at").EnumerateArray()
                 .Select(seconds => midnight.AddSeconds(seconds.GetDouble()))
                 .Zip(day.RootElement.GetProperty("surfaceCelsius").EnumerateArray())
-                .Where(point => point.First > DemoTown.SilentFrom && point.First <= DemoTown.SilentTo)
+                .Where(point => point.First > DemoDay.Summer.SilentFrom && point.First <= DemoDay.Summer.SilentTo)
                 .Count(point => point.Second.ValueKind == JsonValueKind.Number);
             // Forty minutes, some drawn together.
             return inTheDark >= 8;
@@ -70,6 +75,32 @@ public sealed class TownTests(RunningTown town)
             ? await visitor.GetStringAsync(new Uri(run.Address + page), TestContext.Current.CancellationToken)
             : visitor.LastPage;
         Assert.Contains(expected, html, StringComparison.Ordinal);
+    }
+
+    [Fact]
+    public async Task A_winter_morning_freezes_turns_bitter_and_thaws_by_noon()
+    {
+        var said = new ConcurrentQueue<string>();
+        await using var run = await DemoRun.StartAsync(
+            new DemoOptions(600, 0, null) { Day = DemoDay.Winter }, said.Enqueue, TestContext.Current.CancellationToken);
+        await RunningTown.SaysAsync(said, "push to Ines: Mill", "may be icy from 0");
+        await RunningTown.SaysAsync(said, "push to Ines: Mill", "bitterly cold");
+
+        using var ines = await SignedInAsync(run.Links.Single(link => link.Who == "walker Ines").Link);
+        using var spots = JsonDocument.Parse(await ines.GetStringAsync(new Uri(run.Address + "/api/spots"), TestContext.Current.CancellationToken));
+        var ground = new DemoGround(DemoDay.Winter, DemoTown.Spots, DemoDay.Winter.Morning);
+        foreach (var spot in spots.RootElement.EnumerateArray().Where(spot => !spot.GetProperty("estimated").GetBoolean()))
+        {
+            var truth = ground.SurfaceCelsius(SpotId.Parse(spot.GetProperty("id").GetString()!), spot.GetProperty("measuredAt").GetDateTimeOffset().AddSeconds(-30));
+            Assert.InRange(spot.GetProperty("surfaceCelsius").GetDouble(), truth - 1.5, truth + 1.5);
+            if (truth < -1.5)
+                Assert.Contains(spot.GetProperty("word").GetString(), Frozen);
+        }
+
+        await RunningTown.SaysAsync(said, "gateway quarry has its network back");
+        var thawed = await RunningTown.SaysAsync(said, "push to Ines: Quarry Steps", "no longer freezing");
+        Assert.InRange(TimeSpan.ParseExact(thawed[..5], @"hh\:mm", CultureInfo.InvariantCulture), TimeSpan.FromHours(11), TimeSpan.FromHours(12.5));
+        Assert.DoesNotContain(said, line => line.Contains("hot", StringComparison.Ordinal) || line.Contains("burn", StringComparison.Ordinal));
     }
 
     [Fact]

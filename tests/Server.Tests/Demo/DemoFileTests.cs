@@ -24,10 +24,10 @@ public sealed class DemoFileTests : IDisposable
             var read = BacktestCsv.Read(text, cancellationToken: TestContext.Current.CancellationToken);
             Assert.Empty(read.Remarks);
             Assert.Equal(45 * 48, read.Rows.Count);
-            Assert.Equal((DemoTown.Morning.AddDays(-45).AddMinutes(30), DemoTown.Morning), (read.Rows[0].At, read.Rows[^1].At));
+            Assert.Equal((DemoDay.Summer.Morning.AddDays(-45).AddMinutes(30), DemoDay.Summer.Morning), (read.Rows[0].At, read.Rows[^1].At));
             // Each a mean of the half-hour before it, with the scatter of a probe: on average it is the town's own ground.
-            var ground = new DemoGround([DemoTown.Spots[0]], DemoTown.Morning.AddDays(-45));
-            var last = read.Rows.Where(r => r.At > DemoTown.Morning.AddDays(-2)).ToList();
+            var ground = new DemoGround(DemoDay.Summer, [DemoTown.Spots[0]], DemoDay.Summer.Morning.AddDays(-45));
+            var last = read.Rows.Where(r => r.At > DemoDay.Summer.Morning.AddDays(-2)).ToList();
             var errors = last.ConvertAll(r => r.SurfaceCelsius!.Value - ground.SurfaceCelsius(SpotId.Parse("north-gate-plaza"), r.At.AddMinutes(-14.5)));
             Assert.InRange(errors.Average(), -0.1, 0.1);
             Assert.InRange(Math.Sqrt(errors.Average(e => e * e)), 0.2, 0.8);
@@ -48,7 +48,7 @@ public sealed class DemoFileTests : IDisposable
         static string Of(DemoSpot spot)
         {
             using var text = new StringWriter();
-            DemoFile.Write(spot, text);
+            DemoFile.Write(DemoDay.Summer, spot, text);
             return text.ToString();
         }
 

@@ -6,8 +6,8 @@ namespace PavementWatch.Server.Tests.Demo;
 /// <summary>The demo's day is invented, but must look like a day: in the order and the span that measurements show.</summary>
 public sealed class DemoGroundTests
 {
-    private static readonly DateTimeOffset Noon = DemoTown.Morning.AddHours(4);
-    private readonly DemoGround _ground = new(DemoTown.Spots, DemoTown.Morning);
+    private static readonly DateTimeOffset Noon = DemoDay.Summer.Morning.AddHours(4);
+    private readonly DemoGround _ground = new(DemoDay.Summer, DemoTown.Spots, DemoDay.Summer.Morning);
 
     [Theory]
     // Offsets over air at the hottest hour; Chestovich et al. 2023: asphalt +25.6 K, concrete +13.3 K, sand +12.8 K in desert sun.
@@ -22,7 +22,7 @@ public sealed class DemoGroundTests
     {
         var highest = Enumerable.Range(0, 8 * 12)
             .Select(step => Noon.AddMinutes(5 * step))
-            .Max(at => _ground.SurfaceCelsius(SpotId.Parse(spot), at) - DemoWeather.At(at).AirCelsius);
+            .Max(at => _ground.SurfaceCelsius(SpotId.Parse(spot), at) - DemoDay.Summer.At(at).AirCelsius);
         Assert.InRange(highest, least, most);
     }
 
@@ -30,8 +30,8 @@ public sealed class DemoGroundTests
     public void Plaza_passes_the_limit_in_the_first_half_minute_of_the_demo_and_not_at_its_start()
     {
         var plaza = SpotId.Parse("north-gate-plaza");
-        Assert.True(_ground.SurfaceCelsius(plaza, DemoTown.Morning) < 40);
-        var crossing = Enumerable.Range(0, 12 * 60).First(minute => _ground.SurfaceCelsius(plaza, DemoTown.Morning.AddMinutes(minute)) >= 49);
+        Assert.True(_ground.SurfaceCelsius(plaza, DemoDay.Summer.Morning) < 40);
+        var crossing = Enumerable.Range(0, 12 * 60).First(minute => _ground.SurfaceCelsius(plaza, DemoDay.Summer.Morning.AddMinutes(minute)) >= 49);
         // 600 times life: half a minute is five hours.
         Assert.InRange(crossing, 60, 270);
     }
