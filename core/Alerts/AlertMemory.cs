@@ -1,4 +1,5 @@
 using System.Text.Json.Serialization;
+using PavementWatch.Core.Places;
 
 namespace PavementWatch.Core.Alerts;
 
@@ -103,6 +104,22 @@ public sealed record AlertMemory
         LimitBeforeCelsius = null,
         Cold = Cold?.AfterAbsence(away),
     };
+
+    /// <summary>The same after a restart. What was kept at a moment that lies ahead was kept by a clock that was set back since; how long nobody looked is not known then.</summary>
+    /// <param name="keptAt">When it was kept, UTC, by the clock of then.</param>
+    /// <param name="now">UTC.</param>
+    /// <param name="rule">The spot's rule.</param>
+    /// <returns>The memory to go on with; what was told stands where both clocks show the same local day, or nearly the same time.</returns>
+    public AlertMemory AfterRestart(DateTimeOffset keptAt, DateTimeOffset now, AlertRule rule)
+    {
+        ArgumentNullException.ThrowIfNull(rule);
+        var ahead = keptAt - now;
+        if (ahead <= rule.Interval)
+            return AfterAbsence(now - keptAt);
+        // Nothing that counts on readings following each other goes on.
+        var dated = Earlier(ahead + rule.SilentAfter);
+        return LocalDay.Of(rule.Zone, keptAt) == LocalDay.Of(rule.Zone, now) ? dated : dated.AfterAbsence(ahead);
+    }
 
     /// <summary>The same by the limit that holds now.</summary>
     internal AlertMemory ByLimit(double limitCelsius)

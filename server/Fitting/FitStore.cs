@@ -79,13 +79,13 @@ internal sealed class FitStore(IDbContextFactory<RegistryDb> registry, TimeProvi
         return await db.Fits.AnyAsync(f => f.Id == id, cancellationToken);
     }
 
-    /// <summary>When some spots were last fitted on readings or found to have none; those that never were are left out.</summary>
-    public async Task<IReadOnlyDictionary<SpotId, DateTimeOffset>> LastFittedAsync(IEnumerable<SpotId> spots, CancellationToken cancellationToken)
+    /// <summary>When some spots were last fitted on readings or found to have none, up to a moment; those that never were are left out.</summary>
+    public async Task<IReadOnlyDictionary<SpotId, DateTimeOffset>> LastFittedAsync(IEnumerable<SpotId> spots, DateTimeOffset until, CancellationToken cancellationToken)
     {
         var ids = spots.Select(s => s.Value).ToList();
         await using var db = await registry.CreateDbContextAsync(cancellationToken);
         var last = await db.Set<SpotRow>().Where(s => ids.Contains(s.Id))
-            .Select(s => new { s.Id, At = db.Set<FitRow>().Where(f => f.SpotId == s.Id).Max(f => (DateTimeOffset?)f.FittedAt) })
+            .Select(s => new { s.Id, At = db.Set<FitRow>().Where(f => f.SpotId == s.Id && f.FittedAt <= until).Max(f => (DateTimeOffset?)f.FittedAt) })
             .Where(s => s.At != null).ToListAsync(cancellationToken);
         return last.ToDictionary(s => SpotId.Parse(s.Id), s => s.At!.Value);
     }

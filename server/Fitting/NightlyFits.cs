@@ -74,11 +74,12 @@ internal sealed class NightlyFits(
     {
         await fits.RefreshAsync(cancellationToken);
         var due = catalogue.All.Select(spot => (Spot: spot, At: LastDue(spot, options.Value.NightlyAt, now)))
-            .Where(s => !(fits.InUse(s.Spot.Id)?.FittedAt >= s.At)).ToList();
+            // One that lies ahead was made by a clock that has been set back since; its time may be a year away.
+            .Where(s => !(fits.InUse(s.Spot.Id)?.FittedAt is { } fitted && fitted >= s.At && fitted <= now)).ToList();
         if (due.Count == 0)
             return;
         // A newer one may wait for the analyst, or have been refused.
-        var last = await fits.LastFittedAsync(due.Select(s => s.Spot.Id), cancellationToken);
+        var last = await fits.LastFittedAsync(due.Select(s => s.Spot.Id), now, cancellationToken);
         due.RemoveAll(s => last.TryGetValue(s.Spot.Id, out var fitted) && fitted >= s.At);
         // A failed fit leaves the one in use where it is, and the other spots get theirs.
         if (due.Count > 0)

@@ -217,8 +217,11 @@ internal sealed class ReadingJudge(SpotCatalogue catalogue, IReadingStore store,
     {
         try
         {
-            var stored = await store.RangeAsync(spot.Spot.Id, now - ReadBack, now, CancellationToken.None);
-            spot.Change(e => e.Recent.Count == 0 ? SpotEvidence.Of(stored.Select(s => s.Reading)) : e);
+            // Set back while the server was down, the clock makes nothing doubted long ago, or not at all.
+            var ahead = await store.AheadAsync(spot.Spot.Id, now, CancellationToken.None);
+            var until = ahead == TimeSpan.Zero ? now : now + ahead + TimeSpan.FromMilliseconds(1);
+            var stored = await store.RangeAsync(spot.Spot.Id, until - ReadBack, until, CancellationToken.None);
+            spot.Change(e => e.Recent.Count == 0 ? SpotEvidence.Of(stored.Select(s => s.Reading)).Later(-ahead) : e);
             spot.IsLoaded = true;
             return true;
         }

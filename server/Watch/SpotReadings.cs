@@ -58,9 +58,19 @@ internal sealed class SpotReadings
     /// <param name="now">Now, by the clock as it is set.</param>
     public void ClockWasSetBack(TimeSpan by, DateTimeOffset now)
     {
-        Reading? Dated(Reading? reading) => reading is null ? null : reading with { MeasuredAt = reading.MeasuredAt - by };
-        (Newest, _newestSurface, NewestGood, NewestAir) = (Dated(Newest), Dated(_newestSurface), Dated(NewestGood), Dated(NewestAir));
+        NewestAreOlder(by);
         _weather.ClockWasSetBack(by, now);
+    }
+
+    /// <summary>The clock was set back while nobody listened: how old all of it is nobody knows. It says how the spot may be now only where that is too hot.</summary>
+    /// <param name="by">How far.</param>
+    /// <param name="rule">The spot's.</param>
+    public void ClockWasSetBackUnseen(TimeSpan by, AlertRule rule)
+    {
+        NewestAreOlder(by + rule.SilentAfter);
+        _weather.Older(by + rule.SilentAfter);
+        if (_newestSurface?.SurfaceCelsius >= rule.LimitCelsius)
+            ClockLeaptAhead(rule.SilentAfter);
     }
 
     /// <summary>The clock leapt ahead: it was set, or the machine slept. What was measured may be of now all the same, and is shown where it is the hotter.</summary>
@@ -83,6 +93,12 @@ internal sealed class SpotReadings
         var newest = _newestSurface is { } any && rule.IsCurrent(any.MeasuredAt, now) ? any : null;
         // One in doubt may be right all the same: no spot is shown cooler than its newest reading.
         return newest?.SurfaceCelsius > (good?.SurfaceCelsius ?? estimatedCelsius ?? double.NegativeInfinity) ? newest : good;
+    }
+
+    private void NewestAreOlder(TimeSpan by)
+    {
+        Reading? Dated(Reading? reading) => reading is null ? null : reading with { MeasuredAt = reading.MeasuredAt - by };
+        (Newest, _newestSurface, NewestGood, NewestAir) = (Dated(Newest), Dated(_newestSurface), Dated(NewestGood), Dated(NewestAir));
     }
 
     // Of two probes that measure at one moment the hotter counts.

@@ -117,10 +117,11 @@ internal sealed class SpotWatch(Spot spot) : IDisposable
     /// <param name="past">Readings that were stepped, dated when they count.</param>
     /// <param name="readings">Readings to be stepped, as far as they are not history; the machine passes over those it knows.</param>
     /// <param name="now">UTC.</param>
-    /// <param name="ahead">So far ahead of now a reading may be dated.</param>
+    /// <param name="rule">Its rule.</param>
+    /// <param name="setBack">How far the clock was set back since the newest of <paramref name="past"/> came; zero where it was not.</param>
     public void Begin(
         AlertMemory? remembered, IReadOnlyList<AlertDecision> changes, IEnumerable<ReadingStep> steps, IEnumerable<Reading> past,
-        IEnumerable<HeardReading> readings, DateTimeOffset now, TimeSpan ahead)
+        IEnumerable<HeardReading> readings, DateTimeOffset now, AlertRule rule, TimeSpan setBack)
     {
         lock (_lock)
         {
@@ -132,8 +133,10 @@ internal sealed class SpotWatch(Spot spot) : IDisposable
                 _readings.TakeHistory(step);
             foreach (var reading in past)
                 _readings.Take(reading);
+            if (setBack > TimeSpan.Zero)
+                _readings.ClockWasSetBackUnseen(setBack, rule);
             foreach (var reading in readings.Concat(_heard))
-                Take_NeedsLock(reading, now, ahead);
+                Take_NeedsLock(reading, now, rule.Interval);
             _heard.Clear();
             IsLoaded = true;
         }

@@ -70,6 +70,21 @@ internal sealed class WeatherRing
         }
     }
 
+    /// <summary>The clock was set back while nobody looked: each step is older than it says, also one that does not lie ahead.</summary>
+    /// <param name="by">By how much.</param>
+    public void Older(TimeSpan by)
+    {
+        var bins = _bins.Where(b => b.Number > 0).OrderBy(b => b.Number).ToList();
+        Array.Clear(_bins);
+        foreach (var bin in bins)
+        {
+            var (number, newest) = (NumberOf(bin.Newest - by), bin.Newest - by);
+            ref var there = ref _bins[number % _bins.Length];
+            if (number >= there.Number)
+                there = bin with { Number = number, Newest = newest };
+        }
+    }
+
     /// <summary>Forgets every surface, and keeps the air.</summary>
     public void ForgetSurface()
     {

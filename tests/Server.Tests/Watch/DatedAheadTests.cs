@@ -1,3 +1,4 @@
+using PavementWatch.Core.Alerts;
 using PavementWatch.Core.Readings;
 using PavementWatch.Core.Wire;
 using PavementWatch.Server.Gateways;
@@ -29,7 +30,7 @@ public sealed class DatedAheadTests
     public void Readings_dated_ahead_take_no_place_of_what_is_measured_then(int hours)
     {
         using var watch = new SpotWatch(NorthGate);
-        watch.Begin(null, [], [], [], [], Noon, Minute);
+        watch.Begin(null, [], [], [], [], Noon, new AlertRule(), TimeSpan.Zero);
         // One for each step of three days and more.
         for (var i = 0; i < 450; i++)
             watch.Hear(new HeardReading(Good(NorthGate, Noon.AddHours(hours).AddMinutes(10 * i), 20), null), Noon, Minute);

@@ -1,4 +1,5 @@
 using System.Collections;
+using PavementWatch.Core.Alerts;
 using PavementWatch.Core.Readings;
 using PavementWatch.Core.Weather;
 using PavementWatch.Server.Ingest;
@@ -74,7 +75,7 @@ public sealed class SiteNowTests
     {
         var spot = NorthGate with { Id = SpotId.Parse(name) };
         var watch = new SpotWatch(spot);
-        watch.Begin(null, [], [], Enumerable.Range(0, count).Select(i => Good(spot, Noon - (from + i) * SpotWeather.Step, 40, air) with { HumidityPercent = humidity }).Reverse(), [], Noon, TimeSpan.Zero);
+        watch.Begin(null, [], [], Enumerable.Range(0, count).Select(i => Good(spot, Noon - (from + i) * SpotWeather.Step, 40, air) with { HumidityPercent = humidity }).Reverse(), [], Noon, new AlertRule(), TimeSpan.Zero);
         return watch;
     }
 

@@ -129,7 +129,7 @@ public sealed class StepLockTests
         await using var server = await StartAsync();
         var store = server.Get<AlertStore>();
         using var watch = new SpotWatch(NorthGate);
-        watch.Begin(null, [], [], [], [], Noon, TimeSpan.Zero);
+        watch.Begin(null, [], [], [], [], Noon, new AlertRule(), TimeSpan.Zero);
         await watch.StepLock.WaitAsync(Cancel);
         // The step has it written, and has not heard of that yet.
         await store.RecordAsync(NorthGate, Memory(2), TooHot(), Cancel);
