@@ -215,6 +215,12 @@ internal sealed class NotificationOutbox(
     {
         await Waiting(db).Where(n => n.ExpiresAt <= now)
             .ExecuteUpdateAsync(set => set.SetProperty(n => n.Standing, NotificationStanding.Expired), cancellationToken);
+        // Whether the spell is over still nobody knows, where the clock was set back since by nobody knows how much time.
+        var ahead = now + LeaptMessages.Least;
+        await Waiting(db).Where(n => n.CreatedAt > ahead && AllClears(db).Any(e => e.Id == n.EventId)).ExecuteUpdateAsync(
+            set => set.SetProperty(n => n.Standing, NotificationStanding.Expired)
+                .SetProperty(n => n.LastFault, "the clock was set back; whether the spell is over still is not known"),
+            cancellationToken);
         await Overtaken(db)
             .ExecuteUpdateAsync(set => set.SetProperty(n => n.Standing, NotificationStanding.Overtaken), cancellationToken);
         await Waiting(db).Where(n => !db.Set<PushSubscriptionRow>().Any(device => device.Id == n.SubscriptionId))

@@ -152,6 +152,19 @@ public sealed class OutboxTests
     }
 
     [Fact]
+    public async Task An_all_clear_that_a_clock_two_hours_ahead_put_here_is_not_sent()
+    {
+        await using var service = await ReceiverHost.StartAsync();
+        await using var server = await RunningServer.StartAsync(settings: service.AsAllowed);
+        var device = await SubscribeAsync(server, service, "phone");
+
+        await PutAsync(server, [device], 1, dated: TimeSpan.FromHours(2), because: AlertReason.UnderLongEnough);
+
+        await SettledAsync(server, n => n is { Attempts: 0, Standing: NotificationStanding.Expired });
+        Assert.True(service.IsQuiet);
+    }
+
+    [Fact]
     public async Task What_the_watch_puts_here_after_the_clock_was_put_right_keeps_its_times()
     {
         var clock = new CalendarThatIsSet(RunningServer.Noon);
