@@ -18,9 +18,9 @@ public static class StandingAlerts
     /// <summary>Whether it is news for a device of somebody the spot concerns now.</summary>
     /// <param name="standing">What stands.</param>
     /// <param name="told">What became of the message of it to this device.</param>
-    /// <returns>Each device is told once; one whose message was too old before it could be sent is told what stands instead.</returns>
+    /// <returns>Each device is told once; one whose message was too old before it could be sent, or before it showed it, is told what stands instead.</returns>
     public static bool IsNews(StandingWarning standing, ToldMessage told) =>
-        standing != StandingWarning.None && told is (ToldMessage.None or ToldMessage.Expired);
+        standing != StandingWarning.None && told is (ToldMessage.None or ToldMessage.Expired or ToldMessage.Unshown);
 
     private static StandingWarning Of(AlertMemory memory) => (memory.State, memory.Hot) switch
     {

@@ -15,6 +15,9 @@ public enum ToldMessage
     /// <summary>It was too old before anybody took it.</summary>
     Expired,
 
+    /// <summary>It was taken, and the device had not said that it showed it when it ceased to be news. It may be said once more.</summary>
+    Unshown,
+
     /// <summary>It was refused for good, or newer news took its place.</summary>
     Ended,
 }

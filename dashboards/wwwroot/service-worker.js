@@ -5,6 +5,10 @@ const assets = `pavement-assets-${version}`;
 const pages = `pavement-pages-${version}`;
 const mostPages = 20;
 
+// Names of alerts that were shown here: one that comes again makes no noise. Kept over versions.
+const shown = 'pavement-shown';
+const mostShown = 100;
+
 // How long a page may keep a walker waiting where an older copy is at hand.
 const patience = 4_000;
 
@@ -22,7 +26,7 @@ async function install() {
 
 async function activate() {
   const names = await caches.keys();
-  await Promise.all(names.filter(n => ![assets, pages].includes(n)).map(n => caches.delete(n)));
+  await Promise.all(names.filter(n => ![assets, pages, shown].includes(n)).map(n => caches.delete(n)));
   await self.clients.claim();
 }
 
@@ -89,20 +93,48 @@ self.addEventListener('push', event => event.waitUntil(showAlert(event.data)));
 
 async function showAlert(data) {
   const alert = read(data);
+  const told = [alert.id, ...alert.with ?? []].filter(id => id);
+  const again = await wereShown(told);
   const warns = alert.state === 'tooHot' || alert.state === 'tooCold';
   await self.registration.showNotification(alert.title ?? 'PavementWatch', {
     body: alert.body ?? 'A spot has changed. Open the page to see which.',
     tag: alert.tag ?? 'pavement',
-    renotify: true,
+    renotify: !again,
+    silent: again,
     requireInteraction: warns,
-    vibrate: warns ? [300, 120, 300] : [150],
+    ...again ? {} : { vibrate: warns ? [300, 120, 300] : [150] },
     icon: '/icons/icon-192.png',
     badge: '/icons/badge-96.png',
     timestamp: Date.parse(alert.at) || Date.now(),
     data: { url: alert.url ?? '/', id: alert.id },
   });
+  await noteShown(told);
   // One message may tell of several spots, and again of what was told before.
-  await Promise.all([alert.id, ...alert.with ?? [], ...alert.again ?? []].filter(id => id).map(receipt));
+  await Promise.all([...told, ...(alert.again ?? []).filter(id => id)].map(receipt));
+}
+
+const shownKey = id => `/shown/${encodeURIComponent(id)}`;
+
+// The server sends again what it did not hear to be shown; its word may have been lost on the way.
+async function wereShown(ids) {
+  try {
+    const cache = await caches.open(shown);
+    const known = await Promise.all(ids.map(id => cache.match(shownKey(id))));
+    return known.length > 0 && known.every(found => found);
+  } catch {
+    return false;
+  }
+}
+
+async function noteShown(ids) {
+  try {
+    const cache = await caches.open(shown);
+    await Promise.all(ids.map(id => cache.put(shownKey(id), new Response(''))));
+    const surplus = (await cache.keys()).slice(0, -mostShown);
+    await Promise.all(surplus.map(key => cache.delete(key)));
+  } catch {
+    // No room: it may be told with a sound twice.
+  }
 }
 
 // The browser demands a notification for every push, also for one we cannot read.

@@ -1,5 +1,6 @@
 using Microsoft.EntityFrameworkCore;
 using PavementWatch.Server.Database;
+using PavementWatch.Server.Notifications.WebPush;
 
 namespace PavementWatch.Server.Notifications;
 
@@ -7,10 +8,24 @@ namespace PavementWatch.Server.Notifications;
 internal static class LapsedMessages
 {
     /// <summary>
+    /// Messages that may be sent again without a word of their device: taken, too old by now, and not said to be shown. A device that never
+    /// said that it showed anything may be one that cannot, and is sent each once more only.
+    /// </summary>
+    /// <param name="db">The registry.</param>
+    /// <param name="changes">Of which changes.</param>
+    /// <param name="now">UTC.</param>
+    /// <param name="cancellationToken">Stops.</param>
+    public static Task<HashSet<Guid>> RepeatableAsync(RegistryDb db, List<int> changes, DateTimeOffset now, CancellationToken cancellationToken) =>
+        db.Notifications
+            .Where(n => changes.Contains(n.EventId) && n.Standing == NotificationStanding.Sent && n.ShownAt == null && n.ExpiresAt <= now
+                && (!n.Payload.Contains(PushMessageBody.Repeated) || db.Set<NotificationRow>().Any(other => other.SubscriptionId == n.SubscriptionId && other.ShownAt != null)))
+            .Select(n => n.Id).ToHashSetAsync(cancellationToken);
+
+    /// <summary>
     /// A device is heard of: what was sent to it, is too old by now and was never shown, will not come any more. It counts as too old
     /// before it was sent, so that the device is told what stands.
     /// </summary>
-    /// <remarks>All that is known of a device are its receipts and its visits. One that shows a message and cannot say so is told twice.</remarks>
+    /// <remarks>All that is known of a device are its receipts and its visits. One that shows a message and cannot say so is told again.</remarks>
     public static Task<int> ExpireAsync(RegistryDb db, int subscriptionId, DateTimeOffset now, CancellationToken cancellationToken) =>
         db.Notifications
             .Where(n => n.SubscriptionId == subscriptionId && n.Standing == NotificationStanding.Sent && n.ShownAt == null && n.ExpiresAt <= now)

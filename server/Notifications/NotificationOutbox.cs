@@ -159,7 +159,8 @@ internal sealed class NotificationOutbox(
     // What is too old is no news; of one spot, side and device only the newest counts. That a spell is over is no news after
     // anything newer of the spot and side, even where that did not go to this device or did not reach it.
     private static IQueryable<NotificationRow> News(RegistryDb db, DateTimeOffset now) =>
-        Waiting(db).Where(n => n.ExpiresAt > now && !Overtaken(db).Any(old => old.Id == n.Id));
+        // What its device has shown meanwhile is not sent again.
+        Waiting(db).Where(n => n.ExpiresAt > now && n.ShownAt == null && !Overtaken(db).Any(old => old.Id == n.Id));
 
     private static IQueryable<NotificationRow> Waiting(RegistryDb db) =>
         db.Notifications.Where(n => n.Standing == NotificationStanding.Waiting);
@@ -213,6 +214,8 @@ internal sealed class NotificationOutbox(
 
     private static async Task SetAsideAsync(RegistryDb db, DateTimeOffset now, CancellationToken cancellationToken)
     {
+        await Waiting(db).Where(n => n.ShownAt != null)
+            .ExecuteUpdateAsync(set => set.SetProperty(n => n.Standing, NotificationStanding.Sent), cancellationToken);
         await Waiting(db).Where(n => n.ExpiresAt <= now)
             .ExecuteUpdateAsync(set => set.SetProperty(n => n.Standing, NotificationStanding.Expired), cancellationToken);
         // Whether the spell is over still nobody knows, where the clock was set back since by nobody knows how much time.

@@ -13,7 +13,8 @@ namespace PavementWatch.Server.Watch;
 /// <summary>Tells walkers once what stands at a spot that becomes theirs: by a walk that comes near, by following it, by where they are.</summary>
 /// <remarks>
 /// Who was told is the outbox itself: it has one message of each change to each device, and keeps it over restarts. A message that
-/// was too old before a push service took it gives way to one of what stands now. Heat and cold stand each for itself. Who comes
+/// was too old before a push service took it, or before its device said that it showed it, is sent again under its own name, with what stands
+/// now, once in the time that it is news. Heat and cold stand each for itself. Who comes
 /// later, with a device or without, is watched for by themselves (<see cref="UnseenWarnings"/>): that others were shown the warning helps them nothing.
 /// </remarks>
 internal sealed class StandingNews(
@@ -39,12 +40,12 @@ internal sealed class StandingNews(
 
         var told = await LastToldAsync(db, [.. theirs.Select(t => t.Spot.Spot.Id.Value).Distinct()], cancellationToken);
         var changes = told.Values.Select(e => e.Id).ToList();
-        var messages = (await db.Notifications.AsNoTracking().Where(n => changes.Contains(n.EventId)).Select(n => new { n.Id, n.EventId, n.SubscriptionId, n.Standing })
+        var messages = (await db.Notifications.AsNoTracking().Where(n => changes.Contains(n.EventId)).Select(n => new { n.Id, n.EventId, n.SubscriptionId, n.Standing, n.SentAt })
             .ToListAsync(cancellationToken)).ToDictionary(n => (n.EventId, n.SubscriptionId));
         var concerned = (await db.ConcernedWalkers.AsNoTracking().Where(c => changes.Contains(c.EventId)).Select(c => new { c.EventId, c.PersonId })
             .ToListAsync(cancellationToken)).Select(c => (c.EventId, c.PersonId)).ToHashSet();
-        var expired = new List<Guid>();
-        var untold = new List<(Standing Spot, PushSubscriptionRow Device, AlertEventRow Change)>();
+        var repeatable = await LapsedMessages.RepeatableAsync(db, changes, now, cancellationToken);
+        var untold = new List<(Standing Spot, PushSubscriptionRow Device, AlertEventRow Change, Guid? Message, bool WasSent)>();
         var later = new List<ConcernedWalkerRow>();
         foreach (var (spot, devices, walkers) in theirs)
         {
@@ -56,11 +57,8 @@ internal sealed class StandingNews(
             foreach (var device in devices)
             {
                 var message = messages.GetValueOrDefault((change.Id, device.Id));
-                if (!StandingAlerts.IsNews(spot.Warning, FateOf(message?.Standing)))
-                    continue;
-                if (message is not null)
-                    expired.Add(message.Id);
-                untold.Add((spot, device, change));
+                if (StandingAlerts.IsNews(spot.Warning, message is null ? ToldMessage.None : FateOf(message.Standing, repeatable.Contains(message.Id))))
+                    untold.Add((spot, device, change, message?.Id, message?.SentAt is not null));
             }
         }
 
@@ -69,8 +67,15 @@ internal sealed class StandingNews(
             return;
         var units = await ReadersUnits.FindAsync(db, untold.Select(u => u.Device.PersonId), cancellationToken);
         await using var together = await db.Database.BeginTransactionAsync(cancellationToken);
-        await db.Notifications.Where(n => expired.Contains(n.Id) && n.Standing == NotificationStanding.Expired).ExecuteDeleteAsync(cancellationToken);
-        db.Notifications.AddRange(untold.Select(u => news.Row(u.Device, Body(u.Spot, u.Change.At, units.GetValueOrDefault(u.Device.PersonId), now), u.Change.Id, now)));
+        foreach (var (spot, device, change, message, wasSent) in untold)
+        {
+            var body = Body(spot, change.At, units.GetValueOrDefault(device.PersonId), now);
+            if (message is { } known)
+                await RepeatAsync(db, body with { Id = known, IsRepeat = wasSent }, now, cancellationToken);
+            else
+                db.Notifications.Add(news.Row(device, body, change.Id, now));
+        }
+
         db.ConcernedWalkers.AddRange(later);
         await db.SaveChangesAsync(cancellationToken);
         await together.CommitAsync(cancellationToken);
@@ -88,11 +93,23 @@ internal sealed class StandingNews(
             .ToDictionary(e => (e.SpotId, e.Side));
     }
 
-    private static ToldMessage FateOf(NotificationStanding? standing) => standing switch
+    /// <summary>Under the same name: a receipt that was on its way counts, and a device that has shown it knows it.</summary>
+    private Task<int> RepeatAsync(RegistryDb db, PushMessageBody body, DateTimeOffset now, CancellationToken cancellationToken)
     {
-        null => ToldMessage.None,
+        var (payload, expires) = (body.ToJson(), news.ExpiryOf(now));
+        return db.Notifications
+            .Where(n => n.Id == body.Id && n.ShownAt == null && (n.Standing == NotificationStanding.Expired || n.Standing == NotificationStanding.Sent))
+            .ExecuteUpdateAsync(
+                set => set.SetProperty(n => n.Payload, payload)
+                    .SetProperty(n => n.CreatedAt, now).SetProperty(n => n.ExpiresAt, expires).SetProperty(n => n.NextAttemptAt, now)
+                    .SetProperty(n => n.Attempts, 0).SetProperty(n => n.Standing, NotificationStanding.Waiting).SetProperty(n => n.LastFault, ""),
+                cancellationToken);
+    }
+
+    private static ToldMessage FateOf(NotificationStanding standing, bool isRepeatable) => standing switch
+    {
         NotificationStanding.Waiting => ToldMessage.Waiting,
-        NotificationStanding.Sent => ToldMessage.Sent,
+        NotificationStanding.Sent => isRepeatable ? ToldMessage.Unshown : ToldMessage.Sent,
         NotificationStanding.Expired => ToldMessage.Expired,
         _ => ToldMessage.Ended,
     };

@@ -22,14 +22,19 @@ namespace PavementWatch.Server.Notifications.WebPush;
 /// <param name="Tag">A newer message of the same site takes the place of an older one on the screen.</param>
 /// <param name="With">Names of further notifications that it tells, where it tells of several.</param>
 /// <param name="Again">Names of notifications sent earlier and not known to be shown, which it tells again.</param>
+/// <param name="IsRepeat">Whether it was sent before under the same name and is not known to be shown. A device that has shown it lets it take its own place, silently.</param>
 internal sealed record PushMessageBody(
-    Guid Id, string Spot, string Title, string What, string Body, AlertSide Side, string State, DateTimeOffset At, string Url, string Tag, IReadOnlyList<Guid>? With = null, IReadOnlyList<Guid>? Again = null)
+    Guid Id, string Spot, string Title, string What, string Body, AlertSide Side, string State, DateTimeOffset At, string Url, string Tag, IReadOnlyList<Guid>? With = null, IReadOnlyList<Guid>? Again = null,
+    bool IsRepeat = false)
 {
     /// <summary>[bytes] Most plain text that fits one record of 4096 bytes (RFC 8291, section 4).</summary>
     public const int MaxBytes = 3993;
 
     /// <summary>[bytes] What one of <see cref="With"/> or <see cref="Again"/> takes.</summary>
     public const int BytesOfName = 39;
+
+    /// <summary>Stands in the JSON of a repeat and in no other; a quotation mark in a text is written otherwise.</summary>
+    public const string Repeated = "\"isRepeat\":true";
 
     private static readonly JsonSerializerOptions Json = new(JsonSerializerDefaults.Web)
     {

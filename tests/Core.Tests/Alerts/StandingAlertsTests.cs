@@ -34,6 +34,8 @@ public class StandingAlertsTests
     [InlineData(StandingWarning.TooHot, ToldMessage.Waiting, false)]
     [InlineData(StandingWarning.TooHot, ToldMessage.Sent, false)]
     [InlineData(StandingWarning.TooHot, ToldMessage.Expired, true)]
+    [InlineData(StandingWarning.TooHot, ToldMessage.Unshown, true)]
+    [InlineData(StandingWarning.None, ToldMessage.Unshown, false)]
     [InlineData(StandingWarning.TooHot, ToldMessage.Ended, false)]
     [InlineData(StandingWarning.Rising, ToldMessage.None, true)]
     [InlineData(StandingWarning.Estimated, ToldMessage.None, true)]

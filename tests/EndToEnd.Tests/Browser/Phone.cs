@@ -127,7 +127,7 @@ internal sealed class Phone : IAsyncDisposable
     {
         await UntilAsync("async () => (await (await navigator.serviceWorker.ready).getNotifications()).length > 0");
         var shown = await Page.EvaluateAsync<JsonElement>(
-            "async () => (await (await navigator.serviceWorker.ready).getNotifications()).map(n => ({ title: n.title, body: n.body, tag: n.tag, data: n.data }))");
+            "async () => (await (await navigator.serviceWorker.ready).getNotifications()).map(n => ({ title: n.title, body: n.body, tag: n.tag, data: n.data, silent: n.silent === true }))");
         return [.. shown.EnumerateArray()];
     }
 

@@ -2,6 +2,7 @@ using System.Text.Json;
 using System.Text.Json.Nodes;
 using Microsoft.Playwright;
 using PavementWatch.Dashboards.Tests.Hosting;
+using PavementWatch.Tests;
 using static Microsoft.Playwright.Assertions;
 
 namespace PavementWatch.EndToEnd.Tests.Browser;
@@ -146,6 +147,22 @@ public class PushTests(BrowserFixture browser)
         foreach (var id in new[] { "7", "8", "9" })
             await host.SentAsync($"POST /api/push/receipts/{id} ");
         Assert.Equal("North Gate: plaza and steps freezing", Assert.Single(await phone.NotificationsAsync()).GetProperty("title").GetString());
+    }
+
+    [Fact]
+    public async Task Push_that_comes_again_takes_its_own_place_without_a_sound_and_another_of_its_spot_with_one()
+    {
+        await using var host = await DashboardHost.StartAsync();
+        await using var phone = await Phone.OpenAsync(browser, host.Address, Notifications);
+        await phone.OpenWithWorkerAsync("/");
+        foreach (var (id, silent) in new[] { ("7", false), ("7", true), ("8", false) })
+        {
+            var before = host.Sent.Count;
+            await phone.DeliverPushAsync(host.Address, Message(id, "tooHot", "North Gate plaza too hot"));
+            await Patience.UntilAsync(() => host.Sent.Skip(before).Contains($"POST /api/push/receipts/{id} "), () => $"no receipt of {id}");
+            var only = Assert.Single(await phone.NotificationsAsync());
+            Assert.Equal((id, silent), (only.GetProperty("data").GetProperty("id").GetString(), only.GetProperty("silent").GetBoolean()));
+        }
     }
 
     [Fact]

@@ -35,17 +35,27 @@ internal sealed class SoakPhone : IAsyncDisposable
 {
     public const string Device = "phone";
 
+    /// <summary>How long a message is news.</summary>
+    public static readonly TimeSpan NewsFor = TimeSpan.FromHours(4);
+
     private static readonly byte[] Noise = new byte[16 * 1024];
 
     private readonly Stopwatch _elapsed = Stopwatch.StartNew();
     private readonly PushReceiver _receiver;
+    private readonly ConcurrentDictionary<Guid, DateTimeOffset> _firstAt = [];
     private WebApplication? _service;
 
     public SoakPhone() => _receiver = new PushReceiver(arrival =>
     {
         var body = PushMessageBody.Of(arrival.Text);
         foreach (var id in (Guid[])[body.Id, .. body.With ?? []])
-            Messages.Enqueue(new Shown(id, _elapsed.Elapsed));
+        {
+            // It says of nothing that it showed it: what it was told comes once more when that is no news any more, to take its own place.
+            var first = _firstAt.GetOrAdd(id, body.At);
+            if (!body.IsRepeat && (body.At - first).Duration() < NewsFor)
+                Messages.Enqueue(new Shown(id, _elapsed.Elapsed));
+        }
+
         return Task.FromResult(StatusCodes.Status201Created);
     });
 

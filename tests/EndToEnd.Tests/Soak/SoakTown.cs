@@ -515,7 +515,7 @@ internal sealed class SoakTown : IAsyncDisposable
         "server", "PavementWatch.Server.dll",
         [
             "rehearse", "--speed", $"{Speed}", "--from", Moment(_serverAhead), "--since", _began.ToString("O", CultureInfo.InvariantCulture),
-            Data, $"--Notifications:LoopbackOrigins:0={Phone.Origin}", "--Notifications:TimeToLive=04:00:00", "--Notifications:FirstRetry=00:01:00", $"--Watch:Interval={Interval:c}", $"--Watch:SilentIntervals={SilentIntervals}",
+            Data, $"--Notifications:LoopbackOrigins:0={Phone.Origin}", $"--Notifications:TimeToLive={SoakPhone.NewsFor:c}", "--Notifications:FirstRetry=00:01:00", $"--Watch:Interval={Interval:c}", $"--Watch:SilentIntervals={SilentIntervals}",
             "--Watch:Tick=00:01:00", "--Ingest:ClockTolerance=00:10:00", $"--Urls=http://127.0.0.1:{_pages}", "--Broker:Address=", "--Broker:Tls:Own=true", "--Broker:Tls:HostNames=127.0.0.1",
             "--Broker:Tls:Address=127.0.0.1", $"--Broker:Tls:Port={_port}", "--Logging:Console:FormatterName=simple", "--Logging:Console:FormatterOptions:SingleLine=true",
         ],

@@ -165,6 +165,24 @@ public sealed class OutboxTests
     }
 
     [Fact]
+    public async Task What_a_device_has_shown_though_nobody_answered_for_it_is_not_sent_again()
+    {
+        await using var service = await ReceiverHost.StartAsync();
+        await using var server = await RunningServer.StartAsync(settings: service.AsAllowed);
+        var device = await SubscribeAsync(server, service, "phone");
+        service.AnswerNextWith(503);
+        var body = await PutAsync(server, device, 1);
+        await service.NextAsync();
+        await SettledAsync(server, n => n.Attempts == 1);
+
+        Assert.True(await server.Get<Receipts>().ShownAsync(body.Id, Cancel));
+        server.Later(TimeSpan.FromMinutes(1));
+
+        await SettledAsync(server, n => n is { Attempts: 1, Standing: NotificationStanding.Sent });
+        Assert.True(service.IsQuiet);
+    }
+
+    [Fact]
     public async Task What_the_watch_puts_here_after_the_clock_was_put_right_keeps_its_times()
     {
         var clock = new CalendarThatIsSet(RunningServer.Noon);

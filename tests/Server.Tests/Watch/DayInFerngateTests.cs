@@ -115,6 +115,9 @@ public sealed class DayInFerngateTests
         {
             var arrival = await service.NextAsync();
             var body = PushMessageBody.Of(arrival.Text);
+            // Each phone shows it and says so.
+            foreach (var id in body.Told())
+                await server.Get<Receipts>().ShownAsync(id, Cancel);
             var clock = body.At - Midnight;
             came.Add($"{(int)clock.TotalHours:00}:{clock.Minutes:00} {arrival.Device}: {body.Title} | {body.Body.Replace("\n", " / ", StringComparison.Ordinal)}");
         }

@@ -241,7 +241,8 @@ public sealed class WhoIsToldTests
 
         // As on every visit.
         await ComesBackAsync(server, service, ines, "Ines");
-        await StandingNewsTests.ReadAsync(server, [.. Enumerable.Repeat(53.0, 32)]);
+        // A phone that never said that it showed anything is sent it once more by itself, and no oftener.
+        await StandingNewsTests.ReadAsync(server, [.. Enumerable.Repeat(53.0, 64)]);
         while (!service.IsQuiet)
             await service.NextAsync();
         Assert.Single(await ToldAsync(server));
@@ -255,6 +256,101 @@ public sealed class WhoIsToldTests
             Assert.StartsWith("Since 12:02. The ground is at 53 °C", (await StandsAsync(service)).Body, StringComparison.Ordinal);
         Assert.Single(await ToldAsync(server));
         Assert.True(service.IsQuiet, why);
+    }
+
+    [Fact]
+    public async Task A_phone_that_is_off_is_sent_what_stands_again_each_time_it_is_no_news_any_more_until_it_shows_it()
+    {
+        await using var service = await ReceiverHost.StartAsync();
+        await using var server = await StartAsync(settings: service.AsAllowed);
+        using var ines = await PhoneAsync(server, service, "Ines", NorthGate.Id.Value);
+        await SaidBeforeThatItShowedAsync(server);
+        await WatchTests.TooHotAsync(server);
+        await SentAsync(server);
+        var first = await HeatAsync(service);
+        Assert.False(first.IsRepeat);
+
+        // A minute after its half hour, and after that of the repeat.
+        for (var time = 0; time < 2; time++)
+        {
+            await StandingNewsTests.ReadAsync(server, [.. Enumerable.Repeat(53.0, 27)]);
+            Assert.True(service.IsQuiet, "before it ceased to be news");
+            await StandingNewsTests.ReadAsync(server, 53, 53, 53, 53);
+            var again = await HeatAsync(service);
+            Assert.Equal((first.Id, first.Tag, true), (again.Id, again.Tag, again.IsRepeat));
+            Assert.StartsWith("Since 12:02. The ground is at 53 °C", again.Body, StringComparison.Ordinal);
+            await SentAsync(server);
+        }
+
+        Assert.True(await server.Get<Receipts>().ShownAsync(first.Id, Cancel));
+        await StandingNewsTests.ReadAsync(server, [.. Enumerable.Repeat(53.0, 64)]);
+        Assert.True(service.IsQuiet, "it has shown it");
+        Assert.Single(await ToldAsync(server));
+    }
+
+    [Fact]
+    public async Task A_phone_that_is_off_and_follows_the_spot_no_more_is_sent_nothing_again()
+    {
+        await using var service = await ReceiverHost.StartAsync();
+        await using var server = await StartAsync(settings: service.AsAllowed);
+        using var ines = await PhoneAsync(server, service, "Ines", NorthGate.Id.Value);
+        await SaidBeforeThatItShowedAsync(server);
+        await WatchTests.TooHotAsync(server);
+        await SentAsync(server);
+        await HeatAsync(service);
+        await using var db = await server.Get<IDbContextFactory<RegistryDb>>().CreateDbContextAsync(Cancel);
+        await db.Follows.ExecuteDeleteAsync(Cancel);
+
+        await StandingNewsTests.ReadAsync(server, [.. Enumerable.Repeat(53.0, 34)]);
+
+        Assert.True(service.IsQuiet);
+    }
+
+    // Of a spot that has nothing to do with it: its receipts come.
+    private static async Task SaidBeforeThatItShowedAsync(RunningServer server)
+    {
+        await using var db = await server.Get<IDbContextFactory<RegistryDb>>().CreateDbContextAsync(Cancel);
+        var device = await db.PushSubscriptions.SingleAsync(Cancel);
+        var change = new AlertEventRow
+        {
+            SpotId = QuarrySteps.Id.Value,
+            From = AlertState.TooHot,
+            To = AlertState.Clear,
+            Because = AlertReason.UnderLongEnough,
+            Side = AlertSide.Heat,
+            At = Noon.AddDays(-1),
+            LimitCelsius = 49,
+            Notified = true,
+        };
+        db.AlertEvents.Add(change);
+        await db.SaveChangesAsync(Cancel);
+        db.Notifications.Add(new NotificationRow
+        {
+            Id = Guid.NewGuid(),
+            EventId = change.Id,
+            PersonId = device.PersonId,
+            SubscriptionId = device.Id,
+            SpotId = QuarrySteps.Id.Value,
+            Side = AlertSide.Heat,
+            Payload = "{}",
+            CreatedAt = Noon.AddDays(-1),
+            ExpiresAt = Noon.AddDays(-1).AddMinutes(30),
+            NextAttemptAt = Noon.AddDays(-1),
+            Standing = NotificationStanding.Sent,
+            ShownAt = Noon.AddDays(-1),
+        });
+        await db.SaveChangesAsync(Cancel);
+    }
+
+    /// <summary>The next message that it is too hot.</summary>
+    private static async Task<PushMessageBody> HeatAsync(ReceiverHost service)
+    {
+        while (true)
+        {
+            var body = PushMessageBody.Of((await service.NextAsync()).Text);
+            if (body.State == "tooHot")
+                return body;
+        }
     }
 
     private static async Task ComesBackAsync(RunningServer server, ReceiverHost service, HttpClient browser, string walker)
