@@ -32,6 +32,21 @@ internal sealed class Reckoning
     /// <summary>Everything that may not be.</summary>
     public List<string> Faults { get; } = [];
 
+    /// <summary>Whether a row is a reading as it was sent, or as the server judged it: what was measured is never changed.</summary>
+    /// <remarks>The server adds doubts of its own, and believes a spike alone where weather, a neighbour or a person explains it.</remarks>
+    public static bool IsAsJudged(Reading sent, Reading row)
+    {
+        const Doubt OfTheServer = Doubt.Stuck | Doubt.Disagrees | Doubt.Wet;
+        if (row with { Quality = sent.Quality, Doubt = sent.Doubt } != sent)
+            return false;
+        if (sent.Quality == ReadingQuality.Rejected)
+            return row == sent;
+        var (added, taken) = (row.Doubt & ~sent.Doubt, sent.Doubt & ~row.Doubt);
+        if (taken != Doubt.None)
+            return (sent.Doubt, row.Doubt, sent.Quality, row.Quality) == (Doubt.Spike, Doubt.None, ReadingQuality.Suspect, ReadingQuality.Good);
+        return added == Doubt.None ? row.Quality == sent.Quality : (added & ~OfTheServer) == Doubt.None && row.Quality == ReadingQuality.Suspect;
+    }
+
     /// <summary>Compares.</summary>
     /// <param name="journal">What the gateway said.</param>
     /// <param name="stored">What the store has.</param>
@@ -59,7 +74,7 @@ internal sealed class Reckoning
             var at = row.MeasuredAt.ToUnixTimeMilliseconds();
             var same = dated.GetValueOrDefault((row.Spot, at)) ?? [];
             // At night one reading is like another: a row goes to one that has none yet, best to one that kept this date.
-            var made = same.Where(produced => produced.Reading with { MeasuredAt = row.MeasuredAt } == row)
+            var made = same.Where(produced => IsAsJudged(produced.Reading with { MeasuredAt = row.MeasuredAt }, row))
                 .OrderBy(produced => produced.StoredAs.Count).ThenByDescending(produced => produced.DatesMilliseconds[^1] == at).FirstOrDefault();
             if (made is not null)
                 made.StoredAs.Add(row);
