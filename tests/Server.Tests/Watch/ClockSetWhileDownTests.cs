@@ -52,8 +52,8 @@ public sealed class ClockSetWhileDownTests : IDisposable
             AssertNotCool(server.Get<SpotBoard>().Find(NorthGate.Id)!);
             for (var minute = 0; minute < 5; minute++)
                 AssertNotCool(await server.MinuteAsync(NorthGate));
-            // What is measured from now on is shown.
-            await server.MeasureAsync(Good(NorthGate, server.Time.GetUtcNow(), 45));
+            // What is measured from now on is shown; not at a moment that the store has already.
+            await server.MeasureAsync(Good(NorthGate, server.Time.GetUtcNow().AddSeconds(-7), 45));
             Assert.False((await server.SeenAsync(NorthGate, s => s.SurfaceCelsius == 45)).Estimated);
         }
 
