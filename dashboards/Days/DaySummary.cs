@@ -23,8 +23,15 @@ internal static class DaySummary
         if (day.Points.Count == 0)
             return ["No readings and no estimates for this day: nothing is known about it.", .. Dose(day), .. Walk(day)];
 
-        return [.. TooHot(day, now), .. Dose(day), .. Freezing(day, unit), .. Hottest(day, unit), .. Record(day), .. Air(day, unit), .. Silences(day, now), .. InDoubt(day, unit), .. Coming(day, now), .. Doubts(day), .. Walk(day)];
+        // Where there is ice and no heat, the ice comes first.
+        IEnumerable<string> first = day.TooHot.Count == 0 && Freezes(day)
+            ? [.. Freezing(day, unit), .. TooHot(day, now), .. Dose(day)]
+            : [.. TooHot(day, now), .. Dose(day), .. Freezing(day, unit)];
+        return [.. first, .. Hottest(day, unit), .. Record(day), .. Air(day, unit), .. Silences(day, now), .. InDoubt(day, unit), .. Coming(day, now), .. Doubts(day), .. Walk(day)];
     }
+
+    /// <summary>Whether the ground was at or under freezing that day, or may be.</summary>
+    public static bool Freezes(SpotDay day) => Cold(day).Any();
 
     private static IEnumerable<string> TooHot(SpotDay day, DateTimeOffset now)
     {
@@ -64,14 +71,16 @@ internal static class DaySummary
 
     private static IEnumerable<string> Freezing(SpotDay day, TemperatureUnit unit)
     {
-        // Of what is estimated the lower end counts.
-        var cold = day.Points.Select(p => (p.At, Celsius: p.SurfaceCelsius ?? p.LowerCelsius ?? p.EstimateCelsius))
-            .Where(p => p.Celsius <= GroundWords.FreezingUpToCelsius).ToList();
+        var cold = Cold(day).ToList();
         if (cold.Count == 0)
             yield break;
         var (from, to) = (Clock(day, cold[0].At), Clock(day, cold[^1].At));
         yield return $"At or under freezing {(from == to ? $"at {from}" : $"at times from {from} to {to}")}, down to {GroundTexts.InSentence(cold.Min(p => p.Celsius!.Value), day.Spot.LimitCelsius, unit)}: it may be icy.";
     }
+
+    // Of what is estimated the lower end counts.
+    private static IEnumerable<(DateTimeOffset At, double? Celsius)> Cold(SpotDay day) =>
+        day.Points.Select(p => (p.At, Celsius: p.SurfaceCelsius ?? p.LowerCelsius ?? p.EstimateCelsius)).Where(p => p.Celsius <= GroundWords.FreezingUpToCelsius);
 
     private static IEnumerable<string> Hottest(SpotDay day, TemperatureUnit unit)
     {
@@ -193,7 +202,7 @@ internal static class DaySummary
 
     private static IEnumerable<string> Dose(SpotDay day)
     {
-        if (day.Walk is { Dose: { } dose } walk)
+        if (day.Walk is { Dose: { } dose } walk && !(WalkDoseTexts.IsNothing(dose) && Freezes(day)))
             yield return WalkDoseTexts.Of(dose, walk.Dog, day.Spot.TimeZoneId);
     }
 

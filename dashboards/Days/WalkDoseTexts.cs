@@ -14,6 +14,7 @@ internal static class WalkDoseTexts
     ];
 
     private const double Slack = 0.02;
+    private const double Nothing = 0.005;
 
     /// <summary>The sentence.</summary>
     /// <param name="dose">The dose.</param>
@@ -34,10 +35,13 @@ internal static class WalkDoseTexts
         return $"Of the ground's heat that hurts skin, {dog}'s walk takes {Share(fraction)}, at the hottest the ground may be{spots}.";
     }
 
+    /// <summary>Whether a walk's ground is known and has none of the heat that hurts: nothing to say where ice is what matters.</summary>
+    public static bool IsNothing(WalkDose dose) => dose is { HurtFrom: null, Dose: { IsWhole: true, Fraction: < Nothing } };
+
     /// <summary>A share under 1 in words, then in percent.</summary>
     internal static string Share(double fraction)
     {
-        if (fraction < 0.005)
+        if (fraction < Nothing)
             return "next to nothing";
         var words = Array.Find(Shares, s => fraction <= s.Fraction + Slack).Words ?? "nearly all";
         // Rounded up, but what is not all of it is not said to be.

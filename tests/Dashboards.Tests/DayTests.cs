@@ -130,6 +130,20 @@ public class DayTests
     }
 
     [Fact]
+    public void Of_a_frosty_day_the_ice_is_said_first_and_no_share_of_a_heat_that_is_not_there()
+    {
+        var walk = new WalkMark(At(6), At(6.5), "Pickle", "kept short");
+        var frosty = Day([Measured(6, -1.5), Measured(6.25, -1), Measured(6.5, -1), Measured(8, 0.5)], []);
+        frosty = frosty with { Walk = walk with { Dose = WalkDose.Of([new("North Gate plaza", [frosty])], walk.From, walk.To) } };
+
+        var sentences = DaySummary.Sentences(frosty, At(14), TemperatureUnit.Both);
+
+        Assert.StartsWith("At or under freezing", sentences[0], StringComparison.Ordinal);
+        Assert.StartsWith("Not too hot so far", sentences[1], StringComparison.Ordinal);
+        Assert.DoesNotContain(sentences, s => s.Contains("heat that hurts", StringComparison.Ordinal));
+    }
+
+    [Fact]
     public void Hour_takes_the_hottest_of_what_was_measured_and_the_upper_end_of_what_was_not()
     {
         var hour = DayHour.Of(Day([Measured(14, 45), Estimated(14.5, 47, 44, 50)], []))[14];

@@ -117,6 +117,8 @@ export function option(day, now, element, unit, seconds = at => (Date.parse(at) 
   const plain = { type: 'line', showSymbol: false, symbol: 'none', connectNulls: false, animation: false, silent: true };
   const curve = column => line(day, column.map(of));
   const lower = curve(day.lowerCelsius);
+  // Stacked with its sign: a band that begins under zero would otherwise be drawn from zero on.
+  const band = { stack: 'interval', stackStrategy: 'all', lineStyle: { opacity: 0 } };
   const width = line(day, day.upperCelsius.map((u, i) => (u === null || day.lowerCelsius[i] === null ? null : of(u) - of(day.lowerCelsius[i]))));
   return {
     animation: false,
@@ -138,8 +140,8 @@ export function option(day, now, element, unit, seconds = at => (Date.parse(at) 
     ],
     useUTC: true,
     series: [
-      { ...plain, name: 'lower end', data: lower, stack: 'interval', lineStyle: { opacity: 0 } },
-      { ...plain, name: 'nine times in ten', data: width, stack: 'interval', lineStyle: { opacity: 0 }, itemStyle: { color: colour('surface-line'), opacity: .4 }, areaStyle: { color: colour('surface-line'), opacity: .22 } },
+      { ...plain, name: 'lower end', data: lower, ...band },
+      { ...plain, name: 'nine times in ten', data: width, ...band, itemStyle: { color: colour('surface-line'), opacity: .4 }, areaStyle: { color: colour('surface-line'), opacity: .22 } },
       { ...plain, name: 'air', data: curve(day.airCelsius), color: colour('air-line'), lineStyle: { color: colour('air-line'), width: 2, type: [3, 3] } },
       { ...plain, name: 'surface, estimated', data: curve(day.estimateCelsius), color: colour('surface-line'), lineStyle: { color: colour('surface-line'), width: 3, type: [9, 6] } },
       {
