@@ -6,6 +6,9 @@ internal sealed class DemoDay
     private readonly TimeSpan _offset;
     private readonly Func<DateTimeOffset, DemoSky> _sky;
 
+    /// <summary>Its name, as the command's help says it.</summary>
+    public override string ToString() => Name;
+
     private DemoDay(string name, string words, DateTimeOffset morning, Func<DateTimeOffset, DemoSky> sky) =>
         (Name, Words, Morning, _offset, _sky) = (name, words, morning.ToUniversalTime(), morning.Offset, sky);
 

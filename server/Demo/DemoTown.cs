@@ -44,6 +44,9 @@ internal static class DemoTown
 internal sealed record DemoSpot(
     Spot Spot, string Gateway, double Conductivity, double HeatCapacity, double Absorptance)
 {
+    /// <summary>The spot's id, as the command's help says it.</summary>
+    public override string ToString() => Spot.Id.Value;
+
     /// <summary>[fraction] Share of the net radiation that goes into evaporation by day.</summary>
     public double EvaporatingShare { get; init; }
 
