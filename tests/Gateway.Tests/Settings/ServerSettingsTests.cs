@@ -146,8 +146,8 @@ public sealed class ServerSettingsTests : IAsyncLifetime
             await gateway.StartAsync();
             await _broker.PublishAsync(Topic, Set("v1", new SpotSettings { LimitCelsius = 49 }));
             await UntilReportAsync(report => report is { SettingsVersion: "v1", SettingsDiskFault: null });
-            // A folder stands where the new file should be: unlike permissions, that stops the superuser too.
-            Directory.CreateDirectory(_folder["server-settings.json.new"]);
+            // A folder stands where the new file should be: unlike permissions, that stops the superuser too. The file may just be there.
+            await Patience.UntilAsync(() => FolderStands(_folder["server-settings.json.new"]), () => "the file stays");
 
             await _broker.PublishAsync(Topic, Set("v2", new SpotSettings { LimitCelsius = 41 }));
             await UntilReportAsync(report => report.SettingsVersion == "v2"
@@ -218,5 +218,18 @@ public sealed class ServerSettingsTests : IAsyncLifetime
         await Patience.UntilAsync(
             async () => (report = await ReportAsync()) is { State: GatewayReport.Online } && wanted(report),
             () => $"in vain; the status is {report}");
+    }
+
+    private static bool FolderStands(string path)
+    {
+        try
+        {
+            Directory.CreateDirectory(path);
+            return true;
+        }
+        catch (IOException)
+        {
+            return false;
+        }
     }
 }
