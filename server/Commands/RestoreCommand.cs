@@ -81,8 +81,7 @@ internal static class RestoreCommand
             return CommandLine.Failed;
         }
 
-        var asideName = string.Create(
-            CultureInfo.InvariantCulture, $"before-restore-{services.GetRequiredService<TimeProvider>().GetUtcNow():yyyyMMdd'T'HHmmss'Z'}");
+        var asideName = AsideName(folder, services.GetRequiredService<TimeProvider>().GetUtcNow());
         folder.BeginRestore(from);
         foreach (var file in files)
         {
@@ -189,6 +188,16 @@ internal static class RestoreCommand
 
         await DatabaseCopy.FlushAsync(copy, cancellationToken);
         return holds;
+    }
+
+    /// <summary>A folder for what was there before, which nothing is in yet: two restores in one second keep theirs apart.</summary>
+    private static string AsideName(DataFolder folder, DateTimeOffset now)
+    {
+        var name = string.Create(CultureInfo.InvariantCulture, $"before-restore-{now:yyyyMMdd'T'HHmmss'Z'}");
+        var free = name;
+        for (var number = 2; Directory.Exists(folder.File(free)); number++)
+            free = string.Create(CultureInfo.InvariantCulture, $"{name}-{number}");
+        return free;
     }
 
     private static void SetAside(string path, string asideName)
