@@ -34,7 +34,7 @@ public sealed class FaultNoticesTests
 
         var alert = page.IndexOf("role=\"alert\"", StringComparison.Ordinal);
         Assert.InRange(alert, 0, page.IndexOf("<h1", StringComparison.Ordinal));
-        Assert.Contains($"{Words} <span class=\"since\">(since 2026-07-14 17:00 UTC, 7 min ago)</span>", page[alert..], StringComparison.Ordinal);
+        Assert.Contains($"{Words} <span class=\"since\">(since 2026-07-14 12:00 Chicago time, 7 min ago)</span>", page[alert..], StringComparison.Ordinal);
     }
 
     [Fact]
