@@ -58,6 +58,13 @@ public sealed record SpotNow(
     /// <summary>The word for it.</summary>
     public GroundWord Word { get; init; }
 
+    /// <summary>The word for what it shows, at a limit.</summary>
+    /// <param name="limitCelsius">[°C] The limit.</param>
+    public GroundWord WordAt(double limitCelsius) =>
+        Estimated ? GroundWords.ForEstimate(LowerCelsius, UpperCelsius, limitCelsius, everMeasured: MeasuredAt is not null)
+        : MayBeTooCool ? GroundWords.ForDoubted(SurfaceCelsius, limitCelsius)
+        : GroundWords.For(SurfaceCelsius, limitCelsius);
+
     /// <summary>Whether it may be icy: at or under freezing and wet, or under the air's dew point.</summary>
     public bool MayBeIcy { get; init; }
 

@@ -2,7 +2,6 @@ using System.Collections.Concurrent;
 using System.Collections.Immutable;
 using System.Runtime.CompilerServices;
 using Microsoft.Extensions.Options;
-using PavementWatch.Core.Contact;
 using PavementWatch.Core.Readings;
 using PavementWatch.Core.Surfaces;
 using PavementWatch.Dashboards.Spots;
@@ -72,10 +71,7 @@ internal sealed class SpotBoard(SpotCatalogue catalogue, IOptions<WatchOptions> 
         {
             LimitCelsius = spot.LimitCelsius,
             ColdLimitCelsius = options.Value.ColdLimitOf(spot),
-            Word = now.Estimated
-                ? GroundWords.ForEstimate(now.LowerCelsius, now.UpperCelsius, spot.LimitCelsius, now.MeasuredAt is not null)
-                : now.MayBeTooCool ? GroundWords.ForDoubted(now.SurfaceCelsius, spot.LimitCelsius)
-                : GroundWords.For(now.SurfaceCelsius, spot.LimitCelsius),
+            Word = now.WordAt(spot.LimitCelsius),
         },
     };
 

@@ -339,12 +339,8 @@ internal sealed class SpotWatch(Spot spot) : IDisposable
         var measuredAt = (shown ?? _readings.NewestGood)?.MeasuredAt ?? _memory.LastGoodAt;
         // Shown beside a good reading or an estimate it is the hotter of two; alone it may be a van's shade.
         var mayBeTooCool = shown is { MayBeTooCool: true } && _estimate is null && !_readings.HasGood(now, rule);
-        var word = measured is null
-            ? GroundWords.ForEstimate(estimate?.LowerCelsius, estimate?.UpperCelsius, Spot.LimitCelsius, measuredAt is not null)
-            : mayBeTooCool ? GroundWords.ForDoubted(measured, Spot.LimitCelsius)
-            : GroundWords.For(measured, Spot.LimitCelsius);
         var shownAir = _readings.NewestAir is { } air && rule.IsCurrent(air.MeasuredAt, now) ? air.AirCelsius : _lentAirCelsius;
-        return new SpotNow(
+        var spotNow = new SpotNow(
             Spot.Id, Spot.Name, Spot.Site, Spot.Surface,
             Spot.LatitudeDegrees, Spot.LongitudeDegrees, Spot.LimitCelsius, Spot.RadiusMeters)
         {
@@ -360,14 +356,18 @@ internal sealed class SpotWatch(Spot spot) : IDisposable
             MeasuredAt = measuredAt,
             Doubt = _readings.Newest?.Doubt ?? Doubt.None,
             EstimateDoubt = DoubtOf(estimate, shownAir),
-            Word = word,
-            MayBeIcy = word is GroundWord.Freezing or GroundWord.Bitter && MayBeIcy_NeedsLock(measured ?? estimate?.LowerCelsius, shownAir),
-            ContactTime = word != GroundWord.Unknown && Hottest(shown, estimate, shownAir) is { } celsius ? ContactTime.Limit(celsius) : null,
             State = _memory.State,
             Changed = LastChange_NeedsLock(),
             Standing = Standing_NeedsLock(measured, estimate, rule),
             WatchFails = Failures > 0,
             Now = now,
+        };
+        var word = spotNow.WordAt(Spot.LimitCelsius);
+        return spotNow with
+        {
+            Word = word,
+            MayBeIcy = word is GroundWord.Freezing or GroundWord.Bitter && MayBeIcy_NeedsLock(measured ?? estimate?.LowerCelsius, shownAir),
+            ContactTime = word != GroundWord.Unknown && Hottest(shown, estimate, shownAir) is { } celsius ? ContactTime.Limit(celsius) : null,
         };
     }
 
