@@ -23,6 +23,9 @@ public static class MomentTexts
             ? TimeZoneInfo.ConvertTime(at, zone).DateTime
             : at.UtcDateTime);
 
+    /// <summary>A moment for who may be anywhere: <c>2026-07-14 14:32 UTC</c>.</summary>
+    public static string Utc(DateTimeOffset at) => InFull(at, "Etc/UTC");
+
     /// <summary>A moment beside those of other places: <c>2026-07-14 14:32 Chicago time</c>.</summary>
     public static string InFull(DateTimeOffset at, string timeZoneId) => $"{IsoDate(Date(at, timeZoneId))} {ClockOf(at, timeZoneId)}";
 

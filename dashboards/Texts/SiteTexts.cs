@@ -56,12 +56,14 @@ public static class SiteTexts
 
     /// <summary>Names in a sentence, e.g. <c>plaza, steps and 4 more</c>.</summary>
     /// <param name="names">One or more.</param>
-    internal static string Names(IReadOnlyList<string> names) => names switch
+    /// <param name="most">Where there are more, the rest is counted.</param>
+    public static string Names(IReadOnlyList<string> names, int most = MostNames)
     {
-        [var one] => one,
-        { Count: > MostNames } => $"{string.Join(", ", names.Take(MostNames - 1))} and {names.Count - MostNames + 1} more",
-        _ => $"{string.Join(", ", names.SkipLast(1))} and {names[^1]}",
-    };
+        ArgumentNullException.ThrowIfNull(names);
+        return names.Count == 1 ? names[0]
+            : names.Count > most ? $"{string.Join(", ", names.Take(most - 1))} and {names.Count - most + 1} more"
+            : $"{string.Join(", ", names.SkipLast(1))} and {names[^1]}";
+    }
 
     // Who reads the site's name need not read it again with each spot.
     private static string Short(string site, string spot) =>

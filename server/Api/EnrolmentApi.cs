@@ -1,6 +1,6 @@
-using System.Globalization;
 using Microsoft.AspNetCore.Http.HttpResults;
 using PavementWatch.Core.Surfaces;
+using PavementWatch.Dashboards.Texts;
 using PavementWatch.Server.Access;
 using PavementWatch.Server.Gateways;
 
@@ -52,8 +52,8 @@ internal static class EnrolmentApi
             RedeemOutcome.Enrolled enrolled => TypedResults.Ok(Answer(enrolled)),
             RedeemOutcome.Mistyped(var detail) => Problem(StatusCodes.Status400BadRequest, "Mistyped", $"This cannot be a code: {detail}. Compare it with the page, sign by sign."),
             RedeemOutcome.Unknown => Problem(StatusCodes.Status404NotFound, "Unknown code", "This code was never given out here. Compare it and the server's address with the page."),
-            RedeemOutcome.Used(var at) => Problem(StatusCodes.Status409Conflict, "Used code", $"It was used at {Moment(at)}. If that was not you, make a new code at once: it ends what the other fetched."),
-            RedeemOutcome.Expired(var at) => Problem(StatusCodes.Status410Gone, "Expired code", $"It ended at {Moment(at)}, after 30 minutes or when a newer one was made."),
+            RedeemOutcome.Used(var at) => Problem(StatusCodes.Status409Conflict, "Used code", $"It was used at {MomentTexts.Utc(at)}. If that was not you, make a new code at once: it ends what the other fetched."),
+            RedeemOutcome.Expired(var at) => Problem(StatusCodes.Status410Gone, "Expired code", $"It ended at {MomentTexts.Utc(at)}, after 30 minutes or when a newer one was made."),
             RedeemOutcome.Unready(var detail) => Problem(StatusCodes.Status503ServiceUnavailable, "Server not ready", $"The code is still good, but {detail}."),
             var other => throw new InvalidOperationException($"no such outcome: {other}"),
         };
@@ -66,5 +66,4 @@ internal static class EnrolmentApi
     private static ProblemHttpResult Problem(int status, string title, string detail) =>
         TypedResults.Problem(statusCode: status, title: title, detail: detail);
 
-    private static string Moment(DateTimeOffset at) => at.UtcDateTime.ToString("yyyy-MM-dd HH:mm 'UTC'", CultureInfo.InvariantCulture);
 }

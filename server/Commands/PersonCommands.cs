@@ -1,5 +1,4 @@
 using System.CommandLine;
-using System.Globalization;
 using PavementWatch.Core.Names;
 using PavementWatch.Dashboards.People;
 using PavementWatch.Dashboards.Texts;
@@ -57,7 +56,7 @@ internal static class PersonCommands
     {
         var all = await run.Setup.AllAsync(token);
         foreach (var person in all)
-            await run.Output.WriteLineAsync($"{RoleText.Of(person.Role),-9} {person.Name}: signed in on {person.Sessions}, {person.OpenLinks} links wait{(person.SeenAt is { } at ? $", last seen {Moment(at)}" : "")}");
+            await run.Output.WriteLineAsync($"{RoleText.Of(person.Role),-9} {person.Name}: signed in on {person.Sessions}, {person.OpenLinks} links wait{(person.SeenAt is { } at ? $", last seen {MomentTexts.Utc(at)}" : "")}");
         if (all.Count == 0)
             await run.Output.WriteLineAsync("nobody yet; add somebody with: person add NAME --role business");
         return CommandLine.Done;
@@ -71,11 +70,11 @@ internal static class PersonCommands
             var full = (await run.Setup.FindAsync(person.Id, token))!;
             await run.Output.WriteLineAsync($"{full.Name}, {RoleText.Of(full.Role)}, reads temperatures in {UnitText.Of(full.Unit)}");
             foreach (var link in full.Links)
-                await run.Output.WriteLineAsync($"link     {link.Id}: {(link.UsedAt is { } used ? $"used {Moment(used)}" : $"waits until {Moment(link.ExpiresAt)}")}");
+                await run.Output.WriteLineAsync($"link     {link.Id}: {(link.UsedAt is { } used ? $"used {MomentTexts.Utc(used)}" : $"waits until {MomentTexts.Utc(link.ExpiresAt)}")}");
             foreach (var session in full.Sessions)
-                await run.Output.WriteLineAsync($"session  {session.Device}: since {Moment(session.CreatedAt)}, last seen {Moment(session.SeenAt)}, by {session.EnteredBy}");
+                await run.Output.WriteLineAsync($"session  {session.Device}: since {MomentTexts.Utc(session.CreatedAt)}, last seen {MomentTexts.Utc(session.SeenAt)}, by {session.EnteredBy}");
             foreach (var passkey in full.Passkeys)
-                await run.Output.WriteLineAsync($"passkey  {passkey.Device}: since {Moment(passkey.CreatedAt)}");
+                await run.Output.WriteLineAsync($"passkey  {passkey.Device}: since {MomentTexts.Utc(passkey.CreatedAt)}");
             return CommandLine.Done;
         }));
     }
@@ -195,7 +194,7 @@ internal static class PersonCommands
     {
         var owners = await run.Setup.OwnersAsync(token);
         foreach (var link in owners.Links)
-            await run.Output.WriteLineAsync($"{link.Id}  {link.Dog}: made {Moment(link.CreatedAt)}, until {Moment(link.ExpiresAt)}");
+            await run.Output.WriteLineAsync($"{link.Id}  {link.Dog}: made {MomentTexts.Utc(link.CreatedAt)}, until {MomentTexts.Utc(link.ExpiresAt)}");
         if (owners.Links.Count == 0)
             await run.Output.WriteLineAsync("no owner has a link");
         return CommandLine.Done;
@@ -251,8 +250,6 @@ internal static class PersonCommands
         verb.SetAction((parsed, cancellationToken) => ServerParts.UseAsync(parsed, (services, token) => act(new Run(parsed, services), token), cancellationToken));
         return verb;
     }
-
-    private static string Moment(DateTimeOffset at) => at.UtcDateTime.ToString("yyyy-MM-dd HH:mm 'UTC'", CultureInfo.InvariantCulture);
 
     /// <summary>What a verb works with.</summary>
     private sealed record Run(ParseResult Parsed, IServiceProvider Services)

@@ -1,8 +1,8 @@
-using System.Globalization;
 using Microsoft.Extensions.Options;
 using PavementWatch.Core.Readings;
 using PavementWatch.Core.Surfaces;
 using PavementWatch.Core.Wire;
+using PavementWatch.Dashboards.Texts;
 using PavementWatch.Server.Faults;
 using PavementWatch.Server.Hosting;
 using PavementWatch.Server.Ingest;
@@ -93,7 +93,7 @@ internal sealed class GatewayFaults(
             _presence[gateway] = presence = (status.Online, Now);
         if (presence.Online || !Lasted(presence.Since, options.Value.OfflineAfter) || !Lasted(_start, Settles))
             return;
-        var since = status.LastSeenAt is { } seen ? $"nothing has come from it since {Utc(seen)}" : "nothing has come from it since this server started";
+        var since = status.LastSeenAt is { } seen ? $"nothing has come from it since {MomentTexts.Utc(seen)}" : "nothing has come from it since this server started";
         Raise(
             $"gateway.{gateway}",
             $"gateway {gateway} is off: {since}; {Names(spots)} estimated only until it is back. Look at its power and its network; 'check' on it says what is wrong",
@@ -148,7 +148,7 @@ internal sealed class GatewayFaults(
         var doubt = shown.Doubt == Doubt.None ? "" : "; what came last is in doubt";
         Raise(
             key,
-            $"{spot.Name}: no good reading since {Utc(at)}, though gateway {gateway} is to measure it{doubt}; it is estimated only. Look at its probe, the probe's window and its cable; 'check' on the gateway says what is wrong",
+            $"{spot.Name}: no good reading since {MomentTexts.Utc(at)}, though gateway {gateway} is to measure it{doubt}; it is estimated only. Look at its probe, the probe's window and its cable; 'check' on the gateway says what is wrong",
             standing);
     }
 
@@ -193,13 +193,11 @@ internal sealed class GatewayFaults(
 
     private static string KeyOf(GatewayId gateway, string kind) => $"gateway.{gateway}.{kind}";
 
-    private static string Utc(DateTimeOffset at) => at.UtcDateTime.ToString("yyyy-MM-dd HH:mm 'UTC'", CultureInfo.InvariantCulture);
-
     private static string Names(IReadOnlyList<Spot> spots) => spots.Count switch
     {
         0 => "it measures no spot; nothing is",
         1 => $"{spots[0].Name} is",
-        <= MostNames => $"{string.Join(", ", spots.SkipLast(1).Select(spot => spot.Name))} and {spots[^1].Name} are",
+        <= MostNames => $"{SiteTexts.Names([.. spots.Select(spot => spot.Name)], MostNames)} are",
         _ => $"its {spots.Count} spots are",
     };
 }
