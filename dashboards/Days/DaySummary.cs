@@ -24,14 +24,14 @@ internal static class DaySummary
             return ["No readings and no estimates for this day: nothing is known about it.", .. Dose(day), .. Walk(day)];
 
         // Where there is ice and no heat, the ice comes first.
-        IEnumerable<string> first = day.TooHot.Count == 0 && Freezes(day)
-            ? [.. Freezing(day, unit), .. TooHot(day, now), .. Dose(day)]
-            : [.. TooHot(day, now), .. Dose(day), .. Freezing(day, unit)];
+        List<string> freezing = [.. Freezing(day, unit)];
+        IEnumerable<string> first = day.TooHot.Count == 0 ? [.. freezing, .. TooHot(day, now), .. Dose(day)] : [.. TooHot(day, now), .. Dose(day), .. freezing];
         return [.. first, .. Hottest(day, unit), .. Record(day), .. Air(day, unit), .. Silences(day, now), .. InDoubt(day, unit), .. Coming(day, now), .. Doubts(day), .. Walk(day)];
     }
 
-    /// <summary>Whether the ground was at or under freezing that day, or may be.</summary>
-    public static bool Freezes(SpotDay day) => Cold(day).Any();
+    /// <summary>What a walk's ground adds up to, on days of its spots; <c>null</c> where it is none of the heat that hurts and ice is what matters.</summary>
+    public static string? Dose(WalkDose dose, string dog, IReadOnlyList<SpotDay> days) =>
+        WalkDoseTexts.IsNothing(dose) && days.Any(day => Cold(day).Any()) ? null : WalkDoseTexts.Of(dose, dog, days[0].Spot.TimeZoneId);
 
     private static IEnumerable<string> TooHot(SpotDay day, DateTimeOffset now)
     {
@@ -202,8 +202,8 @@ internal static class DaySummary
 
     private static IEnumerable<string> Dose(SpotDay day)
     {
-        if (day.Walk is { Dose: { } dose } walk && !(WalkDoseTexts.IsNothing(dose) && Freezes(day)))
-            yield return WalkDoseTexts.Of(dose, walk.Dog, day.Spot.TimeZoneId);
+        if (day.Walk is { Dose: { } dose } walk && Dose(dose, walk.Dog, [day]) is { } sentence)
+            yield return sentence;
     }
 
     private static IEnumerable<string> Walk(SpotDay day)
