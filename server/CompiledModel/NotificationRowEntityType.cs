@@ -22,7 +22,7 @@ namespace PavementWatch.Server.CompiledModel
                 "PavementWatch.Server.Notifications.NotificationRow",
                 typeof(NotificationRow),
                 baseEntityType,
-                propertyCount: 15,
+                propertyCount: 16,
                 foreignKeyCount: 1,
                 unnamedIndexCount: 3,
                 keyCount: 1);
@@ -65,6 +65,13 @@ namespace PavementWatch.Server.CompiledModel
                 fieldInfo: typeof(OutboxRow).GetField("<ExpiresAt>k__BackingField", BindingFlags.NonPublic | BindingFlags.Instance | BindingFlags.DeclaredOnly),
                 valueConverter: new RegistryDb.UnixMilliseconds());
             expiresAt.SetSentinelFromProviderValue(-62135596800000L);
+
+            var isRepeat = runtimeEntityType.AddProperty(
+                "IsRepeat",
+                typeof(bool),
+                propertyInfo: typeof(NotificationRow).GetProperty("IsRepeat", BindingFlags.Public | BindingFlags.Instance | BindingFlags.DeclaredOnly),
+                fieldInfo: typeof(NotificationRow).GetField("<IsRepeat>k__BackingField", BindingFlags.NonPublic | BindingFlags.Instance | BindingFlags.DeclaredOnly),
+                sentinel: false);
 
             var lastFault = runtimeEntityType.AddProperty(
                 "LastFault",

@@ -11,7 +11,7 @@ namespace PavementWatch.Server.CompiledModel
     public partial class RegistryDbModel
     {
         private RegistryDbModel()
-            : base(skipDetectChanges: false, modelId: new Guid("cff4ea43-7bef-4e28-8b1f-e1203ac05ba9"), entityTypeCount: 31)
+            : base(skipDetectChanges: false, modelId: new Guid("571ccd74-cf6c-4387-915a-99a7490e8111"), entityTypeCount: 31)
         {
         }
 

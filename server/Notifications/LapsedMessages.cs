@@ -1,6 +1,5 @@
 using Microsoft.EntityFrameworkCore;
 using PavementWatch.Server.Database;
-using PavementWatch.Server.Notifications.WebPush;
 
 namespace PavementWatch.Server.Notifications;
 
@@ -18,7 +17,7 @@ internal static class LapsedMessages
     public static Task<HashSet<Guid>> RepeatableAsync(RegistryDb db, List<int> changes, DateTimeOffset now, CancellationToken cancellationToken) =>
         db.Notifications
             .Where(n => changes.Contains(n.EventId) && n.Standing == NotificationStanding.Sent && n.ShownAt == null && n.ExpiresAt <= now
-                && (!n.Payload.Contains(PushMessageBody.Repeated) || db.Set<NotificationRow>().Any(other => other.SubscriptionId == n.SubscriptionId && other.ShownAt != null)))
+                && (!n.IsRepeat || db.Set<NotificationRow>().Any(other => other.SubscriptionId == n.SubscriptionId && other.ShownAt != null)))
             .Select(n => n.Id).ToHashSetAsync(cancellationToken);
 
     /// <summary>

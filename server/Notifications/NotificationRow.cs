@@ -61,6 +61,9 @@ internal sealed class NotificationRow : OutboxRow
     /// <summary>Whether it is of heat or of cold.</summary>
     public required AlertSide Side { get; init; }
 
+    /// <summary>Whether it was sent before under the same name.</summary>
+    public bool IsRepeat { get; set; }
+
     /// <summary>When the device said it showed it.</summary>
     public DateTimeOffset? ShownAt { get; set; }
 }

@@ -100,7 +100,7 @@ internal sealed class StandingNews(
         return db.Notifications
             .Where(n => n.Id == body.Id && n.ShownAt == null && (n.Standing == NotificationStanding.Expired || n.Standing == NotificationStanding.Sent))
             .ExecuteUpdateAsync(
-                set => set.SetProperty(n => n.Payload, payload)
+                set => set.SetProperty(n => n.Payload, payload).SetProperty(n => n.IsRepeat, body.IsRepeat)
                     .SetProperty(n => n.CreatedAt, now).SetProperty(n => n.ExpiresAt, expires).SetProperty(n => n.NextAttemptAt, now)
                     .SetProperty(n => n.Attempts, 0).SetProperty(n => n.Standing, NotificationStanding.Waiting).SetProperty(n => n.LastFault, ""),
                 cancellationToken);

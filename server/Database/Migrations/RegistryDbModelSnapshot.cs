@@ -793,6 +793,9 @@ namespace PavementWatch.Server.Database.Migrations
                     b.Property<long>("ExpiresAt")
                         .HasColumnType("INTEGER");
 
+                    b.Property<bool>("IsRepeat")
+                        .HasColumnType("INTEGER");
+
                     b.Property<string>("LastFault")
                         .IsRequired()
                         .HasColumnType("TEXT");

@@ -33,9 +33,6 @@ internal sealed record PushMessageBody(
     /// <summary>[bytes] What one of <see cref="With"/> or <see cref="Again"/> takes.</summary>
     public const int BytesOfName = 39;
 
-    /// <summary>Stands in the JSON of a repeat and in no other; a quotation mark in a text is written otherwise.</summary>
-    public const string Repeated = "\"isRepeat\":true";
-
     private static readonly JsonSerializerOptions Json = new(JsonSerializerDefaults.Web)
     {
         // No page holds it, and an escaped letter would take twice the room or three times.
