@@ -59,7 +59,7 @@ internal sealed class SiteMessages(SpotCatalogue catalogue, ISpotBoard board)
             {
                 var message = Message(site, ordered, news, earlier, lines);
                 if (message.Bytes() <= PushMessageBody.MaxBytes || (ordered.Count == 1 && lines == 0))
-                    return (message.Fitting(), [.. told.Select(w => w.Row)]);
+                    return (message, [.. told.Select(w => w.Row)]);
             }
 
             told = [.. ordered.Take((ordered.Count + 1) / 2)];
