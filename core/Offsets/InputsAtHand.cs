@@ -101,13 +101,8 @@ public sealed class InputsAtHand
     public static double Share(IReadOnlyList<WeatherSample> history, OffsetInputs input) =>
         Share([.. history.Where(s => s.SurfaceCelsius is not null)], Optional.Single(o => o.Input == input).IsThere);
 
-    /// <summary>The weather with these optional inputs only.</summary>
-    /// <param name="weather">In time order.</param>
-    /// <param name="keep">Wind, sun, both or neither.</param>
-    /// <returns>The weather itself where all may stay.</returns>
-    public static IReadOnlyList<WeatherSample> Keep(IReadOnlyList<WeatherSample> weather, OffsetInputs keep)
+    private static IReadOnlyList<WeatherSample> Keep(IReadOnlyList<WeatherSample> weather, OffsetInputs keep)
     {
-        ArgumentNullException.ThrowIfNull(weather);
         var (wind, sun) = (keep.HasFlag(OffsetInputs.Wind), keep.HasFlag(OffsetInputs.Solar));
         if (weather.All(s => (wind || s.WindMetersPerSecond is null) && (sun || s.SolarWattsPerSquareMeter is null)))
             return weather;
