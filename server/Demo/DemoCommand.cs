@@ -42,7 +42,7 @@ internal static class DemoCommand
         var day = new Option<DemoDay>("--day")
         {
             Description = $"Which day: {string.Join("; ", DemoDay.All.Select(d => $"{d.Name}, {d.Words}"))}.",
-            HelpName = days.Replace(" or ", "|", StringComparison.Ordinal),
+            HelpName = string.Join("|", DemoDay.All.Select(d => d.Name)),
             DefaultValueFactory = _ => DemoDay.Summer,
             CustomParser = result =>
             {

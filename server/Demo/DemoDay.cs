@@ -6,9 +6,6 @@ internal sealed class DemoDay
     private readonly TimeSpan _offset;
     private readonly Func<DateTimeOffset, DemoSky> _sky;
 
-    /// <summary>Its name, as the command's help says it.</summary>
-    public override string ToString() => Name;
-
     private DemoDay(string name, string words, DateTimeOffset morning, Func<DateTimeOffset, DemoSky> sky) =>
         (Name, Words, Morning, _offset, _sky) = (name, words, morning.ToUniversalTime(), morning.Offset, sky);
 
@@ -83,6 +80,9 @@ internal sealed class DemoDay
 
     /// <summary>A moment as Ferngate's clocks show it; no clock is changed in the weeks that the demo looks at.</summary>
     public DateTime Local(DateTimeOffset at) => at.ToOffset(_offset).DateTime;
+
+    /// <summary>Its name, as the command's help says it.</summary>
+    public override string ToString() => Name;
 }
 
 /// <summary>A walk of the day, by Ferngate's clocks.</summary>
