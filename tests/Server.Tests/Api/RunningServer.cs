@@ -192,6 +192,15 @@ internal sealed class RunningServer : IAsyncDisposable
         return Patience.UntilAsync(() => watch.LookedAt > timestamp, () => "nobody looks");
     }
 
+    /// <summary>Waits until no message waits for a push service.</summary>
+    public Task AllSentAsync() => Patience.UntilAsync(
+        async () =>
+        {
+            await using var db = await Get<IDbContextFactory<RegistryDb>>().CreateDbContextAsync(TestContext.Current.CancellationToken);
+            return !await db.Notifications.AnyAsync(n => n.Standing == NotificationStanding.Waiting);
+        },
+        () => "something waits to be sent");
+
     /// <summary>Moves the clock on and lets whoever sends look again.</summary>
     /// <remarks>An outbox that was about to sleep when the clock moved counts its sleep from after the move; clocks of the system do not leap.</remarks>
     public void Later(TimeSpan span)

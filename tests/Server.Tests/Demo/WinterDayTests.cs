@@ -1,11 +1,9 @@
-using Microsoft.EntityFrameworkCore;
 using Microsoft.Extensions.DependencyInjection;
 using Microsoft.Extensions.Hosting;
 using Microsoft.Extensions.Time.Testing;
 using PavementWatch.Core.Alerts;
 using PavementWatch.Core.Readings;
 using PavementWatch.Core.Wire;
-using PavementWatch.Server.Database;
 using PavementWatch.Server.Demo;
 using PavementWatch.Server.Fitting;
 using PavementWatch.Server.Ingest;
@@ -133,13 +131,7 @@ public sealed class WinterDayTests
     /// <summary>What came by now, in order, and is shown at once.</summary>
     private static async Task TellAsync(RunningServer server, ReceiverHost service, List<PushMessageBody> story)
     {
-        await Patience.UntilAsync(
-            async () =>
-            {
-                await using var db = await server.Get<IDbContextFactory<RegistryDb>>().CreateDbContextAsync(Cancel);
-                return !await db.Notifications.AnyAsync(n => n.Standing == NotificationStanding.Waiting, Cancel);
-            },
-            () => "something waits to be sent");
+        await server.AllSentAsync();
         var came = new List<PushMessageBody>();
         while (!service.IsQuiet)
             came.Add(PushMessageBody.Of((await service.NextAsync()).Text));

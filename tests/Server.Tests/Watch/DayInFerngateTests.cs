@@ -103,13 +103,7 @@ public sealed class DayInFerngateTests
     /// <summary>What came by now, each person's in order.</summary>
     private static async Task TellAsync(RunningServer server, ReceiverHost service, List<string> story)
     {
-        await Patience.UntilAsync(
-            async () =>
-            {
-                await using var db = await server.Get<IDbContextFactory<RegistryDb>>().CreateDbContextAsync(Cancel);
-                return !await db.Notifications.AnyAsync(n => n.Standing == NotificationStanding.Waiting, Cancel);
-            },
-            () => "something waits to be sent");
+        await server.AllSentAsync();
         var came = new List<string>();
         while (!service.IsQuiet)
         {
