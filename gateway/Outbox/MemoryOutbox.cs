@@ -1,3 +1,5 @@
+using PavementWatch.Core.Readings;
+
 namespace PavementWatch.Gateway.Outbox;
 
 /// <summary>What waits in memory while the disk takes nothing: bounded, thinned like the file. Not safe for threads.</summary>
@@ -37,13 +39,16 @@ internal sealed class MemoryOutbox(int capacity)
     /// <returns>How many were new.</returns>
     public int Add(IReadOnlyList<TakenReading> taken)
     {
-        var known = _entries.Where(entry => entry.Taken.Dated).Select(entry => (entry.Taken.Reading.Spot, entry.Taken.Reading.MeasuredAt)).ToHashSet();
+        var known = Known(_entries);
         var added = 0;
-        foreach (var one in taken.Where(one => !one.Dated || known.Add((one.Reading.Spot, one.Reading.MeasuredAt))))
+        foreach (var one in taken)
         {
-            _entries.Add((_next--, one, false));
+            if ((one.Dated ? Freed(known, one, one.Reading.MeasuredAt) : one) is not { } there)
+                continue;
+            _entries.Add((_next--, there, false));
             added++;
         }
+
         Bump(OutboxCount.Duplicate, taken.Count - added);
         if (_entries.Count > capacity)
             MakeRoom();
@@ -66,20 +71,50 @@ internal sealed class MemoryOutbox(int capacity)
 
     public int Date(string boot, DateTimeOffset bootedAt, bool again)
     {
-        var dated = 0;
+        var known = Known(_entries.Where(entry => entry.Taken.Boot != boot || Stays(entry, again)));
+        var (dated, twice) = (0, new List<long>());
         for (var i = 0; i < _entries.Count; i++)
         {
             var (number, taken, thinned) = _entries[i];
-            var stays = taken.Dated && (!again || (number >= _handedOver && !_putOff.Contains(number)));
-            if (stays || taken.Boot != boot)
+            if (taken.Boot != boot || Stays(_entries[i], again))
                 continue;
             // Whole milliseconds, as the file has them.
             var at = DateTimeOffset.FromUnixTimeMilliseconds(bootedAt.ToUnixTimeMilliseconds() + (long)taken.SinceBoot.TotalMilliseconds);
-            _entries[i] = (number, taken with { Reading = taken.Reading with { MeasuredAt = at }, Dated = true }, thinned);
-            _putOff.Remove(number);
-            dated++;
+            if (Freed(known, taken, at) is { } free)
+            {
+                _entries[i] = (number, free, thinned);
+                _putOff.Remove(number);
+                dated++;
+            }
+            else
+            {
+                twice.Add(number);
+            }
         }
+
+        Remove(twice);
+        Bump(OutboxCount.Duplicate, twice.Count);
         return dated;
+    }
+
+    private bool Stays((long Number, TakenReading Taken, bool Thinned) entry, bool again) =>
+        entry.Taken.Dated && (!again || (entry.Number >= _handedOver && !_putOff.Contains(entry.Number)));
+
+    private static Dictionary<(SpotId, DateTimeOffset), (string Boot, TimeSpan SinceBoot)> Known(IEnumerable<(long Number, TakenReading Taken, bool Thinned)> entries) =>
+        entries.Where(entry => entry.Taken.Dated)
+            .ToDictionary(entry => (entry.Taken.Reading.Spot, entry.Taken.Reading.MeasuredAt), entry => (entry.Taken.Boot, entry.Taken.SinceBoot));
+
+    /// <summary>The reading, dated with the first moment from one on that no other of its spot has, as the file does it; <c>null</c> where it is there.</summary>
+    private static TakenReading? Freed(Dictionary<(SpotId, DateTimeOffset), (string Boot, TimeSpan SinceBoot)> known, TakenReading taken, DateTimeOffset at)
+    {
+        for (; known.TryGetValue((taken.Reading.Spot, at), out var other); at = at.AddMilliseconds(1))
+        {
+            if (other == (taken.Boot, taken.SinceBoot))
+                return null;
+        }
+
+        known.Add((taken.Reading.Spot, at), (taken.Boot, taken.SinceBoot));
+        return taken with { Reading = taken.Reading with { MeasuredAt = at }, Dated = true };
     }
 
     public void Clear()

@@ -33,6 +33,15 @@ internal sealed partial class OutboxFile
         CREATE TABLE IF NOT EXISTS count(name TEXT PRIMARY KEY, value INTEGER NOT NULL) STRICT;
         """,
         "ALTER TABLE reading ADD COLUMN spread_kelvin REAL",
+        """
+        CREATE TABLE sent(
+            spot INTEGER NOT NULL,
+            measured_ms INTEGER NOT NULL,
+            boot TEXT NOT NULL,
+            boot_ms INTEGER NOT NULL,
+            PRIMARY KEY (spot, measured_ms)) STRICT, WITHOUT ROWID;
+        CREATE INDEX sent_when ON sent(measured_ms);
+        """,
     ];
 
     /// <summary>The columns of the edition in use; one that is missing shows a file whose edition is not what it says.</summary>
@@ -46,6 +55,7 @@ internal sealed partial class OutboxFile
         ],
         ["refused"] = ["spot", "measured_ms", "surface_celsius", "reason"],
         ["put_off"] = ["id"],
+        ["sent"] = ["spot", "measured_ms", "boot", "boot_ms"],
         ["last"] = ["one", "dated_ms"],
         ["handed_over"] = ["one", "number"],
         ["count"] = ["name", "value"],

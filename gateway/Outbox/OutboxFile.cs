@@ -13,6 +13,8 @@ internal sealed partial class OutboxFile : IDisposable
     private const string Columns =
         "surface_celsius, air_celsius, humidity_percent, sensor_celsius, light_lux, supply_volts, spread_kelvin, quality, doubt";
 
+    private const long RememberedMilliseconds = 24 * 60 * 60 * 1000;
+
     private static readonly Dictionary<OutboxCount, long> NoCounts = [];
 
     private readonly SqliteConnection _connection;
@@ -67,17 +69,21 @@ internal sealed partial class OutboxFile : IDisposable
         using var transaction = _connection.BeginTransaction();
         using var insert = Command(
             $"""
-            INSERT OR IGNORE INTO reading(spot, measured_ms, boot, boot_ms, {Columns})
+            INSERT INTO reading(spot, measured_ms, boot, boot_ms, {Columns})
             VALUES ($spot, $measured, $boot, $bootMs, $surface, $air, $humidity, $sensor, $light, $supply, $spread, $quality, $doubt)
             """);
         var stored = 0;
         foreach (var (reading, boot, sinceBoot, dated) in taken)
         {
+            var (spot, bootMs) = (SpotKey_InTransaction(reading.Spot), (long)sinceBoot.TotalMilliseconds);
+            var measured = dated ? Free_InTransaction(spot, reading.MeasuredAt.ToUnixTimeMilliseconds(), boot, bootMs) : null;
+            if (dated && measured is null)
+                continue;
             insert.Parameters.Clear();
-            insert.Parameters.AddWithValue("$spot", SpotKey_InTransaction(reading.Spot));
-            insert.Parameters.AddWithValue("$measured", dated ? reading.MeasuredAt.ToUnixTimeMilliseconds() : DBNull.Value);
+            insert.Parameters.AddWithValue("$spot", spot);
+            insert.Parameters.AddWithValue("$measured", measured ?? (object)DBNull.Value);
             insert.Parameters.AddWithValue("$boot", boot);
-            insert.Parameters.AddWithValue("$bootMs", (long)sinceBoot.TotalMilliseconds);
+            insert.Parameters.AddWithValue("$bootMs", bootMs);
             Bind(insert, reading);
             stored += insert.ExecuteNonQuery();
         }
@@ -105,10 +111,19 @@ internal sealed partial class OutboxFile : IDisposable
         return entries;
     }
 
-    /// <summary>Removes what the broker has.</summary>
+    /// <summary>Removes what the broker has, and remembers for a day which moments that took.</summary>
     public void Remove(IEnumerable<long> numbers)
     {
         using var transaction = _connection.BeginTransaction();
+        using var remember = Command(
+            "INSERT OR IGNORE INTO sent SELECT spot, measured_ms, boot, boot_ms FROM reading WHERE id = $id AND measured_ms IS NOT NULL", ("$id", 0L));
+        foreach (var number in numbers)
+        {
+            remember.Parameters["$id"].Value = number;
+            remember.ExecuteNonQuery();
+        }
+
+        Run("DELETE FROM sent WHERE measured_ms < (SELECT dated_ms FROM last) - $day", ("$day", RememberedMilliseconds));
         Delete_InTransaction(numbers);
         transaction.Commit();
     }
@@ -149,7 +164,17 @@ internal sealed partial class OutboxFile : IDisposable
         if (again)
             Run("UPDATE reading SET measured_ms = NULL WHERE boot = $boot AND (id > $after OR id IN (SELECT id FROM put_off))", ("$boot", boot), ("$after", handedOver));
         var start = bootedAt.ToUnixTimeMilliseconds();
-        var dated = Run("UPDATE OR IGNORE reading SET measured_ms = boot_ms + $start WHERE measured_ms IS NULL AND boot = $boot", ("$start", start), ("$boot", boot));
+        var dated = Run(
+            """
+            UPDATE OR IGNORE reading SET measured_ms = boot_ms + $start WHERE measured_ms IS NULL AND boot = $boot
+                AND NOT EXISTS (SELECT 1 FROM sent WHERE sent.spot = reading.spot AND sent.measured_ms = reading.boot_ms + $start)
+            """, ("$start", start), ("$boot", boot));
+        foreach (var (number, spot, bootMs) in Undated_InTransaction(boot))
+        {
+            if (Free_InTransaction(spot, bootMs + start, boot, bootMs) is { } free)
+                dated += Run("UPDATE reading SET measured_ms = $ms WHERE id = $id", ("$ms", free), ("$id", number));
+        }
+
         Count_InTransaction(OutboxCount.Duplicate, Run("DELETE FROM reading WHERE measured_ms IS NULL AND boot = $boot", ("$boot", boot)));
         if (dated > 0)
             LastDated_InTransaction(Number("SELECT max(measured_ms) FROM reading WHERE boot = $boot", ("$boot", boot)));
@@ -280,6 +305,43 @@ internal sealed partial class OutboxFile : IDisposable
             INSERT INTO last VALUES (1, $ms) ON CONFLICT(one)
             DO UPDATE SET dated_ms = CASE WHEN dated_ms > $ms + 86400000 THEN $ms ELSE max(dated_ms, $ms) END
             """, ("$ms", latest));
+
+    /// <summary>
+    /// The moment to date a reading with: the first from its own on, in milliseconds, that no other reading of its spot has or had.
+    /// Readings come on whole minutes, and a clock that was set back meets the minutes it dated before.
+    /// </summary>
+    /// <returns><c>null</c> where this very reading is there or was sent.</returns>
+    private long? Free_InTransaction(long spot, long measuredMs, string boot, long bootMs)
+    {
+        using var taken = Command(
+            """
+            SELECT boot = $boot AND boot_ms = $bootMs FROM reading WHERE spot = $spot AND measured_ms = $ms
+            UNION ALL SELECT boot = $boot AND boot_ms = $bootMs FROM sent WHERE spot = $spot AND measured_ms = $ms
+            """, ("$spot", spot), ("$ms", measuredMs), ("$boot", boot), ("$bootMs", bootMs));
+        for (; ; measuredMs++)
+        {
+            taken.Parameters["$ms"].Value = measuredMs;
+            using var rows = taken.ExecuteReader();
+            if (!rows.Read())
+                return measuredMs;
+            do
+            {
+                if (rows.GetBoolean(0))
+                    return null;
+            }
+            while (rows.Read());
+        }
+    }
+
+    private List<(long Number, long Spot, long BootMs)> Undated_InTransaction(string boot)
+    {
+        using var select = Command("SELECT id, spot, boot_ms FROM reading WHERE measured_ms IS NULL AND boot = $boot ORDER BY id", ("$boot", boot));
+        using var rows = select.ExecuteReader();
+        var undated = new List<(long, long, long)>();
+        while (rows.Read())
+            undated.Add((rows.GetInt64(0), rows.GetInt64(1), rows.GetInt64(2)));
+        return undated;
+    }
 
     private long SpotKey_InTransaction(SpotId spot)
     {

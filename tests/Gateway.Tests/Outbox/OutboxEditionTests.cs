@@ -48,7 +48,7 @@ public sealed class OutboxEditionTests : IDisposable
             Assert.Null(state.Fault);
         }
 
-        Assert.Equal(2L, Ask("PRAGMA user_version"));
+        Assert.Equal(3L, Ask("PRAGMA user_version"));
         Assert.Equal(41.25, Ask("SELECT surface_celsius FROM reading WHERE boot_ms = 60000"));
         Assert.Empty(SetAside("*"));
     }
@@ -64,7 +64,7 @@ public sealed class OutboxEditionTests : IDisposable
             Assert.Equal([(41.25, null), (41.25, 0.213)], outbox.Peek(5).Select(entry => (entry.Reading.SurfaceCelsius!.Value, entry.Reading.SpreadKelvin)));
         }
 
-        Assert.Equal(2L, Ask("PRAGMA user_version"));
+        Assert.Equal(3L, Ask("PRAGMA user_version"));
         Assert.Empty(SetAside("*"));
     }
 

@@ -37,6 +37,86 @@ public sealed class ReadingOutboxTests : IDisposable
         Assert.Equal(1, outbox.State().Counts[OutboxCount.Duplicate]);
     }
 
+    [Theory]
+    [InlineData(false)]
+    [InlineData(true)]
+    public void What_a_clock_set_back_dates_with_a_moment_it_gave_before_is_another_reading(bool wasSent)
+    {
+        using var outbox = Some.Open(_folder["outbox.db"]);
+        outbox.Append([Some.Reading(1), Some.Reading(2)]);
+        if (wasSent)
+            outbox.Remove([.. outbox.Peek(2).Select(entry => entry.Number)]);
+        var later = Some.Reading(1, surfaceCelsius: 60) with { Boot = "boot-2" };
+
+        Assert.Equal(new AppendOutcome(1, 0, 0), outbox.Append([later]));
+        Assert.Equal(new AppendOutcome(0, 1, 0), outbox.Append([later]));
+
+        var entry = outbox.Peek(10)[^1];
+        Assert.Equal((60, Some.Noon.AddMinutes(1).AddMilliseconds(1)), (entry.Reading.SurfaceCelsius!.Value, entry.Reading.MeasuredAt));
+        Assert.Equal(1, outbox.State().Counts[OutboxCount.Duplicate]);
+    }
+
+    [Fact]
+    public void The_same_start_meets_its_own_moments_again_when_its_clock_is_set_back()
+    {
+        using var outbox = Some.Open(_folder["outbox.db"]);
+        outbox.Append([Some.Reading(5)]);
+        outbox.HandOver([outbox.Peek(1)[0].Number]);
+
+        outbox.Append([Some.Reading(5, surfaceCelsius: 60) with { SinceBoot = TimeSpan.FromMinutes(9) }]);
+
+        Assert.Equal([41.25, 60], outbox.Peek(10).Select(entry => entry.Reading.SurfaceCelsius!.Value));
+        Assert.Equal(0, outbox.State().Counts[OutboxCount.Duplicate]);
+    }
+
+    [Theory]
+    [InlineData(false)]
+    [InlineData(true)]
+    public void What_is_dated_late_never_takes_the_place_of_another_start(bool wasSent)
+    {
+        using var outbox = Some.Open(_folder["outbox.db"]);
+        outbox.Append([Some.Reading(61), Some.Held(1, boot: "boot-2"), Some.Held(2, boot: "boot-2")]);
+        if (wasSent)
+            outbox.Remove([outbox.Peek(1)[0].Number]);
+
+        Assert.Equal(2, outbox.Date("boot-2", Some.Noon.AddHours(1)));
+
+        Assert.Equal(
+            [Some.Noon.AddMinutes(61).AddMilliseconds(1), Some.Noon.AddMinutes(62)],
+            outbox.Peek(10).Select(entry => entry.Reading.MeasuredAt).TakeLast(2));
+        Assert.Equal(0, outbox.State().Counts[OutboxCount.Duplicate]);
+    }
+
+    [Fact]
+    public void While_the_disk_takes_nothing_the_same_holds_in_memory()
+    {
+        var memory = new MemoryOutbox(100);
+        Assert.Equal(2, memory.Add([Some.Reading(1), Some.Held(3)]));
+        var later = Some.Reading(1, surfaceCelsius: 60) with { Boot = "boot-2" };
+
+        Assert.Equal((1, 0), (memory.Add([later]), memory.Add([later])));
+        // Two minutes earlier than by the clock before: where the first one is.
+        Assert.Equal(1, memory.Date(Some.Boot, Some.Noon.AddMinutes(-2), again: false));
+
+        Assert.Equal([0, 2, 1], memory.Dated().Select(entry => (int)(entry.Reading.MeasuredAt - Some.Noon.AddMinutes(1)).TotalMilliseconds));
+    }
+
+    [Fact]
+    public void Moments_that_were_sent_are_remembered_for_a_day()
+    {
+        using (var outbox = Some.Open(_folder["outbox.db"]))
+        {
+            outbox.Append([Some.Reading(0), Some.Reading(60)]);
+            outbox.Remove([.. outbox.Peek(2).Select(entry => entry.Number)]);
+            outbox.Append([Some.Reading((24 * 60) + 30)]);
+            outbox.Remove([outbox.Peek(1)[0].Number]);
+        }
+
+        using var file = OutboxFile.Open(_folder["outbox.db"]);
+        Assert.Equal(0, file.Append([Some.Reading(60)]));
+        Assert.Equal(1, file.Append([Some.Reading(0)]));
+    }
+
     [Fact]
     public void What_was_not_removed_is_there_after_a_restart_and_what_was_removed_is_not()
     {
