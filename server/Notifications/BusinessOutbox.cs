@@ -68,6 +68,10 @@ internal sealed class BusinessOutbox(
             var before = now - lane.Leapt;
             await LeaptMessages.MoveAsync(db, waiting.Where(n => n.CreatedAt <= before && n.ExpiresAt > before), lane.Leapt, cancellationToken);
         }
+        else if (lane.Leapt < TimeSpan.Zero)
+        {
+            await LeaptMessages.RepeatNowAsync(waiting, now, cancellationToken);
+        }
 
         lane.Leapt = TimeSpan.Zero;
         // What was put here by a clock that has been set back since does not wait for that clock's time.

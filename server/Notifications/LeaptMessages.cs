@@ -3,11 +3,19 @@ using PavementWatch.Server.Database;
 
 namespace PavementWatch.Server.Notifications;
 
-/// <summary>Messages that wait while the clock leaps ahead: they are as old as they were.</summary>
+/// <summary>Messages that wait while the clock leaps: ahead, they are as old as they were; back, no repeat waits longer for it.</summary>
 internal static class LeaptMessages
 {
     /// <summary>A shorter leap does not matter to a message.</summary>
     public static readonly TimeSpan Least = TimeSpan.FromMinutes(1);
+
+    /// <summary>Lets repeats go at once whose times a clock gave that was set back since.</summary>
+    /// <param name="waiting">Which.</param>
+    /// <param name="now">The time now, UTC.</param>
+    /// <param name="cancellationToken">Stops.</param>
+    public static Task<int> RepeatNowAsync<TRow>(IQueryable<TRow> waiting, DateTimeOffset now, CancellationToken cancellationToken)
+        where TRow : OutboxRow =>
+        waiting.Where(n => n.NextAttemptAt > now).ExecuteUpdateAsync(set => set.SetProperty(n => n.NextAttemptAt, now), cancellationToken);
 
     /// <summary>Moves the times of messages, all or none.</summary>
     /// <param name="db">The registry.</param>

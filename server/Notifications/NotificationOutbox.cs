@@ -192,6 +192,8 @@ internal sealed class NotificationOutbox(
     // may no longer hold, and nobody looked meanwhile. What a clock set back has dated is known by its dates.
     private async Task FollowClockAsync(RegistryDb db, DateTimeOffset now, CancellationToken cancellationToken)
     {
+        if (_leapt < TimeSpan.Zero)
+            await LeaptMessages.RepeatNowAsync(Waiting(db), now, cancellationToken);
         if (_leapt <= TimeSpan.Zero)
         {
             _leapt = TimeSpan.Zero;

@@ -128,6 +128,27 @@ public sealed class OutboxTests
         await SettledAsync(server, n => n is { Attempts: 2, Standing: NotificationStanding.Sent });
     }
 
+    [Fact]
+    public async Task A_repeat_does_not_wait_for_the_time_of_a_clock_that_was_set_back()
+    {
+        var clock = new CalendarThatIsSet(RunningServer.Noon);
+        await using var service = await ReceiverHost.StartAsync();
+        await using var server = await RunningServer.StartAsync(
+            time: clock, settings: new Dictionary<string, string?>(service.AsAllowed) { ["Notifications:FirstRetry"] = "00:05:00" });
+        var device = await SubscribeAsync(server, service, "phone");
+        service.AnswerNextWith(503);
+        // Earlier than the time the clock is set to.
+        await PutAsync(server, device, 1, dated: TimeSpan.FromMinutes(-10));
+        await service.NextAsync();
+        await SettledAsync(server, n => n.Attempts == 1);
+
+        clock.Set(TimeSpan.FromMinutes(-9));
+        server.Get<NotificationOutbox>().Call();
+
+        await service.NextAsync();
+        await SettledAsync(server, n => n is { Attempts: 2, Standing: NotificationStanding.Sent });
+    }
+
     [Theory]
     [InlineData(AlertReason.UnderLongEnough)]
     [InlineData(AlertReason.EstimateUnderLongEnough)]
