@@ -32,7 +32,7 @@ internal sealed partial class Journal
 {
     private readonly Lock _lock = new();
     private readonly List<Produced> _ofThisStart = [];
-    private readonly Dictionary<(SpotId, long), TimeSpan> _madeAt = [];
+    private readonly Dictionary<(SpotId, long), List<TimeSpan>> _madeAt = [];
 
     /// <summary>Every reading, in the order it was made.</summary>
     public List<Produced> Readings { get; } = [];
@@ -47,7 +47,16 @@ internal sealed partial class Journal
     public TimeSpan? MadeAt(SpotId spot, DateTimeOffset date)
     {
         lock (_lock)
-            return _madeAt.TryGetValue((spot, date.ToUnixTimeMilliseconds()), out var made) ? made : null;
+        {
+            // Of readings of one moment, each later one is dated a millisecond later.
+            for (var later = 0; later < Reckoning.MostMilliseconds; later++)
+            {
+                if (_madeAt.TryGetValue((spot, date.ToUnixTimeMilliseconds() - later), out var made) && made.Count > later)
+                    return made[later];
+            }
+
+            return null;
+        }
     }
 
     /// <summary>Takes a line of its log.</summary>
@@ -96,7 +105,10 @@ internal sealed partial class Journal
         };
         var produced = new Produced(reading, words["boot"].Value, long.Parse(words["ms"].Value, CultureInfo.InvariantCulture)) { IsOnDisk = words["where"].Value == "on disk" };
         Readings.Add(produced);
-        _madeAt[(reading.Spot, reading.MeasuredAt.ToUnixTimeMilliseconds())] = passed;
+        var moment = (reading.Spot, reading.MeasuredAt.ToUnixTimeMilliseconds());
+        if (!_madeAt.TryGetValue(moment, out var made))
+            _madeAt.Add(moment, made = []);
+        made.Add(passed);
         _ofThisStart.Add(produced);
     }
 

@@ -7,6 +7,9 @@ namespace PavementWatch.EndToEnd.Tests.Soak;
 /// <summary>The end of a soak: what the gateway made against what the store has, reading by reading.</summary>
 internal sealed class Reckoning
 {
+    /// <summary>[ms] The gateway dates a reading so much later at most, where a clock set back meets a moment that has one.</summary>
+    public const int MostMilliseconds = 20;
+
     private Reckoning()
     {
     }
@@ -72,7 +75,7 @@ internal sealed class Reckoning
         foreach (var row in stored)
         {
             var at = row.MeasuredAt.ToUnixTimeMilliseconds();
-            var same = dated.GetValueOrDefault((row.Spot, at)) ?? [];
+            var same = Enumerable.Range(0, MostMilliseconds).SelectMany(later => dated.GetValueOrDefault((row.Spot, at - later)) ?? []).ToList();
             // At night one reading is like another: a row goes to one that has none yet, best to one that kept this date.
             var made = same.Where(produced => IsAsJudged(produced.Reading with { MeasuredAt = row.MeasuredAt }, row))
                 .OrderBy(produced => produced.StoredAs.Count).ThenByDescending(produced => produced.DatesMilliseconds[^1] == at).FirstOrDefault();
@@ -93,9 +96,9 @@ internal sealed class Reckoning
                 reckoning.Double($"stored {rows.Count} times: {produced}, as {string.Join(" and ", rows.Select(row => row.MeasuredAt.ToString("O", CultureInfo.InvariantCulture)))}");
             else if (produced.WasInMemoryWhenKilled)
                 reckoning.Because("in memory, for the disk was full, when the gateway was killed");
-            else if (produced.DatesMilliseconds.Any(date => kept.Contains((produced.Reading.Spot, date))))
+            else if (IsIn(kept, produced))
                 reckoning.Because("kept at the gateway: dated too far from the server's clock");
-            else if (produced.DatesMilliseconds.Any(date => undone.Contains((produced.Reading.Spot, date))))
+            else if (IsIn(undone, produced))
                 reckoning.Because("made after the backup that was restored");
             else
                 reckoning.Lose($"missing: {produced}");
@@ -113,6 +116,9 @@ internal sealed class Reckoning
             text.Append(CultureInfo.InvariantCulture, $"; {count} {reason}");
         return text.ToString();
     }
+
+    private static bool IsIn(IReadOnlySet<(SpotId, long)> rows, Produced produced) =>
+        produced.DatesMilliseconds.Any(date => Enumerable.Range(0, MostMilliseconds).Any(later => rows.Contains((produced.Reading.Spot, date + later))));
 
     private void Lose(string fault)
     {
