@@ -63,22 +63,6 @@ public static class BlandAltman
         };
     }
 
-    /// <summary>How well one method repeats itself: the root mean square difference of two readings of the same things.</summary>
-    /// <param name="first">[°C] First readings.</param>
-    /// <param name="second">[°C] Second readings of the same things, in the same order.</param>
-    /// <returns>[K] The deviation about 0; twice it is the coefficient of repeatability. <c>null</c> without readings.</returns>
-    /// <exception cref="ArgumentException">The lists differ in length, or a reading is not finite.</exception>
-    public static double? RepeatabilityKelvin(IReadOnlyList<double> first, IReadOnlyList<double> second)
-    {
-        ArgumentNullException.ThrowIfNull(first);
-        ArgumentNullException.ThrowIfNull(second);
-        if (first.Count != second.Count)
-            throw new ArgumentException($"{first.Count} first readings and {second.Count} second ones, expected as many", nameof(second));
-        var pairs = first.Zip(second, (a, b) => new ComparedPair(a, b)).ToList();
-        RequireFinite(pairs);
-        return pairs.Count == 0 ? null : Math.Sqrt(pairs.Average(p => Square(p.DifferenceKelvin)));
-    }
-
     internal static void RequireFinite(IReadOnlyList<ComparedPair> pairs)
     {
         for (var i = 0; i < pairs.Count; i++)

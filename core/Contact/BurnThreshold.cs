@@ -2,9 +2,9 @@ namespace PavementWatch.Core.Contact;
 
 /// <summary>Contact temperature at which human skin is hurt after a given time. No threshold for paws was found published.</summary>
 /// <remarks>
-/// Source: ASTM C1055, Standard Guide for Heated System Surface Conditions that Produce Contact Burn Injuries, the two
-/// equations of its threshold figure; constants from memory. They pass 60 °C in 5 s, 54.6 °C in 30 s and 44.7 °C in 6 h,
-/// as published time–temperature tables after Moritz and Henriques 1947 do. Valid from 1 s to 6 h; refused outside.
+/// Source: ASTM C1055, Standard Guide for Heated System Surface Conditions that Produce Contact Burn Injuries, the
+/// reversible-injury curve of its threshold figure; constants from memory. It runs a little under published
+/// time–temperature tables of burns after Moritz and Henriques 1947. Valid from 1 s to 6 h; refused outside.
 /// </remarks>
 public static class BurnThreshold
 {
@@ -27,16 +27,6 @@ public static class BurnThreshold
     {
         var log = LogMilliseconds(contact);
         return ReversibleA - (ReversibleB * log) + (ReversibleC / log);
-    }
-
-    /// <summary>Irreversible injury, the epidermis lost (T_A): second degree and worse.</summary>
-    /// <param name="contact">1 s to 6 h inclusive.</param>
-    /// <returns>[°C] Contact temperature.</returns>
-    /// <exception cref="ArgumentOutOfRangeException">The time is outside its range.</exception>
-    public static double IrreversibleCelsius(TimeSpan contact)
-    {
-        var log = LogMilliseconds(contact);
-        return 15.005 + (0.51907 * log) + (352.97 / log);
     }
 
     private static double LogMilliseconds(TimeSpan contact) =>

@@ -1,6 +1,6 @@
 namespace PavementWatch.Core.Contact;
 
-/// <summary>The temperature between two bodies that touch: for the analyst, never used to relax a limit.</summary>
+/// <summary>The temperature between two bodies that touch, which is what a hand feels; never used to relax a limit.</summary>
 /// <remarks>
 /// Source: two semi-infinite bodies, T_c = (e₁T₁ + e₂T₂)/(e₁ + e₂); any heat-transfer text, e.g. Incropera and DeWitt,
 /// transient conduction, interfacial contact. Holds for the first seconds, both bodies thick, contact perfect.
@@ -25,20 +25,6 @@ public static class ContactTemperature
     {
         var (ground, skin) = (Over0(surfaceEffusivity), Over0(skinEffusivity ?? SkinEffusivity));
         return ((ground * Finite(surfaceCelsius)) + (skin * Finite(skinCelsius))) / (ground + skin);
-    }
-
-    /// <summary>How hot the ground must be for a temperature at the interface.</summary>
-    /// <param name="contactCelsius">[°C] At the interface.</param>
-    /// <param name="surfaceEffusivity">[W·s½/(m²·K)] The ground's effusivity; over 0, finite.</param>
-    /// <param name="skinCelsius">[°C] The skin, before contact; 33 unless given.</param>
-    /// <param name="skinEffusivity">[W·s½/(m²·K)] The skin's effusivity; over 0, finite; human unless given.</param>
-    /// <returns>[°C] The ground, before contact.</returns>
-    /// <exception cref="ArgumentOutOfRangeException">A temperature is not finite, or an effusivity not over 0.</exception>
-    public static double SurfaceCelsius(
-        double contactCelsius, double surfaceEffusivity, double skinCelsius = SkinCelsius, double? skinEffusivity = null)
-    {
-        var (ground, skin) = (Over0(surfaceEffusivity), Over0(skinEffusivity ?? SkinEffusivity));
-        return Finite(contactCelsius) + (skin / ground * (contactCelsius - Finite(skinCelsius)));
     }
 
     /// <summary>Thermal effusivity √(k·ρ·c).</summary>

@@ -27,7 +27,7 @@ internal static class CommandLine
             var code = await parsed.InvokeAsync();
             return parsed.Errors.Count > 0 ? BadUsage : code;
         }
-        catch (Exception trouble) when (SettingsFaults.Of(trouble) is { } fault)
+        catch (Exception error) when (SettingsFaults.Of(error) is { } fault)
         {
             await parsed.InvocationConfiguration.Error.WriteLineAsync(fault);
             return BadUsage;

@@ -178,7 +178,7 @@ internal sealed class ServerSettings : IDisposable
 
     private void TryToKeep_NeedsLock()
     {
-        if ((_toKeep!.Length == 0 ? Remove() : Write(_toKeep)) is not { } trouble)
+        if ((_toKeep!.Length == 0 ? Remove() : Write(_toKeep)) is not { } detail)
         {
             _toKeep = null;
             if (_diskFault is not null)
@@ -187,7 +187,7 @@ internal sealed class ServerSettings : IDisposable
             return;
         }
 
-        var fault = $"{_file} is not as the server's settings are ({trouble.TrimEnd('.')}): after a start without a network older ones are in use, perhaps a higher limit. "
+        var fault = $"{_file} is not as the server's settings are ({detail.TrimEnd('.')}): after a start without a network older ones are in use, perhaps a higher limit. "
             + "Make room on the card or replace it; it is tried again";
         if (_diskFault != fault)
             _logger.SettingsNotKept(fault);

@@ -15,7 +15,7 @@ using PavementWatch.Server.Store;
 
 namespace PavementWatch.Server.Analyst;
 
-/// <summary>The analyst's desk, from registry and store.</summary>
+/// <summary>What the analyst's pages show, from registry and store.</summary>
 internal sealed class AnalystQuery(
     IDbContextFactory<RegistryDb> registry, SpotCatalogue catalogue, FitStore fits, FitDecisions decisions, Residuals residuals,
     ISpotChecks checks, Thresholds thresholds, IReadingStore store, TimeProvider time) : IAnalystQuery

@@ -38,9 +38,9 @@ internal static class EnrolmentApi
             .ProducesProblem(StatusCodes.Status429TooManyRequests).ProducesProblem(StatusCodes.Status503ServiceUnavailable);
 
     private static async Task<Results<Ok<EnrolmentAnswer>, ProblemHttpResult>> EnrolAsync(
-        EnrolmentRequest request, EnrolmentCodeStore desk, FailedTries failed, HttpContext http, CancellationToken cancellationToken)
+        EnrolmentRequest request, EnrolmentCodeStore codes, FailedTries failed, HttpContext http, CancellationToken cancellationToken)
     {
-        var outcome = await desk.RedeemAsync(request.Code, cancellationToken);
+        var outcome = await codes.RedeemAsync(request.Code, cancellationToken);
         if (outcome is not (RedeemOutcome.Enrolled or RedeemOutcome.Unready) && failed.CountIsTooMany(FailedTries.Codes, http))
         {
             http.Response.Headers.RetryAfter = "60";

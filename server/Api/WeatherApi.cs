@@ -45,11 +45,11 @@ internal static class WeatherApi
     }
 
     private static async Task<Results<Ok<WeatherAnswer>, ProblemHttpResult>> PutAsync(
-        HttpRequest request, WeatherStore book, WeatherIntake door, TimeProvider time, CancellationToken cancellationToken,
+        HttpRequest request, WeatherStore store, WeatherIntake intake, TimeProvider time, CancellationToken cancellationToken,
         string? site = null, string? kind = null, string? issued = null)
     {
-        if (book.FindSite(site) is not { } known)
-            return Problem(StatusCodes.Status404NotFound, $"there is no site '{site}'; {WeatherCommands.Known(book)}");
+        if (store.FindSite(site) is not { } known)
+            return Problem(StatusCodes.Status404NotFound, $"there is no site '{site}'; {WeatherCommands.Known(store)}");
         if (kind is not (null or "observed" or "forecast"))
             return Problem(StatusCodes.Status400BadRequest, $"kind is '{kind}', expected observed or forecast");
         var issuedAt = time.GetUtcNow();
@@ -58,7 +58,7 @@ internal static class WeatherApi
         if (await ReadAsync(request, cancellationToken) is not { } text)
             return Problem(StatusCodes.Status413PayloadTooLarge, $"more than {MostBytes / 1024 / 1024} MiB; send it in parts, or use the command: import weather FILE");
 
-        var receipt = await door.TakeAsync(
+        var receipt = await intake.TakeAsync(
             WeatherIntake.Read(new StringReader(text)), known, kind == "forecast" ? WeatherKind.Forecast : WeatherKind.Observed, issuedAt, cancellationToken);
         return receipt switch
         {

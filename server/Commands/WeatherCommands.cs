@@ -37,10 +37,10 @@ internal static class WeatherCommands
             async (services, token) =>
             {
                 var (output, error) = (parsed.InvocationConfiguration.Output, parsed.InvocationConfiguration.Error);
-                var book = services.GetRequiredService<WeatherStore>();
-                if (book.FindSite(parsed.GetValue(site)) is not { } known)
+                var store = services.GetRequiredService<WeatherStore>();
+                if (store.FindSite(parsed.GetValue(site)) is not { } known)
                 {
-                    await error.WriteLineAsync($"there is no site '{parsed.GetValue(site)}'; {Known(book)}");
+                    await error.WriteLineAsync($"there is no site '{parsed.GetValue(site)}'; {Known(store)}");
                     return CommandLine.Failed;
                 }
 
@@ -67,7 +67,7 @@ internal static class WeatherCommands
         return weather;
     }
 
-    public static string Known(WeatherStore book) => book.Sites is { Count: > 0 } sites
+    public static string Known(WeatherStore store) => store.Sites is { Count: > 0 } sites
         ? $"known: {string.Join(", ", sites)}"
         : "no spot has a site yet; leave it out for the whole business";
 }

@@ -9,7 +9,7 @@ namespace PavementWatch.Server.Fitting;
 
 /// <summary>Accepts and refuses waiting fits; who, when and why is only ever added to.</summary>
 internal sealed class FitDecisions(
-    IDbContextFactory<RegistryDb> registry, FitStore book, TimeProvider time)
+    IDbContextFactory<RegistryDb> registry, FitStore fits, TimeProvider time)
 {
     public const int LongestReason = 500;
 
@@ -58,7 +58,7 @@ internal sealed class FitDecisions(
         });
         await db.SaveChangesAsync(cancellationToken);
         await transaction.CommitAsync(cancellationToken);
-        await book.RefreshAsync(cancellationToken);
+        await fits.RefreshAsync(cancellationToken);
         return null;
     }
 

@@ -15,7 +15,7 @@ internal sealed class EnrolmentCodeStore(
     SpotCatalogue spotCatalogue,
     GatewayCatalogue catalogue,
     GatewayStore gateways,
-    BrokerEndpoint door,
+    BrokerEndpoint endpoint,
     GatewayRights rights,
     [FromKeyedServices(Clocks.People)] TimeProvider time,
     ILogger<EnrolmentCodeStore> logger)
@@ -31,7 +31,7 @@ internal sealed class EnrolmentCodeStore(
     {
         if (spots?.Any(spot => spotCatalogue.Find(spot) is null) == true)
             return new CodeOutcome.Refused($"there is no spot '{spots.First(spot => spotCatalogue.Find(spot) is null)}'; add it first");
-        if (door.Find().Fault is { } fault)
+        if (endpoint.Find().Fault is { } fault)
             return new CodeOutcome.Refused(fault);
         await using var db = await registry.CreateDbContextAsync(cancellationToken);
         var named = spots is { Count: > 0 } ? spots.Distinct().ToList() : await NamedBeforeAsync(db, gateway, cancellationToken);
@@ -85,8 +85,8 @@ internal sealed class EnrolmentCodeStore(
         if (row.UsedAt is null && row.ExpiresAt <= now)
             return new RedeemOutcome.Expired(row.ExpiresAt);
         // Before the code is spent: it is good again once the setting is there.
-        if (door.Find() is not ({ } way, _))
-            return new RedeemOutcome.Unready(door.Find().Fault!);
+        if (endpoint.Find() is not ({ } broker, _))
+            return new RedeemOutcome.Unready(endpoint.Find().Fault!);
 
         await using var together = await db.Database.BeginTransactionAsync(cancellationToken);
         var mine = await db.EnrolmentCodes.Where(c => c.Id == row.Id && c.UsedAt == null)
@@ -109,6 +109,6 @@ internal sealed class EnrolmentCodeStore(
         logger.Enrolled(gateway);
         foreach (var spot in moved)
             logger.SpotMoved(spot);
-        return new RedeemOutcome.Enrolled(gateway, password, way, catalogue.All.GetValueOrDefault(gateway) ?? []);
+        return new RedeemOutcome.Enrolled(gateway, password, broker, catalogue.All.GetValueOrDefault(gateway) ?? []);
     }
 }

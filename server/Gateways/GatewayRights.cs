@@ -11,7 +11,7 @@ namespace PavementWatch.Server.Gateways;
 /// page and each enrolment; a change by the command line, which is another process, is seen within <see cref="Round"/>.
 /// </remarks>
 internal sealed class GatewayRights(
-    GatewayCatalogue catalogue, IBroker broker, SettingsPublisher courier, GatewayClocks clocks, ILogger<GatewayRights> logger) : ServerBackgroundService
+    GatewayCatalogue catalogue, IBroker broker, SettingsPublisher publisher, GatewayClocks clocks, ILogger<GatewayRights> logger) : ServerBackgroundService
 {
     /// <summary>How often the registry is looked at, by the time of the machine: connections live by it, whatever the calendars show.</summary>
     public static readonly TimeSpan Round = TimeSpan.FromSeconds(5);
@@ -37,7 +37,7 @@ internal sealed class GatewayRights(
         }
 
         if (changed)
-            await courier.SendAsync(cancellationToken);
+            await publisher.SendAsync(cancellationToken);
     }
 
     public override void Dispose()
@@ -57,7 +57,7 @@ internal sealed class GatewayRights(
             if (now is null)
             {
                 await broker.ForgetAsync(gateway, cancellationToken);
-                courier.Forget(gateway);
+                publisher.Forget(gateway);
                 clocks.Forget(gateway);
             }
             else if (before is not null && now.Lacks(before))

@@ -427,11 +427,11 @@ internal sealed class NotificationOutbox(
     }
 
     private static async Task SettleAsync(
-        RegistryDb db, NotificationRow notification, NotificationStanding standing, string trouble, DateTimeOffset? sentAt, CancellationToken cancellationToken) =>
+        RegistryDb db, NotificationRow notification, NotificationStanding standing, string fault, DateTimeOffset? sentAt, CancellationToken cancellationToken) =>
         await Waiting(db, notification).ExecuteUpdateAsync(
             set => set.SetProperty(n => n.Attempts, n => n.Attempts + 1)
                 .SetProperty(n => n.Standing, standing)
-                .SetProperty(n => n.LastFault, trouble)
+                .SetProperty(n => n.LastFault, fault)
                 .SetProperty(n => n.SentAt, sentAt),
             cancellationToken);
 

@@ -12,7 +12,7 @@ namespace PavementWatch.Server.Watch;
 
 /// <summary>What the watch of a spot begins with: what the registry remembers of it, and its last days.</summary>
 internal sealed class SpotHistory(
-    IReadingStore store, SpotEstimates ground, AlertStore book, IOptions<WatchOptions> options, TimeProvider time, ILogger<SpotHistory> logger)
+    IReadingStore store, SpotEstimates ground, AlertStore alerts, IOptions<WatchOptions> options, TimeProvider time, ILogger<SpotHistory> logger)
 {
     /// <summary>Readings of this time are looked at one by one, and what was before it as steps.</summary>
     private static readonly TimeSpan LookedAtClosely = TimeSpan.FromHours(1);
@@ -22,7 +22,7 @@ internal sealed class SpotHistory(
     {
         var (spot, now) = (watch.Spot, time.GetUtcNow());
         var rule = options.Value.Rule(spot);
-        var remembered = await book.LoadAsync(spot.Id, cancellationToken);
+        var remembered = await alerts.LoadAsync(spot.Id, cancellationToken);
         var (steps, readings, setBack) = await ReadAsync(spot, now, rule, cancellationToken);
         var groundSince = await ground.GroundSinceAsync(spot.Id, cancellationToken);
         // No reading was measured later than it came.

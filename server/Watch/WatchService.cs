@@ -23,7 +23,7 @@ internal sealed class WatchService(
     ReadingFeed feed,
     SpotHistory history,
     SpotEstimates ground,
-    AlertStore book,
+    AlertStore alertStore,
     SpotBoard board,
     ReadingJudge judge,
     WeatherStore places,
@@ -81,7 +81,7 @@ internal sealed class WatchService(
         _firstLook.TrySetResult();
         await Task.WhenAll(HearAsync(readings, stoppingToken), TickAlongAsync(stoppingToken));
         await Task.WhenAll(_watches.Values.Select(w => w.Hearing));
-        await DoAsync(_ => book.SaveAsync(_watches.Values, CancellationToken.None), CancellationToken.None);
+        await DoAsync(_ => alertStore.SaveAsync(_watches.Values, CancellationToken.None), CancellationToken.None);
     }
 
     private async Task HearAsync(IAsyncEnumerable<HeardReading> readings, CancellationToken stoppingToken)
@@ -160,7 +160,7 @@ internal sealed class WatchService(
                 return;
             logger.ClockLeapt(ahead);
             if (ahead > TimeSpan.Zero)
-                book.ClockLeaptAhead(ahead);
+                alertStore.ClockLeaptAhead(ahead);
             foreach (var watch in _watches.Values)
             {
                 if (ahead < TimeSpan.Zero)
@@ -180,7 +180,7 @@ internal sealed class WatchService(
         await MatchCatalogueAsync(cancellationToken);
         await PartAsync("watch.walks", "the planned walks", PlanAsync, cancellationToken);
         await TickAllAsync(cancellationToken);
-        await PartAsync("watch.memory", "what the alerts remember", token => book.SaveAsync(_watches.Values, token), cancellationToken);
+        await PartAsync("watch.memory", "what the alerts remember", token => alertStore.SaveAsync(_watches.Values, token), cancellationToken);
         await PartAsync("watch.standing", "who is told what stands", token => standing.TellAsync(_watches.Values, token), cancellationToken);
         metrics.Ticked(TimeProvider.System.GetElapsedTime(began));
         Volatile.Write(ref _lookedAt, at);
@@ -209,7 +209,7 @@ internal sealed class WatchService(
         {
             // What was decided at one site is told, whatever became of another.
             batch.Close();
-            await book.WriteWaitingAsync();
+            await alertStore.WriteWaitingAsync();
         }
 
         await Task.WhenAll(sites.SelectMany(steps => steps));
@@ -257,7 +257,7 @@ internal sealed class WatchService(
             if (!await watch.StepLock.WaitAsync(TimeSpan.Zero, cancellationToken))
             {
                 // What it decided may wait to be written together with what others decide.
-                await book.WriteWaitingAsync();
+                await alertStore.WriteWaitingAsync();
                 await watch.StepLock.WaitAsync(cancellationToken);
             }
 
@@ -364,7 +364,7 @@ internal sealed class WatchService(
             if (input is Measured)
                 Show(watch);
             // Written before it counts, or kept to be written where the registry takes nothing: if this fails, the next input decides again.
-            var told = await book.RecordAsync(watch.Spot, memory, decision, batch);
+            var told = await alertStore.RecordAsync(watch.Spot, memory, decision, batch);
             // Told: from here on nothing that fails may decide it again.
             (watch.Memory, watch.Written) = (memory, told is null ? null : memory);
             watch.Changed(decision);

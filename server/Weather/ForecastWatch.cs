@@ -6,7 +6,7 @@ namespace PavementWatch.Server.Weather;
 
 /// <summary>Looks at the forecast's file and address, takes what is new, and removes what is kept no longer. What cannot be read leaves the last good one.</summary>
 internal sealed class ForecastWatch(
-    WeatherStore book, WeatherIntake door, IOptions<WeatherOptions> options, TimeProvider time, ILogger<ForecastWatch> logger)
+    WeatherStore store, WeatherIntake intake, IOptions<WeatherOptions> options, TimeProvider time, ILogger<ForecastWatch> logger)
     : ServerBackgroundService, IHealthCheck
 {
     private static readonly TimeSpan PruneEvery = TimeSpan.FromHours(1);
@@ -24,7 +24,7 @@ internal sealed class ForecastWatch(
         if (sources.FirstOrDefault(s => s.Fault is not null) is { } broken)
             return Task.FromResult(HealthCheckResult.Degraded($"the forecast from {broken.Name} was not taken, what is there stays: {broken.Fault}"));
         var now = time.GetUtcNow();
-        var until = book.Recent(book.FindSite(options.Value.ForecastSite) ?? "").Forecast.Air.Span?.Last;
+        var until = store.Recent(store.FindSite(options.Value.ForecastSite) ?? "").Forecast.Air.Span?.Last;
         // The first look takes its time.
         return Task.FromResult(until > now || now - _startedAt < TimeSpan.FromMinutes(1)
             ? HealthCheckResult.Healthy(until is { } end ? $"the forecast reaches to {end:yyyy-MM-dd'T'HH:mm'Z'}" : "looking for the first forecast")
@@ -70,7 +70,7 @@ internal sealed class ForecastWatch(
             if (time.GetUtcNow() - _prunedAt < PruneEvery)
                 return;
             _prunedAt = time.GetUtcNow();
-            if (await book.PruneAsync(TimeSpan.FromDays(options.Value.KeepDays), cancellationToken) is > 0 and var gone)
+            if (await store.PruneAsync(TimeSpan.FromDays(options.Value.KeepDays), cancellationToken) is > 0 and var gone)
                 logger.Pruned(gone);
         }
         catch (Exception e) when (e is not OperationCanceledException)
@@ -93,15 +93,15 @@ internal sealed class ForecastWatch(
 
         if (look.Text is not { } text)
             return;
-        if (book.FindSite(options.Value.ForecastSite) is not { } site)
+        if (store.FindSite(options.Value.ForecastSite) is not { } site)
         {
             source.Forget();
-            Refuse(source, $"Weather:ForecastSite is '{options.Value.ForecastSite}', expected a site of a spot: {string.Join(", ", book.Sites)}");
+            Refuse(source, $"Weather:ForecastSite is '{options.Value.ForecastSite}', expected a site of a spot: {string.Join(", ", store.Sites)}");
             return;
         }
 
         using var reader = new StringReader(text);
-        var receipt = await door.TakeAsync(WeatherIntake.Read(reader), site, WeatherKind.Forecast, look.IssuedAt, cancellationToken);
+        var receipt = await intake.TakeAsync(WeatherIntake.Read(reader), site, WeatherKind.Forecast, look.IssuedAt, cancellationToken);
         if (receipt is RefusedWeather refused)
         {
             Refuse(source, refused.Fault.ToString());

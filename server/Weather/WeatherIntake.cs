@@ -19,7 +19,7 @@ internal sealed record StoredWeather(WeatherOrigin Origin, WeatherStored Stored,
 internal sealed record RefusedWeather(WeatherFault Fault) : WeatherReceipt;
 
 /// <summary>The one way in, whoever brings the weather: reads, checks, stores.</summary>
-internal sealed class WeatherIntake(WeatherStore book)
+internal sealed class WeatherIntake(WeatherStore store)
 {
     /// <param name="read">What reading the file gave.</param>
     /// <param name="site">Whose weather it is, as <see cref="WeatherStore.FindSite"/> found it.</param>
@@ -32,9 +32,9 @@ internal sealed class WeatherIntake(WeatherStore book)
         if (read is not WeatherFile file)
             return new RefusedWeather((WeatherFault)read);
         var origin = new WeatherOrigin(site, file.Kind ?? kind, (file.IssuedAt ?? issuedAt).ToUniversalTime());
-        if (book.Fault(origin, file.Rows) is { } fault)
+        if (store.Fault(origin, file.Rows) is { } fault)
             return new RefusedWeather(fault);
-        var stored = await book.StoreAsync(origin, file.Rows, cancellationToken);
+        var stored = await store.StoreAsync(origin, file.Rows, cancellationToken);
         return new StoredWeather(origin, stored, [.. file.Remarks, .. Gaps(file.Rows)]);
     }
 

@@ -13,9 +13,6 @@ internal sealed class Mlx90614Wire(I2cDevice wire) : CheckedI2cDevice(wire)
     /// <summary>Sensor's own temperature.</summary>
     public const byte BodyCommand = 0x06;
 
-    /// <summary>Object temperature, first zone.</summary>
-    public const byte ObjectCommand = 0x07;
-
     /// <summary>Emissivity cell in the EEPROM.</summary>
     public const byte EmissivityCommand = 0x24;
 

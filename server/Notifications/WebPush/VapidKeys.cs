@@ -25,8 +25,8 @@ internal sealed class VapidKeys(IDbContextFactory<RegistryDb> registry, TimeProv
             // Two who come first at once must end up with the same keys.
             await db.Database.ExecuteSqlAsync(
                 $"""
-                INSERT OR IGNORE INTO "VapidKeys" ("Id", "PublicKey", "PrivateKey", "CreatedAt")
-                VALUES ({row.Id}, {row.PublicKey}, {row.PrivateKey}, {row.CreatedAt.ToUnixTimeMilliseconds()})
+                INSERT INTO "VapidKeys" ("Id", "PublicKey", "PrivateKey", "CreatedAt")
+                VALUES ({row.Id}, {row.PublicKey}, {row.PrivateKey}, {row.CreatedAt.ToUnixTimeMilliseconds()}) ON CONFLICT DO NOTHING
                 """,
                 cancellationToken);
             row = await db.VapidKeys.AsNoTracking().SingleAsync(cancellationToken);

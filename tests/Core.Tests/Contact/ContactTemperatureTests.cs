@@ -7,22 +7,21 @@ namespace PavementWatch.Core.Tests.Contact;
 public class ContactTemperatureTests
 {
     [Theory]
-    //          k     rho·c     contact surface for 60 °C, source of k and rho·c
-    [InlineData(0.75, 1.94e6, 46.669, 86.33, "Oke 1987, asphalt")]
-    [InlineData(1.51, 2.11e6, 49.275, 77.79, "Oke 1987, dense concrete")]
-    [InlineData(0.83, 1.37e6, 45.838, 89.79, "Oke 1987, brick")]
-    [InlineData(2.19, 2.25e6, 50.648, 74.31, "Oke 1987, stone")]
-    [InlineData(3.5, 2800 * 936, 52.447, 70.49, "SKAT 1993, granite")]
-    [InlineData(0.19, 1.52e6, 41.467, 119.10, "Oke 1987, dense wood")]
-    [InlineData(53.3, 3.93e6, 57.970, 62.19, "Oke 1987, mild steel")]
-    [InlineData(0.30, 1.28e6, 42.316, 111.25, "Oke 1987, sandy soil, dry")]
-    [InlineData(0.17, 1500 * 1470, 42.242, 111.88, "CIBSE Guide A, rubber")]
+    //          k     rho·c     contact, source of k and rho·c
+    [InlineData(0.75, 1.94e6, 46.669, "Oke 1987, asphalt")]
+    [InlineData(1.51, 2.11e6, 49.275, "Oke 1987, dense concrete")]
+    [InlineData(0.83, 1.37e6, 45.838, "Oke 1987, brick")]
+    [InlineData(2.19, 2.25e6, 50.648, "Oke 1987, stone")]
+    [InlineData(3.5, 2800 * 936, 52.447, "SKAT 1993, granite")]
+    [InlineData(0.19, 1.52e6, 41.467, "Oke 1987, dense wood")]
+    [InlineData(53.3, 3.93e6, 57.970, "Oke 1987, mild steel")]
+    [InlineData(0.30, 1.28e6, 42.316, "Oke 1987, sandy soil, dry")]
+    [InlineData(0.17, 1500 * 1470, 42.242, "CIBSE Guide A, rubber")]
     public void Contact_with_ground_at_60_agrees_with_values_computed_elsewhere(
-        double k, double rhoC, double contact, double surface, string source)
+        double k, double rhoC, double contact, string source)
     {
         var effusivity = ContactTemperature.Effusivity(k, rhoC, 1);
         Published.Near(contact, ContactTemperature.Celsius(60, effusivity), 5e-4, source + "; computed in Python 3.11");
-        Published.Near(surface, ContactTemperature.SurfaceCelsius(60, effusivity), 5e-3, source + "; computed in Python 3.11");
     }
 
     [Fact]
@@ -44,13 +43,12 @@ public class ContactTemperatureTests
     }
 
     [Fact]
-    public void The_interface_lies_between_the_two_and_leads_back() =>
+    public void The_interface_lies_between_the_two() =>
         Gen.Select(Gen.Double[-50, 120], Gen.Double[100, 15_000], Gen.Double[20, 40]).Sample(
             (surface, effusivity, skin) =>
             {
                 var contact = ContactTemperature.Celsius(surface, effusivity, skin);
                 Assert.InRange(contact, Math.Min(surface, skin) - 1e-9, Math.Max(surface, skin) + 1e-9);
-                Published.Near(surface, ContactTemperature.SurfaceCelsius(contact, effusivity, skin), 1e-9, "By definition: the inverse");
             },
             iter: 2_000);
 
