@@ -27,7 +27,7 @@ internal static class CommandLine
             var code = await parsed.InvokeAsync();
             return parsed.Errors.Count > 0 ? BadUsage : code;
         }
-        catch (Exception error) when (SettingsFaults.Of(error) is { } fault)
+        catch (Exception failure) when (SettingsFaults.Of(failure) is { } fault)
         {
             await parsed.InvocationConfiguration.Error.WriteLineAsync(fault);
             return BadUsage;

@@ -46,7 +46,8 @@ function hatch(colour) {
     pen.lineTo(x + 10, 0);
   }
   pen.stroke();
-  return { image: tile, repeat: 'repeat' };
+  // With its size: drawn anew, when the phone turns dark, it would have none until it is loaded.
+  return { image: tile, repeat: 'repeat', imageWidth: tile.width, imageHeight: tile.height };
 }
 
 const inSentence = (celsius, unit) => inUnits(Number(celsius.toFixed(1)), Math.round(fahrenheit(celsius)), unit);

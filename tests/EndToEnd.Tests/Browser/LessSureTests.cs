@@ -1,5 +1,4 @@
 using System.Text.RegularExpressions;
-using Deque.AxeCore.Playwright;
 using PavementWatch.Core.Offsets;
 using PavementWatch.Dashboards.Tests.Hosting;
 using static Microsoft.Playwright.Assertions;
@@ -25,7 +24,7 @@ public class LessSureTests(BrowserFixture browser)
         await Expect(card.Locator(".doubt")).ToHaveTextAsync(new Regex("^Less sure: hotter air .*; may be wet, then probably cooler than this, but do not count on it$"));
         await Expect(card.Locator(".word")).ToHaveTextAsync(before!);
         await phone.PictureAsync("less-sure-card", only: card);
-        Assert.Empty((await phone.Page.RunAxe()).Violations.Select(v => v.Id));
+        Assert.Empty(await phone.BrokenRulesAsync());
 
         host.Board.Change(spot with { Estimated = false });
         await Expect(card.Locator(".doubt")).ToBeHiddenAsync();

@@ -1,5 +1,6 @@
 using System.Collections.Concurrent;
 using System.Text.Json;
+using Deque.AxeCore.Playwright;
 using Microsoft.Playwright;
 using PavementWatch.Tests;
 
@@ -86,6 +87,23 @@ internal sealed class Phone : IAsyncDisposable
             ];
         }
         """);
+
+    /// <summary>What the page breaks of axe's rules, in light and in dark.</summary>
+    /// <param name="picture">Name of the pictures kept of both, if any.</param>
+    public async Task<IReadOnlyList<string>> BrokenRulesAsync(string? picture = null)
+    {
+        var broken = new List<string>();
+        foreach (var scheme in new[] { ColorScheme.Light, ColorScheme.Dark })
+        {
+            await Page.EmulateMediaAsync(new() { ColorScheme = scheme });
+            if (picture is not null)
+                await PictureAsync($"{picture}-{scheme}", whole: true);
+            broken.AddRange((await Page.RunAxe()).Violations.Select(v =>
+                $"{scheme}: {v.Id}: {v.Help}: {string.Join("; ", v.Nodes.Select(n => n.Html[..Math.Min(200, n.Html.Length)]))}"));
+        }
+
+        return broken;
+    }
 
     /// <summary>Keeps a picture where <c>PAVEMENT_PICTURES</c> names a folder.</summary>
     public async Task PictureAsync(string name, bool whole = false, ILocator? only = null)
