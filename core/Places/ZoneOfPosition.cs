@@ -5,7 +5,8 @@ namespace PavementWatch.Core.Places;
 /// <summary>Whether a position can lie in a time zone: a missing minus sign puts a spot on the other side of the Earth, where it is night at noon.</summary>
 /// <remarks>
 /// No map is asked. The sun stands highest near noon of the zone's standard time, so longitude/15 h and its offset are
-/// near each other; and clocks are put forward in the summer of their own hemisphere. A wrong sign of a longitude within
+/// near each other; clocks are put forward in the summer of their own hemisphere; and of zones without summer time
+/// a table says on which side of the equator they lie. A wrong sign of a longitude within
 /// <see cref="MostHoursApart"/>/2 of Greenwich is not seen; the sun is then at most that far off.
 /// </remarks>
 public static class ZoneOfPosition
@@ -38,10 +39,17 @@ public static class ZoneOfPosition
             return Invariant($"longitude is {longitudeDegrees}: {Math.Abs(longitudeDegrees):0.0##} {(longitudeDegrees < 0 ? "W" : "E")} is {apart:0.0} h from {zone.Id}, expected at most {MostHoursApart} h; {remedy}");
         }
 
+        if (latitudeDegrees is <= IceFromLatitudeDegrees or 0)
+            return null;
         var summerNorth = july > january;
-        if (july != january && latitudeDegrees > IceFromLatitudeDegrees && latitudeDegrees != 0 && latitudeDegrees > 0 != summerNorth)
+        if (july != january && latitudeDegrees > 0 != summerNorth)
         {
             return Invariant($"latitude is {latitudeDegrees}: {Math.Abs(latitudeDegrees):0.0##} {(latitudeDegrees < 0 ? "S" : "N")}, but summer of {zone.Id} is in {(summerNorth ? "July, in the north" : "January, in the south")}; is a minus sign {(summerNorth ? "too many" : "missing")}?");
+        }
+
+        if (july == january && ZoneHemisphere.IsNorth(zone.Id) is { } isNorth && latitudeDegrees > 0 != isNorth)
+        {
+            return Invariant($"latitude is {latitudeDegrees}: {Math.Abs(latitudeDegrees):0.0##} {(latitudeDegrees < 0 ? "S" : "N")}, but {zone.Id} lies {(isNorth ? "north" : "south")} of the equator; is a minus sign {(isNorth ? "too many" : "missing")}, or has the place a zone of its own?");
         }
 
         return null;
