@@ -16,6 +16,9 @@ namespace PavementWatch.Server.Tests.Fitting;
 /// <summary>Fits that earlier editions of the program left in a registry: used, or retired with a reason; never a page that fails.</summary>
 public sealed class FitEditionsTests
 {
+    /// <summary>The kept one of the edition in use.</summary>
+    private const string InUseNow = "a21ca74";
+
     private static CancellationToken Cancel => TestContext.Current.CancellationToken;
 
     [Theory]
@@ -25,12 +28,12 @@ public sealed class FitEditionsTests
     [InlineData("4726a66", true)]
     [InlineData("dac6356", true)]
     [InlineData("78b283f", true)]
+    [InlineData(InUseNow, true)]
     [InlineData("{damaged", false)]
     [InlineData("{}", false)]
     public async Task A_stored_fit_of_each_edition_estimates_or_is_retired(string edition, bool isReadable)
     {
-        var json = edition.StartsWith('{') ? edition : await File.ReadAllTextAsync(
-            Path.Combine(AppContext.BaseDirectory, "Fitting", "Data", $"fit-{edition}.json"), Cancel);
+        var json = edition.StartsWith('{') ? edition : await KeptAsync(edition);
         await using var server = await StartAsync();
         await FirstNightAsync(server);
         await PutAsync(server, json, FitStanding.InUse, "old");
@@ -41,8 +44,8 @@ public sealed class FitEditionsTests
         await book.RefreshAsync(Cancel);
 
         Assert.Equal(isReadable, book.InUse(NorthGate.Id) is not null);
-        // None of them knows yet of ends that lie further out in heat, nor how often they held.
-        Assert.All(book.InUse(NorthGate.Id)?.Parts ?? [], part => Assert.Equal((null, null), (part.Ends, part.Record)));
+        // Those of before know nothing yet of ends that lie further out in heat, nor how often they held.
+        Assert.All(book.InUse(NorthGate.Id)?.Parts ?? [], part => Assert.Equal((edition == InUseNow, edition == InUseNow), (part.Ends is not null, part.Record is not null)));
         await using (var db = await server.Get<IDbContextFactory<RegistryDb>>().CreateDbContextAsync(Cancel))
         {
             var row = await db.Fits.SingleAsync(f => f.Id == "old", Cancel);
@@ -65,6 +68,57 @@ public sealed class FitEditionsTests
         server.Time.Advance(TimeSpan.FromSeconds(2));
         var made = Assert.Single(await server.Get<FitRunner>().RunAsync(NorthGate, null, Cancel));
         Assert.True(isReadable || made.Standing == FitStanding.InUse, made.Reason);
+    }
+
+    [Theory]
+    [InlineData("78b283f", false)]
+    [InlineData(InUseNow, true)]
+    public async Task A_stored_fit_of_the_edition_in_use_estimates_by_its_own_parts_and_one_of_before_by_the_handbook(string edition, bool isByItsOwn)
+    {
+        await using var server = await StartAsync();
+        await FirstNightAsync(server);
+        await PutAsync(server, await KeptAsync(edition), FitStanding.InUse, "kept");
+        await server.Get<FitStore>().RefreshAsync(Cancel);
+        // So long ago that nothing of it is left in an estimate; then air alone, as of an afternoon in its history.
+        var now = server.Time.GetUtcNow();
+        var readings = Enumerable.Range(0, 61).Select(i => Good(NorthGate, now.AddMinutes(-600 + (10 * i)), surface: null, air: 22 + (i / 6.0)))
+            .Prepend(Good(NorthGate, now.AddHours(-30), 24, 20)).ToList();
+        await server.MeasureAsync(readings);
+        await server.SeenAsync(NorthGate, spot => spot.AirCelsius == 32);
+        await server.MinuteAsync(NorthGate);
+        var shown = await server.SeenAsync(NorthGate, spot => spot.Estimated);
+
+        var fit = server.Get<FitStore>().InUse(NorthGate.Id)!;
+        var model = new Core.Offsets.OffsetModel(new Core.Offsets.OffsetOptions());
+        var weather = readings.ConvertAll(r => new Core.Weather.WeatherSample(r.MeasuredAt, r.AirCelsius!.Value)
+        {
+            HumidityPercent = r.HumidityPercent,
+            SurfaceCelsius = r.SurfaceCelsius,
+        });
+        double By(Core.Offsets.OffsetFit by) => model.Estimate(by, NorthGate, weather, [shown.Now])[0].SurfaceCelsius;
+        var (expected, handbook) = (By(fit), By(model.Prior(NorthGate, now)));
+        Assert.Equal(isByItsOwn, fit.IsInForce);
+        Assert.Equal(expected, shown.SurfaceCelsius!.Value, 0.5);
+        // The kept one of now is of ground in shade, a few kelvin over the air; the handbook's asphalt lies in the sun.
+        Assert.True(isByItsOwn ? handbook - expected > 8 : handbook == expected, $"expected {expected}, by the handbook {handbook}");
+    }
+
+    [Fact]
+    public async Task A_fit_as_it_is_written_now_is_among_those_kept()
+    {
+        List<OffsetNames> kept = [];
+        foreach (var path in Directory.GetFiles(Path.Combine(AppContext.BaseDirectory, "Fitting", "Data"), "fit-*.json"))
+        {
+            var json = System.Text.Json.Nodes.JsonNode.Parse(await File.ReadAllTextAsync(path, Cancel))!;
+            kept.Add(new OffsetNames(Path.GetFileName(path), (int?)json["Edition"] ?? 1, NamesIn(json, "")));
+        }
+
+        var edition = new Core.Offsets.OffsetModel(new Core.Offsets.OffsetOptions()).Prior(NorthGate, Noon).Edition;
+        var written = NamesOf(typeof(Core.Offsets.OffsetFit), "");
+        Assert.True(
+            kept.Exists(one => one.Edition == edition && one.Names.SetEquals(written)),
+            $"keep a fit of edition {edition} with {string.Join(' ', written.Order())}: write it as Data/README.md says. There are: "
+            + string.Join("; ", kept.Select(one => $"{one.File}, edition {one.Edition}, without {string.Join(' ', written.Except(one.Names).Order())}")));
     }
 
     [Theory]
@@ -175,6 +229,29 @@ public sealed class FitEditionsTests
         Directory.Delete(folder, recursive: true);
     }
 
+    /// <summary>Every name that is written of a type, with those of what it holds.</summary>
+    private static HashSet<string> NamesOf(Type type, string within)
+    {
+        var info = JsonSerializerOptions.Default.GetTypeInfo(type);
+        return info.Kind switch
+        {
+            System.Text.Json.Serialization.Metadata.JsonTypeInfoKind.Object => [.. info.Properties.Where(p => p.Get is not null)
+                .SelectMany(p => NamesOf(p.PropertyType, $"{within}/{p.Name}").Append($"{within}/{p.Name}"))],
+            System.Text.Json.Serialization.Metadata.JsonTypeInfoKind.Enumerable => NamesOf(info.ElementType!, within),
+            _ => [],
+        };
+    }
+
+    private static HashSet<string> NamesIn(System.Text.Json.Nodes.JsonNode? node, string within) => node switch
+    {
+        System.Text.Json.Nodes.JsonObject known => [.. known.SelectMany(p => NamesIn(p.Value, $"{within}/{p.Key}").Append($"{within}/{p.Key}"))],
+        System.Text.Json.Nodes.JsonArray several => [.. several.SelectMany(one => NamesIn(one, within))],
+        _ => [],
+    };
+
+    private static Task<string> KeptAsync(string edition) =>
+        File.ReadAllTextAsync(Path.Combine(AppContext.BaseDirectory, "Fitting", "Data", $"fit-{edition}.json"), Cancel);
+
     /// <summary>Lets the night make its first fit and takes that away, so that no other comes while one of before is looked at.</summary>
     private static async Task FirstNightAsync(RunningServer server)
     {
@@ -210,4 +287,7 @@ public sealed class FitEditionsTests
         fit["Id"] = id;
         return fit.ToJsonString(new JsonSerializerOptions());
     }
+
+    /// <summary>A kept fit and the names that stand in it.</summary>
+    private sealed record OffsetNames(string File, int Edition, HashSet<string> Names);
 }
