@@ -370,6 +370,24 @@ public sealed partial class CommandTests : IDisposable
     }
 
     [Theory]
+    [InlineData("--name", "North Gate\nplaza", "spot: name holds a line break or another control character, expected one line")]
+    [InlineData("--site", "xxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxx", "spot: site has 81 characters, expected 1 to 80")]
+    public async Task Names_that_no_page_could_show_are_refused_when_a_spot_is_added_and_when_it_is_edited(string option, string value, string message)
+    {
+        string[] spot = ["--name", "A place", "--surface", "asphalt", "--latitude", "37.4", "--longitude", "-97", "--time-zone", "America/Chicago", Data];
+        var added = await RunAsync(["spot", "add", "north-gate-plaza", option, value, .. option == "--name" ? spot[2..] : spot]);
+        Assert.Equal(2, added.Exit);
+        Assert.Contains(message, added.Error, StringComparison.Ordinal);
+        Assert.Contains("There are no spots yet", (await RunAsync("spot", "list", Data)).Output, StringComparison.Ordinal);
+
+        await AddSpotAsync("north-gate-plaza");
+        var edited = await RunAsync("spot", "edit", "north-gate-plaza", option, value, Data);
+        Assert.Equal(1, edited.Exit);
+        Assert.Contains(message, edited.Error, StringComparison.Ordinal);
+        Assert.Contains("north-gate-plaza: A place, asphalt", (await RunAsync("spot", "list", Data)).Output, StringComparison.Ordinal);
+    }
+
+    [Theory]
     [InlineData("lava", "no row of kind 'lava' with a surface, expected at least one; the kinds there are: asphalt, sand")]
     [InlineData("sand", "1 of 1 scenes have no weather at their moment and were left out")]
     public async Task Scenes_that_cannot_be_judged_are_said(string kind, string message)

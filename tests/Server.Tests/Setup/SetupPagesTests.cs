@@ -11,6 +11,8 @@ namespace PavementWatch.Server.Tests.Setup;
 /// <summary>The business's forms as a browser without scripts sends them.</summary>
 public sealed partial class SetupPagesTests
 {
+    private const string Long81 = "xxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxx";
+
     private static readonly Dictionary<string, string> Orchard = new()
     {
         ["name"] = "Orchard Green",
@@ -59,6 +61,8 @@ public sealed partial class SetupPagesTests
     [Theory]
     [InlineData("name", "North Gate plaza", "there is a spot &#x27;north-gate-plaza&#x27; already")]
     [InlineData("name", "!", "expected at least one letter")]
+    [InlineData("name", "Orchard\nGreen", "name holds a line break or another control character, expected one line")]
+    [InlineData("site", Long81, "site has 81 characters, expected 1 to 80")]
     [InlineData("surface", "", "no kind of ground is chosen")]
     [InlineData("latitude", "north", "latitude is &#x27;north&#x27;, expected a number of degrees")]
     [InlineData("latitude", "97", "expected -90 to 90 degrees")]
@@ -75,7 +79,7 @@ public sealed partial class SetupPagesTests
 
         var page = await answer.Content.ReadAsStringAsync(Cancel);
         Assert.Contains(fault, page, StringComparison.Ordinal);
-        Assert.Contains("value=\"Orchard\"", page, StringComparison.Ordinal);
+        Assert.Contains($"value=\"{(field == "site" ? "Orchard Green" : "Orchard")}\"", page, StringComparison.Ordinal);
         Assert.Equal(2, server.Get<SpotCatalogue>().All.Count);
     }
 
@@ -123,6 +127,10 @@ public sealed partial class SetupPagesTests
         using var wrong = await browser.PostAsync(
             "/business/spots/north-gate-plaza/edit", "edit", new Dictionary<string, string>(fields) { ["longitude"] = "97" });
         Assert.Contains("is a minus sign missing?</p>", await wrong.Content.ReadAsStringAsync(Cancel), StringComparison.Ordinal);
+        using var broken = await browser.PostAsync(
+            "/business/spots/north-gate-plaza/edit", "edit", new Dictionary<string, string>(fields) { ["name"] = "North Gate\ncourt" });
+        Assert.Contains("name holds a line break", await broken.Content.ReadAsStringAsync(Cancel), StringComparison.Ordinal);
+        Assert.Equal("North Gate court", server.Get<SpotCatalogue>().Find(RunningServer.NorthGate.Id)?.Name);
     }
 
     [Fact]
