@@ -4,6 +4,7 @@ using Lib.Net.Http.WebPush;
 using Lib.Net.Http.WebPush.Authentication;
 using Microsoft.Extensions.Options;
 using PavementWatch.Server.Devices;
+using PavementWatch.Server.Hosting;
 
 namespace PavementWatch.Server.Notifications.WebPush;
 
@@ -11,23 +12,26 @@ namespace PavementWatch.Server.Notifications.WebPush;
 internal sealed class PushSender : IDisposable
 {
     // Its lane waits for a service that does not answer, so patience is short; the outbox tries again.
-    private static readonly TimeSpan Patience = TimeSpan.FromSeconds(8);
+    public static readonly TimeSpan Patience = TimeSpan.FromSeconds(8);
 
     private readonly PushHosts _hosts;
     private readonly VapidKeys _keys;
     private readonly string _subject;
     private readonly TimeProvider _time;
+    private readonly TimeProvider _peopleTime;
     private readonly HttpClient _http;
     private readonly PushServiceClient _client;
     private readonly Tokens _tokens = new();
     private VapidAuthentication? _authentication;
 
-    public PushSender(PushHosts hosts, VapidKeys keys, IOptions<NotificationOptions> options, TimeProvider time)
+    public PushSender(
+        PushHosts hosts, VapidKeys keys, IOptions<NotificationOptions> options, TimeProvider time, [FromKeyedServices(Clocks.People)] TimeProvider peopleTime)
     {
         _hosts = hosts;
         _keys = keys;
         _subject = options.Value.Subject;
         _time = time;
+        _peopleTime = peopleTime;
         _http = new HttpClient(new BodyUnread(new SocketsHttpHandler
         {
             // A push service that sends us elsewhere could send us inside.
@@ -38,7 +42,7 @@ internal sealed class PushSender : IDisposable
             PooledConnectionLifetime = TimeSpan.FromMinutes(10),
         }))
         {
-            Timeout = Patience,
+            Timeout = Timeout.InfiniteTimeSpan, // Each message has its own.
         };
         // The library would repeat a 429 by itself without end; the outbox repeats, durably.
         _client = new PushServiceClient(_http) { AutoRetryAfter = false };
@@ -62,10 +66,13 @@ internal sealed class PushSender : IDisposable
             Urgency = PushMessageUrgency.High,
             TimeToLive = (int)seconds,
         };
+        // By the people's clock: a push service is as fast as it is, however fast a simulated day runs.
+        using var patience = new CancellationTokenSource(Patience, _peopleTime);
+        using var end = CancellationTokenSource.CreateLinkedTokenSource(patience.Token, cancellationToken);
         try
         {
             await _client.RequestPushMessageDeliveryAsync(
-                subscription, message, await AuthenticationAsync(cancellationToken), VapidAuthenticationScheme.Vapid, cancellationToken);
+                subscription, message, await AuthenticationAsync(cancellationToken), VapidAuthenticationScheme.Vapid, end.Token);
             return new SendOutcome.Taken();
         }
         catch (PushServiceClientException e)
@@ -80,7 +87,7 @@ internal sealed class PushSender : IDisposable
         {
             return new SendOutcome.TryLater($"{e.HttpRequestError}: {e.Message}", null);
         }
-        catch (TaskCanceledException) when (!cancellationToken.IsCancellationRequested)
+        catch (OperationCanceledException) when (patience.IsCancellationRequested && !cancellationToken.IsCancellationRequested)
         {
             return new SendOutcome.TryLater($"no answer within {Patience.TotalSeconds:0} s", null);
         }

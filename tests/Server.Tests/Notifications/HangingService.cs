@@ -7,6 +7,9 @@ namespace PavementWatch.Server.Tests.Notifications;
 /// <summary>A push service in trouble: takes connections and never answers, or answers without end.</summary>
 internal sealed class HangingService : IAsyncDisposable
 {
+    /// <summary>[B] What an endless answer may come to though nobody reads it: 64 KiB before it is given up, and the machine's buffers on both sides.</summary>
+    public const long MostUnread = 1024 * 1024;
+
     private readonly TcpListener _listener = new(IPAddress.Loopback, 0);
     private readonly CancellationTokenSource _stop = new();
     private readonly bool _answersWithoutEnd;
@@ -61,6 +64,8 @@ internal sealed class HangingService : IAsyncDisposable
         try
         {
             var buffer = new byte[64 * 1024];
+            // What this machine holds for the other side counts as sent.
+            peer.SendBufferSize = buffer.Length;
             await peer.ReceiveAsync(buffer, _stop.Token);
             if (!_answersWithoutEnd)
                 await Task.Delay(Timeout.InfiniteTimeSpan, TimeProvider.System, _stop.Token);

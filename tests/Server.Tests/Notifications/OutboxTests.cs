@@ -6,12 +6,14 @@ using Microsoft.AspNetCore.Hosting;
 using Microsoft.AspNetCore.Http;
 using Microsoft.EntityFrameworkCore;
 using Microsoft.Extensions.Logging;
+using Microsoft.Extensions.Options;
 using PavementWatch.Core.Alerts;
 using PavementWatch.Server.Database;
 using PavementWatch.Server.Devices;
 using PavementWatch.Server.Faults;
 using PavementWatch.Server.Notifications;
 using PavementWatch.Server.Notifications.WebPush;
+using PavementWatch.Server.Notifications.Webhook;
 using PavementWatch.Server.Tests.Api;
 using PavementWatch.Tests;
 
@@ -388,8 +390,39 @@ public sealed class OutboxTests
         var row = await SettledAsync(server, n => n.Attempts == 1);
 
         Assert.Equal("push service answered 500", row.LastFault);
-        // What the machine's own buffers hold for a closed connection, and no more.
-        Assert.InRange(endless.Sent, 0, 32 * 1024 * 1024);
+        Assert.InRange(endless.Sent, 0, HangingService.MostUnread);
+    }
+
+    [Fact]
+    public async Task A_business_receivers_answer_without_end_is_not_read()
+    {
+        await using var endless = new HangingService(answersWithoutEnd: true);
+        using var webhook = new BusinessWebhook(Options.Create(new NotificationOptions
+        {
+            Business = new BusinessOptions { WebhookUrl = $"{endless.Origin}/alerts" },
+        }));
+
+        var outcome = await webhook.SendAsync(Guid.NewGuid(), new FaultNotice("store.full", "The disk is full", RunningServer.Noon, null, "http://127.0.0.1/business"), Cancel).WaitAsync(Patience.Span, Cancel);
+
+        Assert.Equal(new SendOutcome.TryLater("the receiver answered 500", null), outcome);
+        Assert.InRange(endless.Sent, 0, HangingService.MostUnread);
+    }
+
+    [Fact]
+    public async Task A_push_service_that_does_not_answer_has_eight_seconds_and_that_is_noted()
+    {
+        await using var hanging = new HangingService();
+        await using var server = await RunningServer.StartAsync(
+            settings: new Dictionary<string, string?> { ["Notifications:LoopbackOrigins:0"] = hanging.Origin });
+        await PutAsync(server, await DevicesOfAsync(server, hanging.Origin, 1), 1);
+        await Patience.UntilAsync(() => hanging.Taken == 1, () => "nothing was sent");
+
+        server.PeopleTime.Advance(TimeSpan.FromSeconds(7.9));
+        await using (var db = await server.Get<IDbContextFactory<RegistryDb>>().CreateDbContextAsync(Cancel))
+            Assert.Equal(0, (await db.Notifications.SingleAsync(Cancel)).Attempts);
+        server.PeopleTime.Advance(TimeSpan.FromSeconds(0.1));
+
+        Assert.Equal("no answer within 8 s", (await SettledAsync(server, n => n.Attempts == 1)).LastFault);
     }
 
     [Fact]
@@ -407,6 +440,7 @@ public sealed class OutboxTests
         await using (var db = await server.Get<IDbContextFactory<RegistryDb>>().CreateDbContextAsync(Cancel))
             await db.PushSubscriptions.Where(s => s.Id == stuck[0]).ExecuteDeleteAsync(Cancel);
         await SettledAsync(server, n => n.SubscriptionId == device && n is { Standing: NotificationStanding.Sent, Attempts: 1 });
+        server.PeopleTime.Advance(PushSender.Patience);
         // Enough of the spots' time for any repeat to be due.
         server.Later(TimeSpan.FromMinutes(10));
         await SettledAsync(server, n => n.SubscriptionId == stuck[0] && n.Standing == NotificationStanding.Failed);

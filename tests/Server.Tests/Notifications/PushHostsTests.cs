@@ -48,7 +48,7 @@ public sealed class PushHostsTests
     {
         var hosts = Hosts(new NotificationOptions { AllowedHosts = ["*.0.0.1"] });
         await using var server = await Api.RunningServer.StartAsync();
-        using var sender = new PushSender(hosts, server.Get<VapidKeys>(), Options.Create(new NotificationOptions()), TimeProvider.System);
+        using var sender = new PushSender(hosts, server.Get<VapidKeys>(), Options.Create(new NotificationOptions()), TimeProvider.System, TimeProvider.System);
         var (p256dh, auth) = new PushReceiver(_ => Task.FromResult(201)).Add("phone");
         var now = TimeProvider.System.GetUtcNow();
 
