@@ -48,6 +48,10 @@ internal sealed class BrokerOptions : IValidatableObject
     [Range(typeof(TimeSpan), "00:00:01", "00:01:00")]
     public TimeSpan ConnectPatience { get; init; } = TimeSpan.FromSeconds(10);
 
+    /// <summary>Messages a second of one gateway, and a hundred times as many at once; more are answered later. 10 to 100 000 inclusive; 200 unless set.</summary>
+    [Range(10, 100_000)]
+    public int MaxMessagesPerSecond { get; init; } = 200;
+
     /// <summary>File of retained messages; empty puts <c>retained.json</c> beside the readings (<c>Store:Path</c>).</summary>
     public string RetainedPath { get; init; } = "";
 

@@ -1,6 +1,6 @@
 namespace PavementWatch.Server.Broker;
 
-/// <summary>Why the broker turned something away, as the counter's <c>reason</c> tag has it.</summary>
+/// <summary>Why the broker turned something away, as the counter's <c>reason</c> tag has it, and what else it tells once a minute.</summary>
 internal static class BrokerReason
 {
     public const string WrongPassword = "wrong-password";
@@ -12,6 +12,10 @@ internal static class BrokerReason
     public const string TooManyConnections = "too-many-connections";
     public const string TooManyWrongPasswords = "too-many-wrong-passwords";
     public const string TooManyBadPacks = "too-many-bad-packs";
+    public const string TooManyMessages = "too-many-messages";
+    public const string PackFailed = "pack-failed";
+    public const string Connected = "connected";
+    public const string Disconnected = "disconnected";
     public const string RightEnded = "right-ended";
     public const string RegistryFailed = "registry-failed";
 }

@@ -16,7 +16,7 @@ internal static class BrokerServices
         services.AddSingleton<IValidateOptions<BrokerOptions>, BrokerOptionsValidator>();
         services.AddSingleton(provider => Authority(provider));
         services.AddSingleton<SignInPolicy>();
-        services.AddSingleton<BadPackQuota>();
+        services.AddSingleton<GatewayQuota>();
         services.AddSingleton<BrokerAccess>();
         services.AddSingleton<Inbox>();
         services.AddSingleton<EmbeddedBroker>();

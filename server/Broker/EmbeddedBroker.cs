@@ -16,7 +16,7 @@ namespace PavementWatch.Server.Broker;
 /// <remarks>
 /// Reason codes of the PUBACK (MQTT 5.0, section 3.4.2.1): 0x00 stored, what was kept out is in the reason string;
 /// 0x99 these bytes will never be taken, being malformed or too many; 0x87 not this gateway's topic; 0x80 could not be
-/// kept just now, send it again; 0x83 some of it is dated by another clock: the rest is stored, keep that and send it later.
+/// kept just now, send it again; 0x97 too much at once, send it again later; 0x83 some of it is dated by another clock: the rest is stored, keep that and send it later.
 /// </remarks>
 internal sealed class EmbeddedBroker : IHostedService, IBroker, IDisposable
 {
@@ -31,7 +31,9 @@ internal sealed class EmbeddedBroker : IHostedService, IBroker, IDisposable
     private readonly ILogger<EmbeddedBroker> _logger;
     private readonly RetainedFile _retained;
     private readonly Listener[] _listeners;
-    private readonly BadPackQuota _badPacks;
+    private readonly GatewayQuota _quota;
+    private readonly RefusalLog _news;
+    private readonly TimeProvider _time;
     private readonly ConnectionLimits _places;
     private readonly MqttServer _server;
 
@@ -42,11 +44,13 @@ internal sealed class EmbeddedBroker : IHostedService, IBroker, IDisposable
         Inbox inbox,
         GatewayStatusBoard board,
         OwnAuthority authority,
-        BadPackQuota badPacks,
+        GatewayQuota quota,
+        RefusalLog news,
+        TimeProvider time,
         ILogger<EmbeddedBroker> logger)
     {
         (_options, _doorkeeper, _inbox, _board, _authority, _logger) = (options.Value, doorkeeper, inbox, board, authority, logger);
-        (_badPacks, _places) = (badPacks, new ConnectionLimits(_options.MaxConnections, _options.MaxConnectionsPerAddress ?? Math.Max(1, _options.MaxConnections / 4)));
+        (_quota, _news, _time, _places) = (quota, news, time, new ConnectionLimits(_options.MaxConnections, _options.MaxConnectionsPerAddress ?? Math.Max(1, _options.MaxConnections / 4)));
         _retained = new RetainedFile(RetainedPath(_options, store.Value), logger);
         _listeners = [.. Listeners()];
         // Sessions live on while a gateway is away: settings published meanwhile reach it.
@@ -172,6 +176,8 @@ internal sealed class EmbeddedBroker : IHostedService, IBroker, IDisposable
             return;
         var gateway = BrokerAccess.GatewayOf(publish.SessionItems);
         publish.ProcessPublish = false;
+        if (!await WaitAsync(gateway, publish))
+            return;
         if (!_doorkeeper.IsCurrent(publish.SessionItems))
         {
             // Kept by the gateway: after it has signed in anew it may send it again.
@@ -203,7 +209,7 @@ internal sealed class EmbeddedBroker : IHostedService, IBroker, IDisposable
                     break;
             }
 
-            if (bad && !_badPacks.Take(gateway))
+            if (bad && !_quota.TakeBad(gateway))
             {
                 publish.CloseConnection = true;
                 _doorkeeper.TurnAway(
@@ -214,9 +220,35 @@ internal sealed class EmbeddedBroker : IHostedService, IBroker, IDisposable
         catch (Exception failure)
 #pragma warning restore CA1031
         {
-            Log.PackFailed(_logger, gateway, failure);
+            if (_news.IsNews(gateway.Value, BrokerReason.PackFailed))
+                Log.PackFailed(_logger, gateway, failure);
             Answer(publish, MqttPubAckReasonCode.UnspecifiedError, "could not be handled just now; send it again");
         }
+    }
+
+    /// <summary>Holds a message back while its gateway sends faster than it may. The connection's next one is not read meanwhile.</summary>
+    /// <returns>Whether it is to be looked at now; else it is answered.</returns>
+    private async Task<bool> WaitAsync(GatewayId gateway, InterceptingPublishEventArgs publish)
+    {
+        var isStatus = Topics.TryParse(publish.ApplicationMessage.Topic, out _, out var kind) && kind == TopicKind.Status;
+        var wait = _quota.Take(gateway, isStatus);
+        if (wait == TimeSpan.Zero)
+            return true;
+        if (_news.IsNews(gateway.Value, BrokerReason.TooManyMessages))
+            Log.Slowed(_logger, gateway, isStatus ? "statuses" : "messages");
+        try
+        {
+            await Task.Delay(wait ?? GatewayQuota.LongestWait, _time, publish.CancellationToken);
+            if (wait is not null)
+                return true;
+            Answer(publish, MqttPubAckReasonCode.QuotaExceeded, "this gateway sends more than it may; send it again later");
+        }
+        catch (OperationCanceledException)
+        {
+            Answer(publish, MqttPubAckReasonCode.UnspecifiedError, "the connection ended; send it again");
+        }
+
+        return false;
     }
 
     private static void Answer(InterceptingPublishEventArgs publish, IngestOutcome outcome)
@@ -247,7 +279,8 @@ internal sealed class EmbeddedBroker : IHostedService, IBroker, IDisposable
     private async Task ConnectedAsync(ClientConnectedEventArgs connection)
     {
         var gateway = BrokerAccess.GatewayOf(connection.SessionItems);
-        Log.Connected(_logger, gateway);
+        if (_news.IsNews(gateway.Value, BrokerReason.Connected))
+            Log.Connected(_logger, gateway);
         if (!_doorkeeper.IsCurrent(connection.SessionItems))
             await _server.DisconnectClientAsync(connection.ClientId, new MqttServerClientDisconnectOptions { ReasonCode = MqttDisconnectReasonCode.NotAuthorized });
     }
@@ -258,7 +291,8 @@ internal sealed class EmbeddedBroker : IHostedService, IBroker, IDisposable
         // A second connection of the gateway, such as its check, says nothing about the first.
         if (connection.ClientId == gateway.Value && connection.DisconnectType != MqttClientDisconnectType.Takeover)
             _board.Gone(gateway);
-        Log.Disconnected(_logger, gateway, connection.DisconnectType);
+        if (_news.IsNews(gateway.Value, BrokerReason.Disconnected))
+            Log.Disconnected(_logger, gateway, connection.DisconnectType);
         return Task.CompletedTask;
     }
 

@@ -48,6 +48,9 @@ internal static partial class Log
     [LoggerMessage(Level = LogLevel.Error, Message = "gateway {Gateway}: its pack could not be handled; it was told to send it again")]
     public static partial void PackFailed(ILogger logger, GatewayId gateway, Exception failure);
 
+    [LoggerMessage(Level = LogLevel.Warning, Message = "gateway {Gateway}: sends more {What} than it may (Broker:MaxMessagesPerSecond; a status a second) and is answered later; nothing is lost. Look at its log, and whether it is yours")]
+    public static partial void Slowed(ILogger logger, GatewayId gateway, string what);
+
     [LoggerMessage(Level = LogLevel.Information, Message = "connected to broker {Host}:{Port}")]
     public static partial void ExternalConnected(ILogger logger, string host, int port);
 

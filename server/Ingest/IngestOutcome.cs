@@ -58,6 +58,8 @@ internal static class IngestReason
     public const string PayloadTooLarge = "payload-too-large";
     public const string OtherClock = "other-clock";
     public const string StoreDamaged = "store-damaged";
+    public const string SentBack = "sent-back";
+    public const string PacksMissing = "packs-missing";
     public const string UnknownSpot = "unknown-spot";
     public const string BadPackNumber = "bad-pack-number";
     public const string MalformedStatus = "malformed-status";

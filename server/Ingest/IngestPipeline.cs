@@ -133,7 +133,8 @@ internal sealed class IngestPipeline(
             }
 
             metrics.StorageFaults();
-            Log.SentBack(logger, gateway, parsed.Readings.Count, failure.Message);
+            if (news.IsNews(gateway.Value, IngestReason.SentBack))
+                Log.SentBack(logger, gateway, parsed.Readings.Count, failure.Message);
             return new IngestOutcome.StorageFaults(failure.Message);
         }
         catch
@@ -228,7 +229,8 @@ internal sealed class IngestPipeline(
         metrics.Refused(gateway, IngestReason.OtherClock, waiting);
         var outcome = new IngestOutcome.OtherClock(stored, waiting, string.Create(CultureInfo.InvariantCulture,
             $"{waiting} readings dated by another clock, the first of {first.Spot} at {first.MeasuredAt:u}; this server's clock says {now:u}. Keep them, set the clock that is wrong (timedatectl), and send them again"));
-        Log.KeptOut(logger, gateway, IngestReason.OtherClock, outcome.Detail);
+        if (news.IsNews(gateway.Value, IngestReason.OtherClock))
+            Log.KeptOut(logger, gateway, IngestReason.OtherClock, outcome.Detail);
         return outcome;
     }
 
@@ -301,7 +303,8 @@ internal sealed class IngestPipeline(
         {
             case { Kind: PackArrivalKind.AfterGap } gap:
                 metrics.Missing(gap.MissingCount);
-                Log.PacksMissing(logger, gateway, gap.MissingCount, gap.FirstMissing);
+                if (news.IsNews(gateway.Value, IngestReason.PacksMissing))
+                    Log.PacksMissing(logger, gateway, gap.MissingCount, gap.FirstMissing);
                 break;
             case { Kind: PackArrivalKind.Late }:
                 metrics.Late();

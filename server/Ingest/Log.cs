@@ -10,7 +10,7 @@ internal static partial class Log
     [LoggerMessage(Level = LogLevel.Warning, Message = "gateway {Gateway}: kept out, {Reason}: {Refusal}")]
     public static partial void KeptOut(ILogger logger, GatewayId gateway, string reason, string refusal);
 
-    [LoggerMessage(Level = LogLevel.Warning, Message = "{Who}: {MoreCount} more refused in the last minute, {Reason}")]
+    [LoggerMessage(Level = LogLevel.Warning, Message = "{Who}: {MoreCount} more in the last minute, {Reason}")]
     public static partial void Repeated(ILogger logger, string who, string reason, long moreCount);
 
     [LoggerMessage(Level = LogLevel.Error, Message = "gateway {Gateway}: {ReadingCount} readings sent back to try again: {Detail}")]

@@ -2,7 +2,7 @@ using System.Collections.Concurrent;
 
 namespace PavementWatch.Server.Ingest;
 
-/// <summary>Keeps the log short while somebody sends what is refused: the first of a kind is told at once, the others of a minute as a count.</summary>
+/// <summary>Keeps the log short while somebody does again and again what is worth a line, such as sending what is refused: the first of a kind is told at once, the others of a minute as a count.</summary>
 /// <remarks>A kind is who and why. Before, 12 000 bad packs a second wrote 46 MB in 15 s. Memory is bounded: past that many, strangers are one.</remarks>
 internal sealed class RefusalLog : IDisposable
 {

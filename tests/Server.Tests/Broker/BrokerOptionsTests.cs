@@ -42,6 +42,9 @@ public sealed class BrokerOptionsTests
 
         Assert.Equal((BrokerKind.Embedded, "127.0.0.1", 1883, 262_144), (options.Kind, options.Address, options.Port, options.MaxPayloadBytes));
         Assert.False(options.Tls.IsOn);
+        // Who does not say who they are has ten seconds: a silent socket costs nothing, and a gateway speaks at once.
+        Assert.Equal(TimeSpan.FromSeconds(10), options.ConnectPatience);
+        Assert.Equal(200, options.MaxMessagesPerSecond);
     }
 
     private static BrokerOptions Read(string settings)

@@ -1,6 +1,8 @@
 using System.Net;
 using System.Net.Sockets;
 using System.Text;
+using Microsoft.Extensions.Options;
+using Microsoft.Extensions.Time.Testing;
 using MQTTnet;
 using PavementWatch.Core.Wire;
 using PavementWatch.Server.Broker;
@@ -161,7 +163,7 @@ public sealed class StrangersTests
         Assert.Single(host.LogLines, line => line.Contains("pack refused", StringComparison.Ordinal));
         Assert.InRange(host.Count("not-json"), sent, sent + 1);
         host.Time.Advance(RefusalLog.Span);
-        Assert.Contains("north-gate: ", await host.LoggedAsync("more refused in the last minute, not-json"), StringComparison.Ordinal);
+        Assert.Contains("north-gate: ", await host.LoggedAsync("more in the last minute, not-json"), StringComparison.Ordinal);
 
         // A good pack is taken from it at once, and after a while a bad one is answered again.
         var again = await host.ConnectAsync(NorthGate);
@@ -170,6 +172,137 @@ public sealed class StrangersTests
         Assert.Equal(MqttClientPublishReasonCode.PayloadFormatInvalid, (await SendAsync(again, NorthGate, bad)).ReasonCode);
         Assert.True((await SendAsync(again, NorthGate, ReadingPack.Write([host.Now(Plaza, 40)]))).IsSuccess);
     }
+
+    [Fact]
+    public async Task Packs_dated_by_another_clock_are_one_line_a_minute_however_many_come_and_their_connection_lives()
+    {
+        await using var host = await StartAsync();
+        var client = await host.ConnectAsync(NorthGate);
+        // As one that halves a backlog of two thousand may: more than it may send that is refused.
+        for (var i = 0; i < GatewayQuota.BadAtOnce + 50; i++)
+        {
+            var ahead = host.Now(Plaza, 20) with { MeasuredAt = host.Time.GetUtcNow().AddDays(1).AddMinutes(i) };
+            Assert.Equal(MqttClientPublishReasonCode.ImplementationSpecificError, (await SendAsync(client, NorthGate, ReadingPack.Write([ahead]))).ReasonCode);
+        }
+
+        Assert.Single(host.LogLines, line => line.Contains("other-clock", StringComparison.Ordinal));
+        host.Time.Advance(RefusalLog.Span);
+        Assert.Contains($"north-gate: {GatewayQuota.BadAtOnce + 49} more", await host.LoggedAsync("more in the last minute, other-clock"), StringComparison.Ordinal);
+        Assert.True((await SendAsync(client, NorthGate, ReadingPack.Write([host.Now(Plaza, 40)]))).IsSuccess);
+    }
+
+    [Theory]
+    [InlineData("sent back", "sent-back")]
+    [InlineData("packs missing", "packs-missing")]
+    public async Task What_keeps_going_wrong_with_a_gateways_packs_is_one_line_and_a_count(string line, string reason)
+    {
+        await using var host = await StartAsync();
+        var client = await host.ConnectAsync(NorthGate);
+        host.Store.Failure = reason == "sent-back" ? "disk is full" : null;
+        for (var i = 0; i < 30; i++)
+            await SendAsync(client, NorthGate, ReadingPack.Write([host.Now(Plaza, 40, i)]), "boot", 2 * i);
+
+        Assert.Single(host.LogLines, said => said.Contains(line, StringComparison.Ordinal));
+        host.Time.Advance(RefusalLog.Span);
+        await host.LoggedAsync($"more in the last minute, {reason}");
+    }
+
+    [Fact]
+    public async Task A_gateway_that_connects_again_and_again_is_a_line_each_way_and_a_count()
+    {
+        await using var host = await StartAsync();
+        for (var i = 0; i < 20; i++)
+            (await host.ConnectAsync(NorthGate)).Dispose();
+        await host.ConnectAsync(Quarry);
+
+        await host.LoggedAsync("gateway north-gate disconnected");
+        Assert.Single(host.LogLines, line => line.Contains("gateway north-gate connected", StringComparison.Ordinal));
+        await host.LoggedAsync("gateway quarry connected");
+        host.Time.Advance(RefusalLog.Span);
+        Assert.Contains("north-gate: 19 more", await host.LoggedAsync("more in the last minute, connected"), StringComparison.Ordinal);
+        Assert.Single(host.LogLines, line => line.Contains("gateway north-gate disconnected", StringComparison.Ordinal));
+    }
+
+    [Fact]
+    public async Task A_flood_of_statuses_is_answered_ever_later_writes_no_more_than_one_a_second_and_holds_up_nobody_else()
+    {
+        await using var host = await StartAsync();
+        var (north, quarry) = (await host.ConnectAsync(NorthGate), await host.ConnectAsync(Quarry));
+        for (var i = 0; i < GatewayQuota.StatusesAtOnce; i++)
+            Assert.True((await StatusAsync(north, $"1.0.{i}")).IsSuccess);
+        var retained = Path.Combine(host.Folder, "retained.json");
+        var before = await File.ReadAllTextAsync(retained, Stop);
+
+        var late = StatusAsync(north, "2.0.0");
+        await host.LoggedAsync("sends more statuses than it may");
+        Assert.True((await SendAsync(quarry, Quarry, ReadingPack.Write([host.Now(Steps, 40)]))).IsSuccess);
+        Assert.False(late.IsCompleted);
+        Assert.Equal(before, await File.ReadAllTextAsync(retained, Stop));
+
+        for (var i = 0; i < 3; i++)
+        {
+            host.Time.Advance(TimeSpan.FromSeconds(1));
+            Assert.True((await late.WaitAsync(Patience.Span, Stop)).IsSuccess);
+            late = StatusAsync(north, $"2.0.{i + 1}");
+        }
+
+        await Patience.UntilAsync(() => host.Get<GatewayStatusBoard>().Find(NorthGate)?.Report?.Version == "2.0.2", () => "the last status was not taken");
+        Assert.Single(host.LogLines, line => line.Contains("sends more statuses", StringComparison.Ordinal));
+        host.Time.Advance(TimeSpan.FromSeconds(1));
+        Assert.True((await late.WaitAsync(Patience.Span, Stop)).IsSuccess);
+    }
+
+    [Fact]
+    public async Task More_packs_than_a_gateway_may_send_are_answered_later_and_each_that_was_answered_is_stored()
+    {
+        await using var host = await StartAsync(h => h.Settings["Broker:MaxMessagesPerSecond"] = "10");
+        var client = await host.ConnectAsync(NorthGate);
+        var nothing = ReadingPack.Write([]);
+        for (var i = 0; i < 10 * GatewayQuota.SecondsAtOnce; i++)
+            Assert.True((await SendAsync(client, NorthGate, nothing)).IsSuccess);
+
+        for (var i = 0; i < 5; i++)
+        {
+            var late = SendAsync(client, NorthGate, ReadingPack.Write([host.Now(Plaza, 40 + i, i)]));
+            await host.LoggedAsync("sends more messages than it may");
+            // Moved until the answer comes: the wait may begin only after the move.
+            while (!late.IsCompleted)
+            {
+                host.Time.Advance(TimeSpan.FromMilliseconds(100));
+                await Task.WhenAny(late, Task.Delay(20, Stop));
+            }
+
+            Assert.True((await late).IsSuccess);
+        }
+
+        Assert.Equal(5, host.Count("pavementwatch.ingest.stored"));
+    }
+
+    [Fact]
+    public void A_gateways_messages_wait_their_turn_up_to_some_seconds_and_those_that_would_wait_longer_come_again()
+    {
+        var time = new FakeTimeProvider();
+        var quota = new GatewayQuota(Options.Create(new BrokerOptions()), time);
+        for (var i = 0; i < 200 * GatewayQuota.SecondsAtOnce; i++)
+            Assert.Equal(TimeSpan.Zero, quota.Take(NorthGate, isStatus: false));
+
+        Assert.Equal(TimeSpan.FromMilliseconds(5), quota.Take(NorthGate, isStatus: false)); // 200 a second.
+        Assert.Equal(TimeSpan.FromMilliseconds(10), quota.Take(NorthGate, isStatus: false));
+        Assert.Equal(TimeSpan.Zero, quota.Take(Quarry, isStatus: false));
+        var waiting = 2;
+        while (quota.Take(NorthGate, isStatus: false) is not null)
+            waiting++;
+        Assert.Equal(200 * GatewayQuota.LongestWait.TotalSeconds, waiting);
+
+        time.Advance(GatewayQuota.LongestWait + TimeSpan.FromSeconds(1));
+        Assert.Equal(TimeSpan.Zero, quota.Take(NorthGate, isStatus: false));
+    }
+
+    private static Task<MqttClientPublishResult> StatusAsync(IMqttClient client, string version) => client.PublishAsync(
+        new MqttApplicationMessageBuilder().WithTopic(Topics.Status(NorthGate)).WithRetainFlag()
+            .WithPayload($$"""{"state":"online","version":"{{version}}"}""")
+            .WithQualityOfServiceLevel(MQTTnet.Protocol.MqttQualityOfServiceLevel.AtLeastOnce).Build(),
+        Stop);
 
     private static async Task<MqttClientConnectResultCode> TryAsync(BrokerHost host, string name, string password)
     {
