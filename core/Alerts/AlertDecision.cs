@@ -33,6 +33,9 @@ public sealed record AlertDecision(
     /// <summary>Who did that.</summary>
     public LimitChanger LimitChangedBy { get; init; }
 
+    /// <summary>Of the cold: whether it is known that the ground may not be icy, see <see cref="Contact.IceMemory"/>. Not kept with the change: afterwards nobody knows.</summary>
+    public bool HasNoIce { get; init; }
+
     /// <summary>When the last good reading was taken, UTC, where there was one.</summary>
     public DateTimeOffset? LastGoodAt { get; init; }
 

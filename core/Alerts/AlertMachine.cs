@@ -62,7 +62,7 @@ public static class AlertMachine
     }
 
     /// <summary>Takes one input for the cold: the same machine with every temperature's sign turned over.</summary>
-    /// <param name="memory">What is remembered of the spot; of it only <see cref="AlertMemory.Cold"/> changes.</param>
+    /// <param name="memory">What is remembered of the spot; of it only <see cref="AlertMemory.Cold"/> and <see cref="AlertMemory.Ice"/> change.</param>
     /// <param name="input">What happened.</param>
     /// <param name="rule">The spot's rule.</param>
     /// <returns>The new memory and the decision, if there was one; its temperatures are true ones.</returns>
@@ -72,12 +72,14 @@ public static class AlertMachine
         ArgumentNullException.ThrowIfNull(input);
         ArgumentNullException.ThrowIfNull(rule);
 
+        var ice = IceSteps.After(memory.Ice ?? new(), input, IsQuiet(memory, input.Now, rule), rule);
         var (turned, decision) = Step(
             TurnedOver(memory.Cold ?? AlertMemory.Start(input.Now)), TurnedOver(input, rule.ColdLimitCelsius), rule with { Side = AlertSide.Cold, Sun = null });
         return new AlertStep(
-            memory with { Cold = TurnedOver(turned) },
+            memory with { Cold = TurnedOver(turned), Ice = ice },
             decision is null ? null : decision with
             {
+                HasNoIce = !ice.MayBeIcy,
                 SurfaceCelsius = -decision.SurfaceCelsius,
                 UpperCelsius = -decision.UpperCelsius,
                 LimitBeforeCelsius = -decision.LimitBeforeCelsius,

@@ -1,4 +1,5 @@
 using System.Text.Json.Serialization;
+using PavementWatch.Core.Contact;
 using PavementWatch.Core.Places;
 
 namespace PavementWatch.Core.Alerts;
@@ -83,6 +84,9 @@ public sealed record AlertMemory
     /// <summary>The same of the cold, see <see cref="AlertMachine.StepCold"/>; <c>null</c> before its first step and in itself.</summary>
     public AlertMemory? Cold { get; init; }
 
+    /// <summary>Of ice on the ground, see <see cref="IceMemory"/>; <c>null</c> before the first step of the cold, and in what an earlier edition wrote.</summary>
+    public IceMemory? Ice { get; init; }
+
     /// <summary>Whether walkers stand told that it is too hot and nothing has come up against it.</summary>
     [JsonIgnore]
     public bool StandsTold => Hot is HotEpisode.Estimated or HotEpisode.Measured;
@@ -150,6 +154,7 @@ public sealed record AlertMemory
         OverToldAt = OverToldAt - by,
         Recent = [.. Recent.Select(p => p with { At = p.At - by })],
         Cold = Cold?.Earlier(by),
+        Ice = Ice?.Earlier(by),
     };
 
     /// <summary>The same by a clock that leapt ahead: what walkers were told is as long ago as it was. What was measured is not; a machine may have slept.</summary>
@@ -175,6 +180,7 @@ public sealed record AlertMemory
         && (ForecastHotAt, OverToldAt) == (other.ForecastHotAt, other.OverToldAt)
         && (LimitCelsius, LimitBeforeCelsius) == (other.LimitCelsius, other.LimitBeforeCelsius)
         && Cold == other.Cold
+        && Ice == other.Ice
         && Recent.SequenceEqual(other.Recent);
 
     /// <inheritdoc />

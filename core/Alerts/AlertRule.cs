@@ -20,6 +20,8 @@ public sealed record AlertRule
     /// <summary>Most <see cref="SilentIntervals"/>.</summary>
     public const int MostSilentIntervals = 60;
 
+    private static readonly TimeSpan LeastIceGap = TimeSpan.FromMinutes(20);
+
     /// <summary>[°C] From here a surface is too hot; <see cref="QuantityRanges.Limit"/>, 49 unless set.</summary>
     /// <exception cref="ArgumentOutOfRangeException">Outside the range.</exception>
     public double LimitCelsius { get; init => field = QuantityRanges.Limit.Require(value, nameof(LimitCelsius)); } = Surfaces.Spot.DefaultLimitCelsius;
@@ -84,6 +86,9 @@ public sealed record AlertRule
 
     /// <summary>Without a good reading for this long a spot is silent, and a reading this old is history.</summary>
     public TimeSpan SilentAfter => Interval * SilentIntervals;
+
+    /// <summary>Of ice, readings further apart than this do not follow each other: what a day's curve takes for a gap, or the silent span where readings are rare.</summary>
+    public TimeSpan LongestIceGap => SilentAfter > LeastIceGap ? SilentAfter : LeastIceGap;
 
     /// <summary>Whether a reading says how the spot is now: not as old as the silent span, and not dated later than an interval from now.</summary>
     /// <param name="measuredAt">When it was measured, by the clock of <paramref name="now"/>.</param>

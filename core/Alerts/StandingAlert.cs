@@ -8,4 +8,8 @@ namespace PavementWatch.Core.Alerts;
 /// <param name="SurfaceCelsius">[°C] The ground, where it is measured.</param>
 /// <param name="UpperCelsius">[°C] The estimate's upper end, where it is not measured; of the cold its lower end.</param>
 public sealed record StandingAlert(
-    AlertSide Side, StandingWarning Warning, DateTimeOffset Since, double LimitCelsius, double? SurfaceCelsius, double? UpperCelsius);
+    AlertSide Side, StandingWarning Warning, DateTimeOffset Since, double LimitCelsius, double? SurfaceCelsius, double? UpperCelsius)
+{
+    /// <summary>Of the cold: whether it is known that the ground may not be icy, see <see cref="Contact.IceMemory"/>.</summary>
+    public bool HasNoIce { get; init; }
+}

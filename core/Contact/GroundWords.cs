@@ -63,6 +63,13 @@ public static class GroundWords
         return everMeasured || IsWarning(word) ? word : GroundWord.Unknown;
     }
 
+    /// <summary>The word for ground on which ice may lie: none that is better than cold, unless it is of heat.</summary>
+    /// <param name="word">The word for its temperature.</param>
+    /// <param name="mayBeIcy">Whether it may be icy, see <see cref="IceMemory"/>.</param>
+    /// <returns>The word.</returns>
+    public static GroundWord WithIce(GroundWord word, bool mayBeIcy) =>
+        mayBeIcy && word == GroundWord.Comfortable ? GroundWord.Cold : word;
+
     /// <summary>The word for a surface by a reading that looks too cool where nothing else speaks: only a warning is believed.</summary>
     /// <remarks>A van's shade or a wet window says nothing of the ground beside it.</remarks>
     /// <param name="surfaceCelsius">[°C] What the reading says; <c>null</c> or NaN is <see cref="GroundWord.Unknown"/>.</param>
@@ -96,6 +103,12 @@ public static class GroundWords
     /// <returns><see cref="GroundWord.Unknown"/> where there is no other.</returns>
     public static GroundWord Gravest(IEnumerable<GroundWord> words) =>
         words.Where(w => w != GroundWord.Unknown).DefaultIfEmpty(GroundWord.Unknown).MaxBy(Gravity);
+
+    /// <summary>The word as people read it: what matters of cold ground on which ice may lie is the ice.</summary>
+    /// <param name="word">The word, see <see cref="WithIce"/>.</param>
+    /// <param name="mayBeIcy">Whether it may be icy.</param>
+    /// <returns>Lower-case English, e.g. <c>may be icy</c>.</returns>
+    public static string Text(GroundWord word, bool mayBeIcy) => mayBeIcy && word == GroundWord.Cold ? "may be icy" : Text(word);
 
     /// <summary>The word as people read it.</summary>
     /// <param name="word">The word.</param>

@@ -8,6 +8,7 @@ public sealed class IceTests
     [Theory]
     [InlineData(0.0, 2.0, 80.0, true, true, "wet")]
     [InlineData(0.1, 2.0, 100.0, true, false, "over freezing")]
+    [InlineData(0.04, 2.0, 80.0, true, true, "freezing, as it is shown")]
     [InlineData(-1.2, 2.0, 80.0, false, true, "under the dew point")]
     [InlineData(-1.0, 2.0, 80.0, false, false, "over the dew point, dry")]
     [InlineData(-1.0, null, 80.0, false, true, "the air is not known")]
