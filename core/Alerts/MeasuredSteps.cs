@@ -1,3 +1,5 @@
+using PavementWatch.Core.Offsets;
+
 namespace PavementWatch.Core.Alerts;
 
 /// <summary>What good readings and the forecast do to a spot that is measured.</summary>
@@ -51,14 +53,19 @@ internal static class MeasuredSteps
         if (memory.State is not (AlertState.Clear or AlertState.Rising) || memory.HotReadings > 0)
             return change.Told(rule);
 
+        var laggingKelvin = LaggingKelvin(memory, input.Current, rule);
         foreach (var ahead in input.Ahead)
         {
-            if (ahead.At > input.Now && ahead.At - input.Now <= rule.RisingLead && ahead.WarningCelsius >= rule.Threshold)
+            if (ahead.At > input.Now && ahead.At - input.Now <= rule.RisingLead && ahead.WarningCelsius - laggingKelvin >= rule.Threshold)
                 return Rising(change, AlertReason.ForecastReachesLimit, ahead.At, memory.LastGoodCelsius, rule).Told(rule);
         }
 
         return change.Told(rule);
     }
+
+    /// <summary>[K] How far the forecast of the cold begins beyond what is measured: it lags behind ground that thaws fast, and would tell of frost on it. That of heat is taken as it is.</summary>
+    private static double LaggingKelvin(AlertMemory memory, SurfaceEstimate current, AlertRule rule) =>
+        rule.Side == AlertSide.Cold && current.WarningCelsius - memory.LastGoodCelsius is { } kelvin && kelvin > rule.EasingKelvin ? kelvin : 0;
 
     // After silence. A hot spell that walkers were told of goes on until it has eased for long enough.
     private static Change Back(Change change, double celsius, bool hot, bool eased, AlertRule rule)

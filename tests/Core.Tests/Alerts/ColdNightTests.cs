@@ -22,6 +22,41 @@ public sealed class ColdNightTests
         .Expect(Kept("07:31", TooHot, Easing, UnderByMargin), Told("07:41", Easing, Clear, UnderLongEnough));
 
     [Fact]
+    public void A_forecast_that_lags_behind_ground_that_thaws_is_no_frost_to_come() => Night()
+        .Each("06:01", "06:30", Surface(4.8)).At("06:31", Estimate(-1.2, 2, in29Minutes: -0.1)).Expect()
+        .Each("06:32", "06:33", Surface(5)).At("06:34", Estimate(-0.3, 2, in29Minutes: -4.5)).Expect();
+
+    [Fact]
+    public void One_that_begins_beyond_what_is_measured_tells_of_frost_where_the_ground_would_fall_as_far() => Night()
+        .Each("06:01", "06:30", Surface(4)).At("06:31", Estimate(-1, 2, in29Minutes: -5))
+        .Expect(Told("06:31", Clear, Rising, ForecastReachesLimit));
+
+    [Fact]
+    public void One_that_lags_by_less_than_the_margin_is_taken_as_it_is() => Night()
+        .Each("06:01", "06:30", Surface(3)).At("06:31", Estimate(1.1, 2, in29Minutes: -0.1))
+        .Expect(Told("06:31", Clear, Rising, ForecastReachesLimit));
+
+    [Fact]
+    public void Where_the_ground_froze_the_end_of_the_cold_is_not_said_to_be_free_of_ice_before_it_has_thawed_for_hours()
+    {
+        var script = Night().Each("06:01", "07:30", Surface(-3)).Each("07:31", "07:41", Surface(2));
+        Assert.Equal((UnderLongEnough, false), (script.Last!.Because, script.Last.HasNoIce));
+        Assert.True(script.Memory.Ice!.MayBeIcy);
+        Assert.True(script.Each("07:42", "10:41", Surface(4)).Memory.Ice!.MayBeIcy);
+        // A restart between forgets nothing, and a silence begins the thaw anew.
+        script.Memory = JsonSerializer.Deserialize<AlertMemory>(JsonSerializer.Serialize(script.Memory))!;
+        Assert.True(script.Each("11:30", "14:29", Surface(4)).Memory.Ice!.MayBeIcy);
+        Assert.False(script.At("14:30", Surface(4)).Memory.Ice!.MayBeIcy);
+    }
+
+    [Fact]
+    public void Ground_that_was_too_cold_by_its_limit_and_never_froze_has_no_ice()
+    {
+        var script = By(4).Each("06:01", "06:02", Surface(3)).Each("06:03", "06:13", Surface(7));
+        Assert.Equal((UnderLongEnough, true), (script.Last!.Because, script.Last.HasNoIce));
+    }
+
+    [Fact]
     public void Bitter_ground_is_told_even_where_freezing_was() => Night()
         .Each("06:01", "06:02", Surface(-2)).Expect(Told("06:02", Clear, TooHot, ReadingsOverLimit))
         .Each("06:03", "06:04", Surface(-10)).Expect(Told("06:04", TooHot, TooHot, ReadingsExtreme));
