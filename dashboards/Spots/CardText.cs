@@ -13,6 +13,7 @@ internal static class CardText
         GroundWord.Unknown => "treat it as too hot until your hand has told you otherwise",
         GroundWord.Bitter => $"frost can injure pads within minutes: keep it short{Icy(spot)}",
         GroundWord.Freezing => $"salt and ice hurt paws: rinse and dry them after{Icy(spot)}",
+        GroundWord.Cold when spot.MayBeIcy => "ice may still lie: walk slowly, rinse and dry paws after",
         GroundWord.Cold => "cold for small, old and thin-coated dogs: keep them moving",
         _ => Spans.Hurt(spot.ContactTime),
     };

@@ -60,13 +60,17 @@ public sealed record SpotNow(
 
     /// <summary>The word for what it shows, at a limit.</summary>
     /// <param name="limitCelsius">[°C] The limit.</param>
-    public GroundWord WordAt(double limitCelsius) =>
+    public GroundWord WordAt(double limitCelsius) => GroundWords.WithIce(
         Estimated ? GroundWords.ForEstimate(LowerCelsius, UpperCelsius, limitCelsius, everMeasured: MeasuredAt is not null)
         : MayBeTooCool ? GroundWords.ForDoubted(SurfaceCelsius, limitCelsius)
-        : GroundWords.For(SurfaceCelsius, limitCelsius);
+        : GroundWords.For(SurfaceCelsius, limitCelsius),
+        MayBeIcy);
 
-    /// <summary>Whether it may be icy: at or under freezing and wet, or under the air's dew point.</summary>
+    /// <summary>Whether it may be icy: ice may have formed, and has not had hours to thaw since; see <see cref="IceMemory"/>.</summary>
     public bool MayBeIcy { get; init; }
+
+    /// <summary>Since when it may be icy, UTC; <c>null</c> where it is not, or only now comes to be.</summary>
+    public DateTimeOffset? IcySince { get; init; }
 
     /// <summary>
     /// After how long skin is hurt (ASTM C1055 curve, human skin standing in for paws), at the hot end of what is measured or estimated;

@@ -40,7 +40,7 @@ public sealed record SpotNowJson(
     /// <summary>[s] Age of that reading at <see cref="Now"/>; a phone with a wrong clock counts on from here.</summary>
     public double? AgeSeconds { get; init; }
 
-    /// <summary>Whether it may be icy.</summary>
+    /// <summary>Whether it may be icy; so it stays until the ground has had hours to thaw, also where it is not freezing any more.</summary>
     public bool MayBeIcy { get; init; }
 
     /// <summary>[s] After how long skin is hurt, capped at 600.</summary>
@@ -82,7 +82,7 @@ public sealed record SpotNowJson(
             Doubts = DoubtWords.Text(spot.Doubt).Split(',', StringSplitOptions.RemoveEmptyEntries),
             EstimateDoubts = EstimateDoubtTexts.Names(spot.EstimateDoubt),
             Because = CardText.Because(spot, unit),
-            Texts = new(GroundWords.Text(spot.Word), CardText.Touch(spot), CardText.Degrees(spot, unit), CardText.Range(spot, unit), EstimateDoubtTexts.Of(spot.EstimateDoubt)),
+            Texts = new(GroundWords.Text(spot.Word, spot.MayBeIcy), CardText.Touch(spot), CardText.Degrees(spot, unit), CardText.Range(spot, unit), EstimateDoubtTexts.Of(spot.EstimateDoubt)),
         };
     }
 

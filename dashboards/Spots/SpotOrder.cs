@@ -7,9 +7,9 @@ namespace PavementWatch.Dashboards.Spots;
 /// <summary>Orders of spots.</summary>
 internal static class SpotOrder
 {
-    /// <summary>For walkers who share no position: the gravest word first, the unknown before what is known to be bearable; within a word by temperature (an estimate by the end that chose the word), then by name.</summary>
+    /// <summary>For walkers who share no position: the gravest word first, ground on which ice may lie as what freezes, the unknown before what is known to be bearable; within a word by temperature (an estimate by the end that chose the word), then by name.</summary>
     public static IReadOnlyList<SpotNow> ByGravity(IEnumerable<SpotNow> spots) =>
-        [.. spots.OrderByDescending(s => GroundWords.Gravity(s.Word))
+        [.. spots.OrderByDescending(s => GroundWords.Gravity(s is { Word: GroundWord.Cold, MayBeIcy: true } ? GroundWord.Freezing : s.Word))
             .ThenByDescending(s => IsCold(s.Word)
                 ? -(s.Estimated ? s.LowerCelsius ?? s.SurfaceCelsius : s.SurfaceCelsius)
                 : s.Estimated ? s.UpperCelsius ?? s.SurfaceCelsius : s.SurfaceCelsius)

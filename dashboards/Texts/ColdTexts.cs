@@ -62,7 +62,7 @@ internal static class ColdTexts
         StandingWarning.Rising => IsOfIce(standing.LimitCelsius) ? " soon may be icy" : " soon too cold",
         StandingWarning.TooHot when IsBitter(standing.SurfaceCelsius) => " bitterly cold",
         StandingWarning.TooHot => $" {Freezing(standing.LimitCelsius, standing.SurfaceCelsius)}",
-        StandingWarning.Easing => $" was {Freezing(standing.LimitCelsius)}, ice may still lie",
+        StandingWarning.Easing => $" was {Freezing(standing.LimitCelsius)}, {(standing.HasNoIce ? "not over yet" : "ice may still lie")}",
         StandingWarning.Estimated when IsBitter(standing.UpperCelsius) => " may be bitterly cold",
         StandingWarning.Estimated => IsOfIce(standing.LimitCelsius) || Freezes(standing.UpperCelsius) ? " may be icy" : " may be too cold",
         StandingWarning.SilentHot => $" was {Freezing(standing.LimitCelsius)}, not measured now",
@@ -83,20 +83,22 @@ internal static class ColdTexts
         var surface = decision.SurfaceCelsius is { } celsius ? Ground(celsius) : "not measured";
         var ground = $"the ground is at {surface}";
         var lower = decision.UpperCelsius is { } least ? Ground(least) : "unknown";
+        // Over only in name: what may be icy stays so until it has thawed for hours.
+        var ice = decision.HasNoIce ? "" : " Ice may still lie.";
         return decision.Because switch
         {
             AlertReason.RiseEnded => $"{ground}.",
-            AlertReason.UnderByMargin => $"{ground}. Ice may still lie.",
-            AlertReason.RiseCalledOff when decision.UpperCelsius is not null => $"it is not measured now and is at least about {lower}. Ice may still lie in the shade.",
-            AlertReason.UnderLongEnough or AlertReason.ReadingsBack or AlertReason.RiseCalledOff => $"{ground}, {limit}. Ice may still lie in the shade.",
+            AlertReason.UnderByMargin => $"{ground}.{(decision.HasNoIce ? " Wait, it is not over yet." : ice)}",
+            AlertReason.RiseCalledOff when decision.UpperCelsius is not null => $"it is not measured now and is at least about {lower}.{ice}",
+            AlertReason.UnderLongEnough or AlertReason.ReadingsBack or AlertReason.RiseCalledOff => $"{ground}, {limit}.{ice}",
             AlertReason.LimitRaised => $"{AlertTexts.Changed(decision, unit)}; {ground}. Wait, it is not over yet.",
-            AlertReason.UnderRaisedLimit when decision.UpperCelsius is not null => $"{AlertTexts.Changed(decision, unit)}; it is not measured now and is at least about {lower}. Ice may still lie in the shade.",
-            AlertReason.UnderRaisedLimit => $"{AlertTexts.Changed(decision, unit)}; {ground}, no warmer for it. Ice may still lie in the shade.",
+            AlertReason.UnderRaisedLimit when decision.UpperCelsius is not null => $"{AlertTexts.Changed(decision, unit)}; it is not measured now and is at least about {lower}.{ice}",
+            AlertReason.UnderRaisedLimit => $"{AlertTexts.Changed(decision, unit)}; {ground}, no warmer for it.{ice}",
             AlertReason.ReadingsExtreme => $"{ground}. {Frost}",
             AlertReason.EstimateExtreme => $"it is not measured now and may be at {lower}. {Frost}",
             AlertReason.EstimateOverLimit or AlertReason.EstimateFreezing => $"it is not measured now and may be at {lower}, {limit}. {Ice}",
             AlertReason.DoubtfulOverLimit => $"the sensor is in doubt and says {surface}, {limit}. {Ice}",
-            AlertReason.EstimateUnderLongEnough => $"it is not measured now and is at least about {lower}. Ice may still lie in the shade.",
+            AlertReason.EstimateUnderLongEnough => $"it is not measured now and is at least about {lower}.{ice}",
             AlertReason.NoGoodReading => "what it is at is not known. Mind ice.",
             _ => $"{ground}, {limit}. {Ice}",
         };

@@ -51,7 +51,7 @@ public static class StandingTexts
         {
             StandingWarning.Rising => $"Since {since} it is about to pass its limit. {ground}, {limit}.{mind}",
             StandingWarning.TooHot => $"Since {since}. {ground}, {limit}.{mind}",
-            StandingWarning.Easing => $"{hot} since {since}. {ground} now, {limit}. {(isCold ? "Ice may still lie." : "Wait, it is not over yet.")}",
+            StandingWarning.Easing => $"{hot} since {since}. {ground} now, {limit}. {(isCold && !standing.HasNoIce ? "Ice may still lie." : "Wait, it is not over yet.")}",
             StandingWarning.Estimated => $"Since {since}, not measured. {estimate}{(isCold ? mind : " Take it as too hot.")}",
             StandingWarning.SilentHot => $"{hot} since {since}, then not measured. {estimate}{(isCold ? mind : " Take it as too hot.")}",
             _ => $"{ground}, {limit}.",

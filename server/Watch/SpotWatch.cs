@@ -25,6 +25,7 @@ internal sealed class SpotWatch(Spot spot) : IDisposable
     private readonly Queue<HeardReading> _heard = [];
     private readonly Queue<Reading> _unstepped = [];
     private readonly List<TimeSpan> _clockSteps = [];
+    private readonly List<Reading> _late = [];
     private SurfaceEstimate? _estimate;
     private IntervalRecord? _record;
     private double? _lentAirCelsius;
@@ -127,12 +128,25 @@ internal sealed class SpotWatch(Spot spot) : IDisposable
         {
             (_memory, Written) = (remembered ?? AlertMemory.Start(now), remembered);
             _clockSteps.Clear();
+            _late.Clear();
             foreach (var change in changes)
                 Changed_NeedsLock(change);
+            // What froze while nobody looked may be icy. How old it is by a clock that was set back meanwhile nobody knows.
+            var ice = _memory.Ice ?? new();
+            var known = setBack == TimeSpan.Zero ? ice.SeenAt ?? DateTimeOffset.MinValue : DateTimeOffset.MaxValue;
             foreach (var step in steps)
+            {
                 _readings.TakeHistory(step);
+                ice = step.End > known ? ice.After(step, rule.LongestIceGap) : ice;
+            }
+
             foreach (var reading in past)
+            {
                 _readings.Take(reading);
+                ice = reading.MeasuredAt > known ? ice.After(reading, rule.LongestIceGap) : ice;
+            }
+
+            _memory = _memory with { Ice = ice };
             if (setBack > TimeSpan.Zero)
                 _readings.ClockWasSetBackUnseen(setBack, rule);
             foreach (var reading in readings.Concat(_heard))
@@ -227,6 +241,8 @@ internal sealed class SpotWatch(Spot spot) : IDisposable
             _readings.ClockWasSetBack(by, now);
             Each(_unstepped, reading => reading with { MeasuredAt = reading.MeasuredAt - by });
             Each(_heard, heard => heard with { CountsAt = heard.CountsAt - by });
+            for (var i = 0; i < _late.Count; i++)
+                _late[i] = _late[i] with { MeasuredAt = _late[i].MeasuredAt - by };
             _clockSteps.Add(-by);
         }
     }
@@ -243,14 +259,18 @@ internal sealed class SpotWatch(Spot spot) : IDisposable
         }
     }
 
-    /// <summary>What is remembered follows the clock as it was set since the last step. With the step lock: a step under way would forget it.</summary>
-    public void RememberByClock()
+    /// <summary>What is remembered follows the clock as it was set since the last step, and what came late. With the step lock: a step under way would forget it.</summary>
+    /// <param name="rule">The spot's.</param>
+    public void CatchUpMemory(AlertRule rule)
     {
         lock (_lock)
         {
             foreach (var step in _clockSteps)
                 _memory = step < TimeSpan.Zero ? _memory.Earlier(-step) : _memory.ToldLater(step);
             _clockSteps.Clear();
+            foreach (var reading in _late)
+                _memory = _memory with { Ice = (_memory.Ice ?? new()).After(reading, rule.LongestIceGap) };
+            _late.Clear();
         }
     }
 
@@ -284,7 +304,11 @@ internal sealed class SpotWatch(Spot spot) : IDisposable
         {
             // Dated by another clock it would pass, in minutes or days to come, for what is measured then.
             if (heard.Reading.MeasuredAt - now <= ahead)
+            {
                 _readings.TakeHistory(heard.Reading);
+                _late.Add(heard.Reading);
+            }
+
             return;
         }
 
@@ -309,13 +333,17 @@ internal sealed class SpotWatch(Spot spot) : IDisposable
     }
 
     // What stands is said first, the heat before the cold; where neither stands, what changed last.
-    private AlertDecision? LastChange_NeedsLock()
+    private AlertDecision? LastChange_NeedsLock(AlertRule rule)
     {
-        if (_changeOfHeat is null || _changeOfCold is null)
-            return _changeOfHeat ?? _changeOfCold;
-        return StandingAlerts.Of(_memory, AlertSide.Heat) != StandingWarning.None ? _changeOfHeat
-            : StandingAlerts.Of(_memory, AlertSide.Cold) != StandingWarning.None ? _changeOfCold
+        var (heat, cold) = (StandingAlerts.Of(_memory, AlertSide.Heat), StandingAlerts.Of(_memory, AlertSide.Cold));
+        var last = _changeOfHeat is null || _changeOfCold is null ? _changeOfHeat ?? _changeOfCold
+            : heat != StandingWarning.None ? _changeOfHeat
+            : cold != StandingWarning.None ? _changeOfCold
             : _changeOfHeat.At > _changeOfCold.At ? _changeOfHeat : _changeOfCold;
+        // Silence and its end are decided once, for the heat; where ice may lie it is the frost that matters.
+        return heat == StandingWarning.None && _memory.Ice is { MayBeIcy: true } && last is { Side: AlertSide.Heat, Because: AlertReason.NoGoodReading or AlertReason.ReadingsBack }
+            ? last with { Side = AlertSide.Cold, LimitCelsius = rule.ColdLimitCelsius }
+            : last;
     }
 
     private List<StandingAlert> Standing_NeedsLock(double? measured, SurfaceEstimate? estimate, AlertRule rule)
@@ -327,7 +355,7 @@ internal sealed class SpotWatch(Spot spot) : IDisposable
         if (heat != StandingWarning.None)
             standing.Add(new(AlertSide.Heat, heat, _memory.Since, rule.LimitCelsius, measured, estimate?.UpperCelsius));
         if (cold != StandingWarning.None)
-            standing.Add(new(AlertSide.Cold, cold, _memory.Cold!.Since, rule.ColdLimitCelsius, measured, estimate?.LowerCelsius));
+            standing.Add(new(AlertSide.Cold, cold, _memory.Cold!.Since, rule.ColdLimitCelsius, measured, estimate?.LowerCelsius) { HasNoIce = _memory.Ice is { MayBeIcy: false } });
         return standing;
     }
 
@@ -357,16 +385,17 @@ internal sealed class SpotWatch(Spot spot) : IDisposable
             Doubt = _readings.Newest?.Doubt ?? Doubt.None,
             EstimateDoubt = DoubtOf(estimate, shownAir),
             State = _memory.State,
-            Changed = LastChange_NeedsLock(),
+            Changed = LastChange_NeedsLock(rule),
             Standing = Standing_NeedsLock(measured, estimate, rule),
             WatchFails = Failures > 0,
+            IcySince = _memory.Ice?.IcySince,
+            MayBeIcy = MayBeIcy_NeedsLock(shown, rule),
             Now = now,
         };
         var word = spotNow.WordAt(Spot.LimitCelsius);
         return spotNow with
         {
             Word = word,
-            MayBeIcy = word is GroundWord.Freezing or GroundWord.Bitter && MayBeIcy_NeedsLock(measured ?? estimate?.LowerCelsius, shownAir),
             ContactTime = word != GroundWord.Unknown && Hottest(shown, estimate, shownAir) is { } celsius ? ContactTime.Limit(celsius) : null,
         };
     }
@@ -377,8 +406,12 @@ internal sealed class SpotWatch(Spot spot) : IDisposable
             Spot, measured, shown.AirCelsius ?? airCelsius, shown.HumidityPercent, shown.SpreadKelvin ?? ReadingUncertainty.UntoldSpreadKelvin)
         : estimate?.UpperCelsius;
 
-    private bool MayBeIcy_NeedsLock(double? coldestCelsius, double? airCelsius) => coldestCelsius is { } celsius
-        && Ice.MayForm(celsius, airCelsius, _readings.NewestAir?.HumidityPercent, _readings.Newest?.Doubt.HasFlag(Doubt.Wet) ?? false);
+    // What is shown before it is stepped counts at once.
+    private bool MayBeIcy_NeedsLock(Reading? shown, AlertRule rule)
+    {
+        var ice = _memory.Ice ?? new();
+        return (shown is null ? ice : ice.After(shown, rule.LongestIceGap)).MayBeIcy;
+    }
 
     // The model works on half hours and does not have the one under way until its first minute has come: no reason for
     // doubt while air is at hand.

@@ -121,7 +121,10 @@ internal sealed class StandingNews(
         var alert = new StandingAlert(
             side, warning, since, isCold ? options.Value.ColdLimitOf(spot) : spot.LimitCelsius,
             shown is { Estimated: false } ? shown.SurfaceCelsius : null,
-            shown is { Estimated: true } ? isCold ? shown.LowerCelsius : shown.UpperCelsius : null);
+            shown is { Estimated: true } ? isCold ? shown.LowerCelsius : shown.UpperCelsius : null)
+        {
+            HasNoIce = shown is { MayBeIcy: false },
+        };
         return new PushMessageBody(
             Guid.CreateVersion7(now), spot.Id.Value, StandingTexts.Title(spot.Name, alert), StandingTexts.What(alert),
             StandingTexts.Body(alert, now, spot.TimeZoneId, unit), side, PushMessageBody.StateOf(isCold ? memory.Cold!.State : memory.State, side), now,

@@ -288,7 +288,7 @@ internal sealed class WatchService(
             // Not on the thread that hears the readings of all.
             if (!watch.IsLoaded)
                 await Task.Run(() => history.LoadAsync(watch, cancellationToken), cancellationToken);
-            watch.RememberByClock();
+            watch.CatchUpMemory(watch.RuleBy(options.Value));
             await CatchUpAsync(watch, cancellationToken);
             if (tick is not null)
                 await tick();

@@ -75,7 +75,7 @@ public sealed class AlertTextTests
     [InlineData(AlertReason.ReadingsOverLimit, "A freezing", "A is freezing: the ground is at 1 °C (34 °F), the cold limit is 0 °C (32 °F). Mind ice; rinse salt off paws.")]
     [InlineData(AlertReason.EstimateOverLimit, "A may be icy", "A may be icy: it is not measured now and may be at -1 °C (30 °F), the cold limit is 0 °C (32 °F). Mind ice; rinse salt off paws.")]
     [InlineData(AlertReason.ReadingsExtreme, "A bitterly cold", "A is bitterly cold: the ground is at 1 °C (34 °F). Frost can injure pads: keep it short.")]
-    [InlineData(AlertReason.UnderLongEnough, "A no longer freezing", "A is no longer freezing: the ground is at 1 °C (34 °F), the cold limit is 0 °C (32 °F). Ice may still lie in the shade.")]
+    [InlineData(AlertReason.UnderLongEnough, "A no longer freezing", "A is no longer freezing: the ground is at 1 °C (34 °F), the cold limit is 0 °C (32 °F). Ice may still lie.")]
     public void The_cold_has_texts_of_its_own_in_the_spots_time(AlertReason because, string title, string whole)
     {
         Assert.Equal(title, AlertTexts.Title("A", Cold(because), "America/Chicago"));
@@ -90,7 +90,7 @@ public sealed class AlertTextTests
     [InlineData(AlertReason.EstimateOverLimit, 6.0, 3.0, "A may be too cold", "A may be too cold: it is not measured now and may be at 3 °C (37 °F), the cold limit is 4 °C (39 °F). Mind ice; rinse salt off paws.")]
     [InlineData(AlertReason.EstimateOverLimit, 2.0, -1.0, "A may be icy", "A may be icy: it is not measured now and may be at -1 °C (30 °F), the cold limit is 4 °C (39 °F). Mind ice; rinse salt off paws.")]
     [InlineData(AlertReason.EstimateFreezing, 2.0, -1.0, "A may be icy", "A may be icy: it is not measured now and may be at -1 °C (30 °F), the cold limit is 4 °C (39 °F). Mind ice; rinse salt off paws.")]
-    [InlineData(AlertReason.UnderLongEnough, 7.0, null, "A no longer too cold", "A is no longer too cold: the ground is at 7 °C (45 °F), the cold limit is 4 °C (39 °F). Ice may still lie in the shade.")]
+    [InlineData(AlertReason.UnderLongEnough, 7.0, null, "A no longer too cold", "A is no longer too cold: the ground is at 7 °C (45 °F), the cold limit is 4 °C (39 °F). Ice may still lie.")]
     public void By_a_limit_over_freezing_ground_is_too_cold_and_freezing_only_where_it_freezes(
         AlertReason because, double surface, double? lower, string title, string whole)
     {
@@ -100,13 +100,20 @@ public sealed class AlertTextTests
 
     [Theory]
     [InlineData(AlertReason.LimitRaised, LimitChanger.Business, null, "A cold limit lowered, not over yet", "A: the cold limit was changed by the business from 5 °C (41 °F) to 0 °C (32 °F); the ground is at 3 °C (37 °F). Wait, it is not over yet.")]
-    [InlineData(AlertReason.UnderRaisedLimit, LimitChanger.Operator, null, "A cold limit changed", "A: the cold limit was changed by the operator from 5 °C (41 °F) to 0 °C (32 °F); the ground is at 3 °C (37 °F), no warmer for it. Ice may still lie in the shade.")]
-    [InlineData(AlertReason.UnderRaisedLimit, LimitChanger.Unknown, 2.0, "A cold limit changed", "A: the cold limit was changed from 5 °C (41 °F) to 0 °C (32 °F); it is not measured now and is at least about 2 °C (36 °F). Ice may still lie in the shade.")]
+    [InlineData(AlertReason.UnderRaisedLimit, LimitChanger.Operator, null, "A cold limit changed", "A: the cold limit was changed by the operator from 5 °C (41 °F) to 0 °C (32 °F); the ground is at 3 °C (37 °F), no warmer for it. Ice may still lie.")]
+    [InlineData(AlertReason.UnderRaisedLimit, LimitChanger.Unknown, 2.0, "A cold limit changed", "A: the cold limit was changed from 5 °C (41 °F) to 0 °C (32 °F); it is not measured now and is at least about 2 °C (36 °F). Ice may still lie.")]
     public void A_cold_limit_that_was_lowered_is_said_to_be_changed_and_by_whom(AlertReason because, LimitChanger by, double? lower, string title, string whole)
     {
         var decision = Cold(because) with { SurfaceCelsius = 3, UpperCelsius = lower, LimitBeforeCelsius = 5, LimitChangedBy = by };
         Assert.Equal((title, whole), (AlertTexts.Title("A", decision), AlertTexts.Whole("A", decision, "Etc/UTC", TemperatureUnit.Both)));
     }
+
+    [Theory]
+    [InlineData(AlertReason.UnderLongEnough, "A is no longer freezing: the ground is at 1 °C (34 °F), the cold limit is 0 °C (32 °F).")]
+    [InlineData(AlertReason.UnderByMargin, "A is warming: the ground is at 1 °C (34 °F). Wait, it is not over yet.")]
+    [InlineData(AlertReason.EstimateUnderLongEnough, "A is estimated to be no longer freezing: it is not measured now and is at least about -1 °C (30 °F).")]
+    public void Of_ground_that_is_known_to_have_no_ice_none_is_said(AlertReason because, string whole) =>
+        Assert.Equal(whole, AlertTexts.Whole("A", Cold(because) with { HasNoIce = true }, "Etc/UTC", TemperatureUnit.Both));
 
     [Fact]
     public void Every_reason_of_the_cold_has_words_and_none_speaks_of_heat()

@@ -34,6 +34,11 @@ public sealed class StandingTextTests
         Assert.Equal((title, body), Texts(new StandingAlert(AlertSide.Cold, warning, Since, limit, surface, lower), Since.AddHours(2)));
 
     [Fact]
+    public void Of_ground_that_is_known_to_have_no_ice_none_is_said() => Assert.Equal(
+        ("A was too cold, not over yet", "Too cold since 11:02. The ground is at 6 °C (43 °F) now, the cold limit is 3 °C (37 °F). Wait, it is not over yet."),
+        Texts(new StandingAlert(AlertSide.Cold, StandingWarning.Easing, Since, 3, 6, null) { HasNoIce = true }, Since.AddHours(2)));
+
+    [Fact]
     public void What_was_told_on_the_day_before_says_so() =>
         Assert.StartsWith("Since 14 July 11:02. ", Texts(new StandingAlert(AlertSide.Cold, StandingWarning.TooHot, Since, 0, -3, null), Since.AddDays(1)).Body, StringComparison.Ordinal);
 

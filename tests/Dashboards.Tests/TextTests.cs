@@ -55,6 +55,7 @@ public class TextTests
         Assert.Equal(expected, Spans.Hurt(TimeSpan.FromSeconds(seconds)));
 
     [Theory]
+    [InlineData(GroundWord.Cold, true, "ice may still lie: walk slowly, rinse and dry paws after")]
     [InlineData(GroundWord.Bitter, true, "frost can injure pads within minutes: keep it short; may be icy")]
     [InlineData(GroundWord.Freezing, true, "salt and ice hurt paws: rinse and dry them after; may be icy")]
     [InlineData(GroundWord.Freezing, false, "salt and ice hurt paws: rinse and dry them after")]
@@ -72,6 +73,8 @@ public class TextTests
         SpotNow Of(int at, GroundWord word, double celsius) => spots[at] with { Word = word, SurfaceCelsius = celsius, Estimated = false };
         SpotNow[] cold = [Of(0, GroundWord.Freezing, -1), Of(1, GroundWord.Warm, 44), Of(2, GroundWord.Freezing, -8), Of(3, GroundWord.Unknown, 20), Of(4, GroundWord.Bitter, -12)];
         Assert.Equal([-12, -8, -1, 20, 44], SpotOrder.ByGravity(cold).Select(s => s.SurfaceCelsius!.Value));
+        SpotNow[] thawing = [Of(0, GroundWord.Cold, 4), Of(1, GroundWord.Warm, 44), Of(2, GroundWord.Cold, 6) with { MayBeIcy = true }];
+        Assert.Equal([6, 44, 4], SpotOrder.ByGravity(thawing).Select(s => s.SurfaceCelsius!.Value));
     }
 
     [Fact]

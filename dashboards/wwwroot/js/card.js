@@ -25,7 +25,7 @@ export class Card {
     const spot = this.spot;
     const silence = secondsSince(confirmed ?? this.received);
     const old = !(silence <= oldAfterSeconds);
-    const warns = ['tooHot', 'burnsInSeconds', 'freezing', 'bitter'].includes(spot.word);
+    const warns = ['tooHot', 'burnsInSeconds', 'freezing', 'bitter'].includes(spot.word) || (spot.word === 'cold' && spot.mayBeIcy);
     const word = old && !warns ? 'unknown' : spot.word;
 
     this.element.dataset.word = word;

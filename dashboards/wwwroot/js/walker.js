@@ -21,7 +21,7 @@ const cold = new Set(['bitter', 'freezing', 'cold']);
 const gravity = ({ spot }) => {
   const [end, sign] = cold.has(spot.word) ? [spot.lowerCelsius, -1] : [spot.upperCelsius, 1];
   const celsius = spot.estimated ? end ?? spot.surfaceCelsius : spot.surfaceCelsius;
-  return [ranks[spot.word], celsius === null ? -Infinity : sign * celsius];
+  return [ranks[spot.word === 'cold' && spot.mayBeIcy ? 'freezing' : spot.word], celsius === null ? -Infinity : sign * celsius];
 };
 
 function sort() {
