@@ -12,6 +12,9 @@ internal sealed record DayHour(string Clock, GroundWord Word)
     /// <summary>[°C] Hottest measured surface; the coldest where that is what the word is of.</summary>
     public double? SurfaceCelsius { get; init; }
 
+    /// <summary>Whether the ground may be icy at any moment of it.</summary>
+    public bool MayBeIcy { get; init; }
+
     /// <summary>Whether any of the hour rests on an estimate.</summary>
     public bool Estimated { get; init; }
 
@@ -43,11 +46,15 @@ internal sealed record DayHour(string Clock, GroundWord Word)
         var limit = day.Spot.LimitCelsius;
         var lower = guessed.Min(p => p.LowerCelsius ?? p.EstimateCelsius);
         var coldest = points.Min(p => p.SurfaceCelsius);
-        var word = GroundWords.Gravest(
-            [GroundWords.For(surface, limit), GroundWords.For(coldest, limit), GroundWords.ForEstimate(lower, upper, limit, !day.NeverMeasured)]);
+        var mayBeIcy = day.Icy.Any(s => s.From < start.AddHours(1) && s.To > start);
+        var word = GroundWords.WithIce(
+            GroundWords.Gravest(
+                [GroundWords.For(surface, limit), GroundWords.For(coldest, limit), GroundWords.ForEstimate(lower, upper, limit, !day.NeverMeasured)]),
+            mayBeIcy);
         return new(MomentTexts.Clock(start, day.Spot.TimeZoneId), word)
         {
             SurfaceCelsius = word is GroundWord.Freezing or GroundWord.Bitter or GroundWord.Cold ? coldest : surface,
+            MayBeIcy = mayBeIcy,
             Estimated = guessed.Length > 0,
             LessSure = guessed.Any(p => (p.Doubt & ~EstimateDoubt.AirGuessed) != 0 || (p.Doubt != 0 && !(p.At >= day.Coming?.From))),
             LowerCelsius = lower,

@@ -11,6 +11,9 @@ internal static class DaySummary
     /// <summary>A silence shorter than this is not worth a sentence.</summary>
     private static readonly TimeSpan ShortSilence = TimeSpan.FromMinutes(10);
 
+    /// <summary>What was so within this is so.</summary>
+    private static readonly TimeSpan JustNow = TimeSpan.FromMinutes(20);
+
     /// <summary>More silences than this are told as a sum.</summary>
     private const int MostSilences = 3;
 
@@ -24,14 +27,20 @@ internal static class DaySummary
             return ["No readings and no estimates for this day: nothing is known about it.", .. Dose(day), .. Walk(day)];
 
         // Where there is ice and no heat, the ice comes first.
-        List<string> freezing = [.. Freezing(day, unit)];
+        List<string> freezing = [.. Freezing(day, now, unit)];
         IEnumerable<string> first = day.TooHot.Count == 0 ? [.. freezing, .. TooHot(day, now), .. Dose(day)] : [.. TooHot(day, now), .. Dose(day), .. freezing];
         return [.. first, .. Hottest(day, unit), .. Record(day), .. Air(day, unit), .. Silences(day, now), .. InDoubt(day, unit), .. Coming(day, now), .. Doubts(day), .. Walk(day)];
     }
 
-    /// <summary>What a walk's ground adds up to, on days of its spots; <c>null</c> where it is none of the heat that hurts and ice is what matters.</summary>
+    /// <summary>What a walk's ground adds up to, on days of its spots; <c>null</c> where nothing of the heat that hurts is known of it and ice is what matters.</summary>
     public static string? Dose(WalkDose dose, string dog, IReadOnlyList<SpotDay> days) =>
-        WalkDoseTexts.IsNothing(dose) && days.Any(day => Cold(day).Any()) ? null : WalkDoseTexts.Of(dose, dog, days[0].Spot.TimeZoneId);
+        WalkDoseTexts.IsNothing(dose) && days.Any(IsFrosty) && !days.Any(IsWarm) ? null : WalkDoseTexts.Of(dose, dog, days[0].Spot.TimeZoneId);
+
+    private static bool IsFrosty(SpotDay day) => day.Icy.Count > 0 || Cold(day).Any();
+
+    // Ground that is not known may be as warm as this one gets on such a day.
+    private static bool IsWarm(SpotDay day) => day.TooHot.Count > 0
+        || day.Points.Any(p => (p.HottestCelsius ?? p.SurfaceCelsius ?? p.UpperCelsius) >= GroundWords.WarmFromCelsius);
 
     private static IEnumerable<string> TooHot(SpotDay day, DateTimeOffset now)
     {
@@ -69,13 +78,27 @@ internal static class DaySummary
         return joined;
     }
 
-    private static IEnumerable<string> Freezing(SpotDay day, TemperatureUnit unit)
+    private static IEnumerable<string> Freezing(SpotDay day, DateTimeOffset now, TemperatureUnit unit)
     {
-        var cold = Cold(day).ToList();
-        if (cold.Count == 0)
-            yield break;
-        var (from, to) = (Clock(day, cold[0].At), Clock(day, cold[^1].At));
-        yield return $"At or under freezing {(from == to ? $"at {from}" : $"at times from {from} to {to}")}, down to {GroundTexts.InSentence(cold.Min(p => p.Celsius!.Value), day.Spot.LimitCelsius, unit)}: it may be icy.";
+        if (Cold(day).ToList() is { Count: > 0 } cold)
+        {
+            var (from, to) = (Clock(day, cold[0].At), Clock(day, cold[^1].At));
+            yield return $"At or under freezing {(from == to ? $"at {from}" : $"at times from {from} to {to}")}, down to {GroundTexts.InSentence(cold.Min(p => p.Celsius!.Value), day.Spot.LimitCelsius, unit)}.";
+        }
+
+        foreach (var span in day.Icy)
+            yield return Icy(day, span, now);
+    }
+
+    // When what lies now, or is expected, will have thawed nobody knows yet.
+    private static string Icy(SpotDay day, IcySpan span, DateTimeOffset now)
+    {
+        var from = span.From <= day.From ? "the beginning of the day" : Clock(day, span.From);
+        var to = span.To >= day.To ? "its end" : Clock(day, span.To);
+        const string thaw = "until the ground has been clearly over freezing for hours";
+        return now >= day.To || span.To < now - JustNow ? $"May be icy from {from} to {to}."
+            : span.From > now ? $"May be icy from {from} on, {thaw}."
+            : $"May be icy since {from}, {thaw}.";
     }
 
     // Of what is estimated the lower end counts.

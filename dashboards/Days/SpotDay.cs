@@ -1,3 +1,4 @@
+using PavementWatch.Core.Contact;
 using PavementWatch.Core.Offsets;
 using PavementWatch.Core.Readings;
 using PavementWatch.Core.Surfaces;
@@ -26,6 +27,9 @@ public sealed record SpotDay(
 
     /// <summary>When what was measured was in doubt throughout, in time order.</summary>
     public IReadOnlyList<DoubtedSpan> Doubted { get; init; } = [];
+
+    /// <summary>When its ground may be icy, in time order; see <see cref="IceMemory"/>.</summary>
+    public IReadOnlyList<IcySpan> Icy { get; init; } = [];
 
     /// <summary>Whether no good reading ever came from the spot: under the limit its estimates are no comfort.</summary>
     public bool NeverMeasured { get; init; }
@@ -85,6 +89,11 @@ public sealed record DayPoint(
 /// <param name="To">UTC; exclusive.</param>
 /// <param name="Estimated">Whether any of it rests on an estimate's upper end.</param>
 public sealed record TooHotSpan(DateTimeOffset From, DateTimeOffset To, bool Estimated);
+
+/// <summary>A span in which the ground may be icy.</summary>
+/// <param name="From">UTC.</param>
+/// <param name="To">UTC; exclusive.</param>
+public sealed record IcySpan(DateTimeOffset From, DateTimeOffset To);
 
 /// <summary>A walk as it is drawn on a day's curve.</summary>
 /// <param name="From">UTC.</param>

@@ -12,6 +12,9 @@ public sealed record SpotDayJson(
     IReadOnlyList<double?> EstimateCelsius, IReadOnlyList<double?> LowerCelsius, IReadOnlyList<double?> UpperCelsius,
     IReadOnlyList<TooHotSpan> TooHot, WalkJson? Walk, ComingHours? Coming, IReadOnlyList<DayDoubt> Doubts)
 {
+    /// <summary>When its ground may be icy, in time order; what the sentences say of it and the card.</summary>
+    public IReadOnlyList<IcySpan> Icy { get; init; } = [];
+
     /// <summary>Makes it; temperatures to a tenth.</summary>
     public static SpotDayJson Of(SpotDay day)
     {
@@ -22,7 +25,10 @@ public sealed record SpotDayJson(
             [.. day.Points.Select(p => Math.Round((p.At - day.From).TotalSeconds))],
             Column(day, p => p.SurfaceCelsius), Column(day, p => p.AirCelsius), Column(day, p => p.EstimateCelsius),
             Column(day, p => p.LowerCelsius), Column(day, p => p.UpperCelsius),
-            day.TooHot, day.Walk is { } walk ? WalkJson.Of(walk, day.Spot.TimeZoneId) : null, day.Coming, DayDoubt.Of(day));
+            day.TooHot, day.Walk is { } walk ? WalkJson.Of(walk, day) : null, day.Coming, DayDoubt.Of(day))
+        {
+            Icy = day.Icy,
+        };
     }
 
     private static double?[] Column(SpotDay day, Func<DayPoint, double?> field) =>
@@ -39,12 +45,13 @@ public sealed record WalkJson(DateTimeOffset From, DateTimeOffset To, string Dog
 {
     /// <summary>Makes it.</summary>
     /// <param name="walk">The walk.</param>
-    /// <param name="timeZoneId">Times in its sentence are said in this zone.</param>
-    public static WalkJson Of(WalkMark walk, string timeZoneId)
+    /// <param name="day">The day it is drawn on; times in its sentence are said in its zone.</param>
+    public static WalkJson Of(WalkMark walk, SpotDay day)
     {
         ArgumentNullException.ThrowIfNull(walk);
+        ArgumentNullException.ThrowIfNull(day);
         return new(walk.From, walk.To, walk.Dog, walk.Note, walk.Dose is not { } dose ? null : new(
-            dose.Dose.Fraction is { } fraction ? Math.Min(1, fraction) : null, dose.HurtFrom, dose.UnknownSpots, WalkDoseTexts.Of(dose, walk.Dog, timeZoneId)));
+            dose.Dose.Fraction is { } fraction ? Math.Min(1, fraction) : null, dose.HurtFrom, dose.UnknownSpots, DaySummary.Dose(dose, walk.Dog, [day]) ?? WalkDoseTexts.Frosty));
     }
 }
 

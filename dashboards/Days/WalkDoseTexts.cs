@@ -16,6 +16,9 @@ internal static class WalkDoseTexts
     private const double Slack = 0.02;
     private const double Nothing = 0.005;
 
+    /// <summary>What is said in place of a heat that is not there where ice is what matters.</summary>
+    public const string Frosty = "Mind ice: the ground may be icy on this day. No heat that hurts skin is known of it.";
+
     /// <summary>The sentence.</summary>
     /// <param name="dose">The dose.</param>
     /// <param name="dog">The dog's name.</param>
@@ -35,8 +38,8 @@ internal static class WalkDoseTexts
         return $"Of the ground's heat that hurts skin, {dog}'s walk takes {Share(fraction)}, at the hottest the ground may be{spots}.";
     }
 
-    /// <summary>Whether a walk's ground is known and has none of the heat that hurts: nothing to say where ice is what matters.</summary>
-    public static bool IsNothing(WalkDose dose) => dose is { HurtFrom: null, Dose: { IsWhole: true, Fraction: < Nothing } };
+    /// <summary>Whether what is known of a walk's ground has none of the heat that hurts.</summary>
+    public static bool IsNothing(WalkDose dose) => dose is { HurtFrom: null, Dose: { Fraction: null or < Nothing } };
 
     /// <summary>A share under 1 in words, then in percent.</summary>
     internal static string Share(double fraction)

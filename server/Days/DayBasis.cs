@@ -13,4 +13,5 @@ namespace PavementWatch.Server.Days;
 /// <param name="Weather">See <see cref="Weather.WeatherStore.Edition"/>.</param>
 /// <param name="Fit">The fit in use.</param>
 /// <param name="WasMeasured">Whether a good reading ever came, by the watch.</param>
-internal sealed record DayBasis(Spot Spot, long Minute, long Readings, long Weather, string? Fit, bool WasMeasured);
+/// <param name="IcySince">Since when it may be icy, by the watch.</param>
+internal sealed record DayBasis(Spot Spot, long Minute, long Readings, long Weather, string? Fit, bool WasMeasured, DateTimeOffset? IcySince);

@@ -1,3 +1,5 @@
+using Microsoft.Extensions.Options;
+using PavementWatch.Core.Contact;
 using PavementWatch.Core.Offsets;
 using PavementWatch.Core.Places;
 using PavementWatch.Core.Readings;
@@ -15,7 +17,7 @@ namespace PavementWatch.Server.Days;
 /// <summary>Days of spots: what was measured, what is estimated for the gaps and the hours ahead, and when it was too hot. The same for everybody.</summary>
 internal sealed class SpotDays(
     SpotCatalogue catalogue, IReadingStore store, ReadingRevisions revisions, SpotEstimates ground, WeatherStore places, SpotBoard board, DayCache made,
-    TimeProvider time) : ISpotDays
+    IOptions<WatchOptions> options, TimeProvider time) : ISpotDays
 {
     /// <summary>Spacing of measured points.</summary>
     public static readonly TimeSpan Step = TimeSpan.FromMinutes(5);
@@ -41,14 +43,16 @@ internal sealed class SpotDays(
             return null;
         var now = time.GetUtcNow();
         // Asked before anything is read: what comes in meanwhile is another basis.
+        var shown = board.Find(spot);
         var basis = new DayBasis(
-            place, now.UtcTicks / TimeSpan.TicksPerMinute, revisions.Of(spot), places.Edition, ground.FitInUse(spot), board.Find(spot)?.MeasuredAt is not null);
+            place, now.UtcTicks / TimeSpan.TicksPerMinute, revisions.Of(spot), places.Edition, ground.FitInUse(spot), shown?.MeasuredAt is not null, shown?.IcySince);
         // Made for all who ask: it goes on when one of them leaves.
-        return await made.GetAsync(spot, day, basis, () => MakeAsync(place, day, now, basis.WasMeasured, CancellationToken.None)).WaitAsync(cancellationToken);
+        return await made.GetAsync(spot, day, basis, () => MakeAsync(basis, day, now, CancellationToken.None)).WaitAsync(cancellationToken);
     }
 
-    private async Task<SpotDay> MakeAsync(Spot place, DateOnly day, DateTimeOffset now, bool wasMeasured, CancellationToken cancellationToken)
+    private async Task<SpotDay> MakeAsync(DayBasis basis, DateOnly day, DateTimeOffset now, CancellationToken cancellationToken)
     {
+        var place = basis.Spot;
         var from = LocalDay.Start(Zone(place), day);
         var to = LocalDay.Start(Zone(place), day.AddDays(1));
         // What is dated later than now was measured by another clock.
@@ -67,8 +71,28 @@ internal sealed class SpotDays(
             Coming = coming,
             Doubted = doubted,
             Record = to > now ? ground.RecordOf(place.Id, now) : null,
-            NeverMeasured = !wasMeasured && steps.All(s => s.SurfaceCelsius is null),
+            NeverMeasured = !basis.WasMeasured && steps.All(s => s.SurfaceCelsius is null),
+            Icy = (await IcyAsync(place, steps, estimates, from, to, now, cancellationToken)).With(basis.IcySince, now, from, to),
         };
+    }
+
+    private async Task<IReadOnlyList<IcySpan>> IcyAsync(
+        Spot spot, IReadOnlyList<ReadingStep> steps, IReadOnlyList<SurfaceEstimate> estimates, DateTimeOffset from, DateTimeOffset to, DateTimeOffset now,
+        CancellationToken cancellationToken)
+    {
+        // Where a step is measured there is no estimate beside it.
+        List<GroundSight> sights =
+        [
+            .. steps.Where(s => s.SurfaceCelsius is not null).Select(s => IceHistory.SightOf(s, s.SurfaceCelsius!.Value))
+                .Concat(estimates.Select(e => IcySpans.SightOf(e, now))).OrderBy(s => s.At),
+        ];
+        if (!sights.Exists(s => s.SurfaceCelsius < IcySpans.ColdDayCelsius))
+            return [];
+        var longestGap = options.Value.Rule(spot).LongestIceGap;
+        var before = new IceMemory();
+        foreach (var step in await store.StepsAsync(spot.Id, from - IcySpans.Reach, from, SpotWeather.Step, cancellationToken))
+            before = before.After(step, longestGap);
+        return IcySpans.Of(before, sights, longestGap, from, to);
     }
 
     private async Task<IReadOnlyList<DoubtedSpan>> DoubtedAsync(Spot spot, IReadOnlyList<ReadingStep> steps, CancellationToken cancellationToken)

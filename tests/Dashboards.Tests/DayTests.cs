@@ -125,8 +125,54 @@ public class DayTests
     public void A_frost_is_told_with_its_hours_by_the_lower_end_of_what_is_estimated()
     {
         var sentences = DaySummary.Sentences(Day([Estimated(5, 3, -2, 8), Measured(6, -1.5), Measured(7, 0), Measured(8, 0.5)], []), At(14), TemperatureUnit.Both);
-        Assert.Contains("At or under freezing at times from 05:00 to 07:00, down to -2 °C (28 °F): it may be icy.", sentences);
+        Assert.Contains("At or under freezing at times from 05:00 to 07:00, down to -2 °C (28 °F).", sentences);
         Assert.DoesNotContain(DaySummary.Sentences(Day([Measured(6, 1)], []), At(14), TemperatureUnit.Both), s => s.Contains("freezing", StringComparison.Ordinal));
+    }
+
+    [Theory]
+    //          from  to    now   sentence
+    [InlineData(5.0, 12.5, 14.0, "May be icy from 05:00 to 12:30.")]
+    [InlineData(5.0, 12.5, 30.0, "May be icy from 05:00 to 12:30.")]
+    [InlineData(0.0, 24.0, 30.0, "May be icy from the beginning of the day to its end.")]
+    [InlineData(0.0, 14.0, 14.0, "May be icy since the beginning of the day, until the ground has been clearly over freezing for hours.")]
+    [InlineData(5.0, 20.0, 14.0, "May be icy since 05:00, until the ground has been clearly over freezing for hours.")]
+    [InlineData(20.0, 24.0, 14.0, "May be icy from 20:00 on, until the ground has been clearly over freezing for hours.")]
+    public void When_it_may_be_icy_is_said_first_and_not_when_it_will_have_thawed(double from, double to, double now, string sentence)
+    {
+        var day = Day([Measured(8, 4)], []) with { Icy = [new(At(from), At(to))] };
+        Assert.Equal(sentence, DaySummary.Sentences(day, At(now), TemperatureUnit.Both)[0]);
+    }
+
+    [Theory]
+    [InlineData(4, "may be icy")]
+    [InlineData(12, "may be icy")]
+    [InlineData(13, "comfortable")]
+    public void An_hour_in_which_ice_may_lie_is_not_comfortable(int hour, string words)
+    {
+        var day = Day([Measured(hour + 0.5, 12)], []) with { Icy = [new(At(4.5), At(12.5))] };
+        var row = DayHour.Of(day)[hour];
+        Assert.Equal(words, GroundWords.Text(row.Word, row.MayBeIcy));
+    }
+
+    [Fact]
+    public void The_api_has_when_it_may_be_icy()
+    {
+        var day = Day([Measured(8, 4)], []) with { Icy = [new(At(5), At(12))] };
+        Assert.Equal(day.Icy, SpotDayJson.Of(day).Icy);
+    }
+
+    [Theory]
+    [InlineData(false)]
+    [InlineData(true)]
+    public void Of_a_walk_on_a_frosty_day_whose_ground_is_unknown_no_heat_is_spoken_of_unless_it_is_warm_too(bool warm)
+    {
+        var day = Day([Measured(6, -1.5), Measured(15, warm ? 44 : 9)], []);
+        var dose = WalkDose.Of([new("North Gate plaza", [day])], At(10), At(10.5))!;
+        day = day with { Walk = new(At(10), At(10.5), "Pickle", "kept short") { Dose = dose } };
+
+        Assert.Equal(warm, DaySummary.Sentences(day, At(16), TemperatureUnit.Both).Any(s => s.Contains("heat that hurts", StringComparison.Ordinal)));
+        Assert.Equal(warm, DaySummary.Dose(dose, "Pickle", [day]) is not null);
+        Assert.StartsWith(warm ? "How much of the ground's heat" : "Mind ice", SpotDayJson.Of(day).Walk!.Dose!.Text, StringComparison.Ordinal);
     }
 
     [Fact]

@@ -175,7 +175,7 @@ public sealed class CachedDaysTests
         Assert.Equal(2, made);
     }
 
-    private static DayBasis Basis(long readings) => new(NorthGate, 1, readings, 1, null, true);
+    private static DayBasis Basis(long readings) => new(NorthGate, 1, readings, 1, null, true, null);
 
     private static SpotDay Of(int day) => new(NorthGate, Today.AddDays(day), Noon, Noon.AddDays(1), [], []);
 

@@ -1,9 +1,13 @@
+using Microsoft.EntityFrameworkCore;
 using Microsoft.Extensions.DependencyInjection;
 using Microsoft.Extensions.Hosting;
 using Microsoft.Extensions.Time.Testing;
 using PavementWatch.Core.Alerts;
+using PavementWatch.Core.Contact;
 using PavementWatch.Core.Readings;
 using PavementWatch.Core.Wire;
+using PavementWatch.Dashboards.Days;
+using PavementWatch.Server.Database;
 using PavementWatch.Server.Demo;
 using PavementWatch.Server.Fitting;
 using PavementWatch.Server.Ingest;
@@ -40,11 +44,11 @@ public sealed class WinterDayTests
         "05:15 North Gate plaza freezing | The ground is at 0 °C (32 °F), the cold limit is 0 °C (32 °F). Mind ice; rinse salt off paws. As before: Orchard Green freezing.",
         "05:25 Quarry Steps freezing | The ground is at 0 °C (32 °F), the cold limit is 0 °C (32 °F). Mind ice; rinse salt off paws.",
         "07:35 Mill Footbridge bitterly cold | The ground is at -10 °C (14 °F). Frost can injure pads: keep it short. As before: Sandpit Corner freezing.",
-        "09:55 Mill Footbridge no longer freezing | The ground is at 4 °C (39 °F), the cold limit is 0 °C (32 °F). Ice may still lie in the shade. As before: Sandpit Corner was freezing, ice may still lie.",
-        "09:55 North Gate plaza no longer freezing | The ground is at 4 °C (38 °F), the cold limit is 0 °C (32 °F). Ice may still lie in the shade. As before: Orchard Green was freezing, ice may still lie.",
-        "10:05 Orchard Green no longer freezing | The ground is at 3 °C (38 °F), the cold limit is 0 °C (32 °F). Ice may still lie in the shade.",
-        "10:05 Sandpit Corner no longer freezing | The ground is at 4 °C (38 °F), the cold limit is 0 °C (32 °F). Ice may still lie in the shade.",
-        "11:15 Quarry Steps no longer freezing | The ground is at 4 °C (39 °F), the cold limit is 0 °C (32 °F). Ice may still lie in the shade.",
+        "09:55 Mill Footbridge no longer freezing | The ground is at 4 °C (39 °F), the cold limit is 0 °C (32 °F). Ice may still lie. As before: Sandpit Corner was freezing, ice may still lie.",
+        "09:55 North Gate plaza no longer freezing | The ground is at 4 °C (38 °F), the cold limit is 0 °C (32 °F). Ice may still lie. As before: Orchard Green was freezing, ice may still lie.",
+        "10:05 Orchard Green no longer freezing | The ground is at 3 °C (38 °F), the cold limit is 0 °C (32 °F). Ice may still lie.",
+        "10:05 Sandpit Corner no longer freezing | The ground is at 4 °C (38 °F), the cold limit is 0 °C (32 °F). Ice may still lie.",
+        "11:15 Quarry Steps no longer freezing | The ground is at 4 °C (39 °F), the cold limit is 0 °C (32 °F). Ice may still lie.",
     ];
 
     private static CancellationToken Cancel => TestContext.Current.CancellationToken;
@@ -65,6 +69,7 @@ public sealed class WinterDayTests
 
         var story = new List<PushMessageBody>();
         await LiveAsync(server, service, ground, story, Day.Midnight.AddHours(12));
+        await WhatIsSaidOfIceIsOneAsync(server);
 
         var told = story.Select(p => $"{Day.Local(p.At):HH:mm} {p.Title} | {p.Body.Replace("\n", " / ", StringComparison.Ordinal)}").ToList();
         Assert.All(story, push => Assert.Equal(AlertSide.Cold, push.Side));
@@ -75,17 +80,58 @@ public sealed class WinterDayTests
             var shown = server.Get<SpotBoard>().Find(spot.Id)!;
             Assert.True(shown.Standing.Count == 0 && shown.SurfaceCelsius > 2, $"not over by noon: {shown}");
         }
+
+        // The last ice is on the steps, which thaw last.
+        await LiveAsync(server, service, ground, story, Day.Midnight.AddHours(15));
+        Assert.Equal(Expected.Length, story.Count);
+        await WhatIsSaidOfIceIsOneAsync(server);
+        Assert.All(DemoTown.Spots, s => Assert.False(server.Get<SpotBoard>().Find(s.Spot.Id)!.MayBeIcy, s.Spot.Name));
     }
 
-    private static async Task LiveAsync(RunningServer server, ReceiverHost service, DemoGround ground, List<PushMessageBody> story, DateTimeOffset until)
+    [Fact]
+    public async Task A_forecast_that_lags_behind_the_thaw_tells_of_no_frost()
+    {
+        var ground = new DemoGround(Day, DemoTown.Spots, Day.Morning.AddDays(-DemoTown.PastDays));
+        await using var service = await ReceiverHost.StartAsync();
+        var settings = new Dictionary<string, string?> { ["Watch:Interval"] = "00:05:00", ["Watch:Tick"] = "00:01:00" };
+        await using var server = await RunningServer.StartAsync(time: new FakeTimeProvider(Day.Morning), settings: settings, spots: []);
+        await ActivatorUtilities.CreateInstance<DemoSeed>(server.App.Services)
+            .FillAsync(Day, ground, DemoTown.Gateways.ToDictionary(gateway => gateway, _ => "secret"), Cancel);
+        await server.Get<FitRunner>().RunAsync(null, null, Cancel);
+        await LiveAsync(server, service, ground, [], Day.Midnight.AddHours(9.5));
+        var thaw = server.Time.GetUtcNow();
+        await LiveAsync(server, service, ground, [], Day.Midnight.AddHours(10.3), TimeSpan.FromMinutes(1));
+
+        await using var db = await server.Get<IDbContextFactory<RegistryDb>>().CreateDbContextAsync(Cancel);
+        var since = await db.AlertEvents.AsNoTracking().Where(e => e.Side == AlertSide.Cold && e.At > thaw).ToListAsync(Cancel);
+        Assert.Contains(since, e => e is { SpotId: "mill-footbridge", Because: AlertReason.UnderLongEnough });
+        Assert.DoesNotContain(since, e => AlertDecision.IsRise(e.Because));
+    }
+
+    /// <summary>Card and day say the same: ground that froze may be icy until three hours after it was last at 3 °C or under.</summary>
+    private static async Task WhatIsSaidOfIceIsOneAsync(RunningServer server)
+    {
+        var now = server.Time.GetUtcNow();
+        foreach (var spot in DemoTown.Spots.Select(s => s.Spot))
+        {
+            var shown = server.Get<SpotBoard>().Find(spot.Id)!;
+            var day = (await server.Get<ISpotDays>().DayAsync(spot.Id, DateOnly.FromDateTime(Day.Local(now)), Cancel))!;
+            Assert.Equal(shown.MayBeIcy, day.Icy.Any(s => s.From <= now && s.To >= now));
+            Assert.False(shown is { MayBeIcy: true, Word: GroundWord.Comfortable }, $"{shown}");
+            var (froze, thawed) = (day.Points.First(p => p.SurfaceCelsius <= 0).At, day.Points.Last(p => p.SurfaceCelsius < 3 && p.At <= now).At);
+            Assert.Contains(day.Icy, s => s.From <= froze + TimeSpan.FromHours(1) && s.To >= (thawed + TimeSpan.FromHours(3) < now ? thawed + TimeSpan.FromHours(3) : now));
+        }
+    }
+
+    private static async Task LiveAsync(RunningServer server, ReceiverHost service, DemoGround ground, List<PushMessageBody> story, DateTimeOffset until, TimeSpan? every = null)
     {
         var watch = server.App.Services.GetServices<IHostedService>().OfType<WatchService>().Single();
-        var number = 0L;
+        var number = server.Time.GetUtcNow().ToUnixTimeSeconds();
         var kept = new List<Reading>();
         while (server.Time.GetUtcNow() < until)
         {
             var before = server.Time.GetTimestamp();
-            server.Time.Advance(Step);
+            server.Time.Advance(every ?? Step);
             await server.LookedAfterAsync(before);
             await TellAsync(server, service, story);
 
