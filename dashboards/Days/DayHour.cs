@@ -41,11 +41,12 @@ internal sealed record DayHour(string Clock, GroundWord Word)
     private static DayHour One(SpotDay day, DateTimeOffset start, DayPoint[] points)
     {
         var guessed = points.Where(p => p.SurfaceCelsius is null && p.EstimateCelsius is not null).ToArray();
-        var surface = points.Max(p => p.SurfaceCelsius);
+        // Of a mean nobody is told; of the readings in it walkers were.
+        var surface = points.Max(p => p.HottestCelsius ?? p.SurfaceCelsius);
         var upper = guessed.Max(p => p.UpperCelsius ?? p.EstimateCelsius);
         var limit = day.Spot.LimitCelsius;
         var lower = guessed.Min(p => p.LowerCelsius ?? p.EstimateCelsius);
-        var coldest = points.Min(p => p.SurfaceCelsius);
+        var coldest = points.Min(p => p.ColdestCelsius ?? p.SurfaceCelsius);
         var mayBeIcy = day.Icy.Any(s => s.From < start.AddHours(1) && s.To > start);
         var word = GroundWords.WithIce(
             GroundWords.Gravest(
