@@ -20,6 +20,25 @@ public static class ReadingRange
             ?? Check("spread", reading.SpreadKelvin, QuantityRanges.Spread);
     }
 
+    /// <summary>The reading without what is out of range beside its surface: what ails an air probe says nothing of the ground.</summary>
+    /// <param name="reading">The reading to look at.</param>
+    /// <returns>The same, with <c>null</c> for each such field; only its surface may still be out of range.</returns>
+    public static Reading WithSoundCompanions(Reading reading)
+    {
+        ArgumentNullException.ThrowIfNull(reading);
+        return reading with
+        {
+            AirCelsius = Sound(reading.AirCelsius, QuantityRanges.Air),
+            HumidityPercent = Sound(reading.HumidityPercent, QuantityRanges.Humidity),
+            SensorCelsius = Sound(reading.SensorCelsius, QuantityRanges.SensorBody),
+            LightLux = Sound(reading.LightLux, QuantityRanges.Light),
+            SupplyVolts = Sound(reading.SupplyVolts, QuantityRanges.Supply),
+            SpreadKelvin = Sound(reading.SpreadKelvin, QuantityRanges.Spread),
+        };
+    }
+
+    private static double? Sound(double? value, QuantityRange range) => range.HoldsOrNull(value) ? value : null;
+
     private static FieldFault? Check(string field, double? value, QuantityRange range) =>
         range.HoldsOrNull(value) ? null : new FieldFault(field, value!.Value, range);
 }

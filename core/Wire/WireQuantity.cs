@@ -9,8 +9,9 @@ internal sealed record WireQuantity(
     public static readonly IReadOnlyList<WireQuantity> All =
     [
         new("surface", "Cel", true, r => r.SurfaceCelsius, (r, v) => r with { SurfaceCelsius = v }),
-        new("air", "Cel", true, r => r.AirCelsius, (r, v) => r with { AirCelsius = v }),
-        new("humidity", "%RH", true, r => r.HumidityPercent, (r, v) => r with { HumidityPercent = v }),
+        // What ails an air probe says nothing of the ground: a warning does not wait for it.
+        new("air", "Cel", false, r => r.AirCelsius, (r, v) => r with { AirCelsius = v }),
+        new("humidity", "%RH", false, r => r.HumidityPercent, (r, v) => r with { HumidityPercent = v }),
         new("sensor", "Cel", false, r => r.SensorCelsius, (r, v) => r with { SensorCelsius = v }),
         new("light", "lx", false, r => r.LightLux, (r, v) => r with { LightLux = v }),
         new("supply", "V", false, r => r.SupplyVolts, (r, v) => r with { SupplyVolts = v }),

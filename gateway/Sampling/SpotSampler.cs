@@ -149,12 +149,16 @@ internal sealed class SpotSampler(SpotId spot, SpotOptions options, SamplingOpti
     {
         // What a faulty air probe or a hot housing says beyond any air is no reason to stop.
         var range = QuantityRanges.Air;
-        var air = Math.Clamp(_knownAir is { } known && at - known.At <= AirStaysKnown ? known.Celsius : body, range.Least, range.Most);
-        double? vapour = _knownHumidity is { } damp && at - damp.At <= AirStaysKnown
-            ? VapourPressure.Hectopascals(air, Math.Clamp(damp.Percent, 0, 100))
+        var air = Math.Clamp(Known(_knownAir, at) ?? body, range.Least, range.Most);
+        double? vapour = Known(_knownHumidity, at) is { } humidity
+            ? VapourPressure.Hectopascals(air, Math.Clamp(humidity, 0, 100))
             : null;
         return ReflectedSky.Celsius(band, air, vapour, _options.OpenSkyFraction);
     }
+
+    /// <summary>What was last measured, while it is not too old.</summary>
+    private static double? Known((DateTimeOffset At, double Value)? last, DateTimeOffset at) =>
+        last is { } known && at - known.At <= AirStaysKnown ? known.Value : null;
 
     private void Keep(DateTimeOffset at, double raw, double surface)
     {
@@ -172,7 +176,7 @@ internal sealed class SpotSampler(SpotId spot, SpotOptions options, SamplingOpti
         raw.Count > 0 ? raw.Min() : double.NaN,
         raw.Count > 0 ? raw.Max() : double.NaN,
         Middle(_body),
-        _knownAir?.Celsius);
+        Known(_knownAir, end));
 
     private Doubt Counted()
     {
@@ -200,7 +204,7 @@ internal sealed class SpotSampler(SpotId spot, SpotOptions options, SamplingOpti
 
     private Reading Finish(DateTimeOffset at, SurfaceSummary? surface, Doubt doubt, double? spreadKelvin = null)
     {
-        var reading = new Reading(spot, at)
+        var reading = ReadingRange.WithSoundCompanions(new Reading(spot, at)
         {
             SurfaceCelsius = Rounded(surface?.CentreCelsius),
             SensorCelsius = Rounded(Middle(_body)),
@@ -209,7 +213,7 @@ internal sealed class SpotSampler(SpotId spot, SpotOptions options, SamplingOpti
             LightLux = Rounded(Middle(_light)),
             SupplyVolts = Rounded(Middle(_supply)),
             SpreadKelvin = Rounded(spreadKelvin),
-        };
+        });
         if (ReadingRange.FirstFault(reading) is not null)
             doubt |= Doubt.OutOfRange;
         _lastReadingAt = at;

@@ -1,5 +1,7 @@
 using System.Device.I2c;
+using System.Globalization;
 using PavementWatch.Core.Calibration;
+using PavementWatch.Core.Quantities;
 using PavementWatch.Core.Readings;
 using PavementWatch.Gateway.Buses;
 using PavementWatch.Gateway.Sensors.Ds18b20;
@@ -61,7 +63,7 @@ internal sealed class Probe(
         try
         {
             _sensor ??= Open();
-            return Calibrated(_sensor.Read());
+            return InRange(Calibrated(_sensor.Read()));
         }
         catch (RefusedFrameException e)
         {
@@ -77,6 +79,20 @@ internal sealed class Probe(
         outcome is ReadOutcome.Measured { Values: { ApparentCelsius: { } apparent } values }
             ? new ReadOutcome.Measured(values with { ApparentCelsius = _calibration.Apply(apparent) })
             : outcome;
+
+    /// <summary>A probe that says what air never is, as in a housing in the sun, is at fault: what is not said is better than what would cost the ground its reading.</summary>
+    private static ReadOutcome InRange(ReadOutcome outcome)
+    {
+        if (outcome is not ReadOutcome.Measured { Values: var values })
+            return outcome;
+        return Fault("air", values.AirCelsius, QuantityRanges.Air, "look whether its housing stands in the sun or is closed")
+            ?? Fault("humidity", values.HumidityPercent, QuantityRanges.Humidity, "look whether it is wet")
+            ?? outcome;
+    }
+
+    private static ReadOutcome.Rejected? Fault(string what, double? value, QuantityRange range, string remedy) => range.HoldsOrNull(value)
+        ? null
+        : new(RejectReason.OutOfRange, string.Create(CultureInfo.InvariantCulture, $"{what} is {value:F2} {range.Unit}, expected {range}; {remedy}, else replace it"));
 
     private ISensor Open()
     {

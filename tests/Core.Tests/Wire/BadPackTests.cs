@@ -15,8 +15,6 @@ public class BadPackTests
     [Theory]
     [InlineData("""{"n":"surface","t":-60,"u":"Cel","v":900}""", RefusalReason.OutOfRange, "v", "surface is 900, expected -60 to 120 °C")]
     [InlineData("""{"n":"surface","t":-60,"u":"Cel","v":120.0001}""", RefusalReason.OutOfRange, "v", "surface is 120.0001, expected -60 to 120 °C")]
-    [InlineData("""{"n":"air","t":-60,"u":"Cel","v":-60.1}""", RefusalReason.OutOfRange, "v", "air is -60.1, expected -60 to 60 °C")]
-    [InlineData("""{"n":"humidity","t":-60,"u":"%RH","v":101}""", RefusalReason.OutOfRange, "v", "humidity is 101, expected 0 to 100 %")]
     [InlineData("""{"n":"surface","t":-60,"u":"Cel","v":"NaN"}""", RefusalReason.NotANumber, "v", "found the string \"NaN\", expected a finite number")]
     [InlineData("""{"n":"surface","t":-60,"u":"Cel","v":1e400}""", RefusalReason.NotANumber, "v", "found 1e400, expected a finite number")]
     [InlineData("""{"n":"surface","t":-60,"u":"Cel","v":null}""", RefusalReason.NotANumber, "v", "found null, expected a finite number")]
@@ -80,14 +78,32 @@ public class BadPackTests
     [InlineData("""{"n":"spread","u":"K","v":-0.1}""", RefusalReason.OutOfRange)]
     [InlineData("""{"n":"spread","u":"Cel","v":0.3}""", RefusalReason.WrongUnit)]
     [InlineData("""{"n":"sensor","u":"Cel","v":"hot"}""", RefusalReason.NotANumber)]
+    [InlineData("""{"n":"air","u":"Cel","v":"hot"}""", RefusalReason.NotANumber)]
+    [InlineData("""{"n":"humidity","u":"%","v":40}""", RefusalReason.WrongUnit)]
     [InlineData("""{"n":"surface","u":"Cel","v":42}""", RefusalReason.Contradiction)]
-    public void A_record_that_no_decision_rests_on_is_only_kept_out(string record, RefusalReason reason)
+    public void A_record_beside_the_surface_is_only_kept_out(string record, RefusalReason reason)
     {
         var parsed = Read($"[{Good},{record}]");
         var refused = Assert.Single(parsed.Refused);
         Assert.Equal((reason, false), (refused.Reason, refused.Spoils));
         Assert.Equal(0, parsed.SpoiltReadings);
         Assert.Equal(41.5, Assert.Single(parsed.Readings).SurfaceCelsius);
+    }
+
+    [Theory]
+    [InlineData("""{"n":"air","u":"Cel","v":61.2}""", "air is 61.2, expected -60 to 60 °C")]
+    [InlineData("""{"n":"air","u":"Cel","v":-60.1}""", "air is -60.1, expected -60 to 60 °C")]
+    [InlineData("""{"n":"humidity","u":"%RH","v":101}""", "humidity is 101, expected 0 to 100 %")]
+    public void Air_that_cannot_be_is_lost_and_named_and_the_hot_ground_beside_it_stays(string record, string detail)
+    {
+        var hot = Good.Replace("41.5", "63", StringComparison.Ordinal);
+        var parsed = Read($"[{hot},{record}]");
+
+        var reading = Assert.Single(parsed.Readings);
+        Assert.Equal((63.0, null, null, ReadingQuality.Good), (reading.SurfaceCelsius, reading.AirCelsius, reading.HumidityPercent, reading.Quality));
+        var refused = Assert.Single(parsed.Refused);
+        Assert.Equal((1, RefusalReason.OutOfRange, "v", detail, false), (refused.Position, refused.Reason, refused.Field, refused.Detail, refused.Spoils));
+        Assert.Equal(0, parsed.SpoiltReadings);
     }
 
     [Fact]

@@ -4,6 +4,7 @@ using System.Text;
 using Microsoft.Extensions.DependencyInjection;
 using Microsoft.Extensions.Hosting;
 using Microsoft.Extensions.Time.Testing;
+using PavementWatch.Gateway.Gpio;
 using PavementWatch.Gateway.Hosting;
 using PavementWatch.Gateway.Sampling;
 using PavementWatch.Gateway.Settings;
@@ -48,14 +49,18 @@ internal sealed class EnrolledGateway : IAsyncDisposable
     /// <summary>What <c>check</c> says; its probes are not there on this machine, the way to the server is.</summary>
     public async Task<string> CheckAsync() => (await TypeAsync($"check {string.Join(' ', Probes)}")).Said;
 
+    /// <summary>Whether the lamp at the gate would be on.</summary>
+    public bool LampIsOn(DateTimeOffset now) => LampSignal.TooHot == LampRule.Signal(
+        Settings.Spots, _host!.Services.GetRequiredService<LatestReadings>(), Settings.Estimates, now, TimeSpan.FromMinutes(1), TimeSpan.FromMinutes(3));
+
     /// <summary>Runs it over ground of this surface temperature.</summary>
-    public async Task RunAsync(FakeTimeProvider time, double surfaceCelsius)
+    public async Task RunAsync(FakeTimeProvider time, double surfaceCelsius, double airCelsius = 35)
     {
         _host = GatewayHost.Build(new GatewayHostOptions
         {
             Settings = SettingsSources.Load(null, simulate: false, Probes, _folder),
             Time = time,
-            World = (_, _) => new TrueValues(surfaceCelsius, 35, 30, 5),
+            World = (_, _) => new TrueValues(surfaceCelsius, airCelsius, 30, 5),
         });
         await _host.StartAsync(TestContext.Current.CancellationToken);
         await SampledAsync(0);

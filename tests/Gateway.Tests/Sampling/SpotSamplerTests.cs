@@ -88,6 +88,34 @@ public sealed class SpotSamplerTests
     }
 
     [Fact]
+    public void Air_that_cannot_be_is_left_out_and_the_ground_beside_it_is_good()
+    {
+        var script = new SpotScript { Air = 61.2, Humidity = 101, Body = 58 };
+        var reading = script.Minute(63);
+        Assert.Equal((ReadingQuality.Good, Doubt.None, null, null), (reading.Quality, reading.Doubt, reading.AirCelsius, reading.HumidityPercent));
+        Published.Near(63, reading.SurfaceCelsius!.Value, 0.005, "by definition");
+        Assert.Equal(ReadingQuality.Good, Assert.Single(script.EarlyOnes).Quality);
+    }
+
+    [Theory]
+    [InlineData(9, Doubt.SensorHeating)]
+    [InlineData(12, Doubt.None)]
+    public void A_body_is_held_against_air_that_was_measured_not_long_ago(int minutes, Doubt doubt)
+    {
+        var script = new SpotScript { Air = 30, Body = 44 };
+        script.Minute(50);
+        script.AirAnswers = false;
+        Reading last = null!;
+        for (var minute = 1; minute <= minutes; minute++)
+        {
+            script.Body += 0.5;
+            last = script.Minute(50);
+        }
+
+        Assert.Equal(doubt, last.Doubt);
+    }
+
+    [Fact]
     public void The_first_three_samples_over_the_limit_send_a_reading_at_once()
     {
         var script = new SpotScript();

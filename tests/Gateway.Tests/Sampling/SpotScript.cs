@@ -38,6 +38,9 @@ internal sealed class SpotScript
 
     public double Humidity { get; set; } = 40;
 
+    /// <summary>Whether the air probe answers.</summary>
+    public bool AirAnswers { get; set; } = true;
+
     public List<Reading> EarlyOnes { get; } = [];
 
     public void Take(ReadOutcome surface)
@@ -46,7 +49,9 @@ internal sealed class SpotScript
         [
             new ProbeSample("ir", ProbeKind.Mlx90614, Plaza, Now, surface) { Band = Band },
             new ProbeSample("air", ProbeKind.Sht3x, null, Now,
-                new ReadOutcome.Measured(new ProbeValues { AirCelsius = Air, HumidityPercent = Humidity })),
+                AirAnswers
+                    ? new ReadOutcome.Measured(new ProbeValues { AirCelsius = Air, HumidityPercent = Humidity })
+                    : new ReadOutcome.Rejected(RejectReason.NoAnswer, "as told")),
         ]);
         if (_sampler.Early(Now) is { } early)
             EarlyOnes.Add(early);
@@ -59,7 +64,7 @@ internal sealed class SpotScript
         SensorCelsius = Body,
     }));
 
-    private double Reflected() => ReflectedSky.Celsius(Band, Air, VapourPressure.Hectopascals(Air, Humidity), _openSky);
+    private double Reflected() => ReflectedSky.Celsius(Band, Math.Min(Air, 60), VapourPressure.Hectopascals(Math.Min(Air, 60), Math.Min(Humidity, 100)), _openSky);
 
     public void Refuse(RejectReason reason) => Take(new ReadOutcome.Rejected(reason, "as told"));
 

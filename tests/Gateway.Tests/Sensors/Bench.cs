@@ -43,6 +43,14 @@ internal sealed class Bench : IDisposable
 
     public ProbeValues Measured() => Assert.IsType<ReadOutcome.Measured>(Read()).Values;
 
+    /// <summary>What the sensor itself makes of its bytes, also where no air is like that.</summary>
+    public ProbeValues Decoded(ProbeKind kind)
+    {
+        using var device = Bus.CreateDevice(Address);
+        using var sensor = ProbeKinds.Open(kind, device, Buses);
+        return Assert.IsType<ReadOutcome.Measured>(sensor.Read()).Values;
+    }
+
     public ReadOutcome.Rejected Rejected() => Assert.IsType<ReadOutcome.Rejected>(Read());
 
     public void Rejected(RejectReason reason, string detail)

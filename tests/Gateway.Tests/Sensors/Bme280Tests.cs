@@ -33,7 +33,7 @@ public sealed class Bme280Tests
     public void What_is_measured_comes_through_within_a_step(double air, double humidity)
     {
         using var bench = new Bench(ProbeKind.Bme280, Address, Chip(air, humidity));
-        var values = bench.Measured();
+        var values = bench.Decoded(ProbeKind.Bme280);
         Published.Near(air, values.AirCelsius!.Value, 0.001, "by definition: the simulated truth");
         Published.Near(humidity, values.HumidityPercent!.Value, 0.01, "by definition: the simulated truth");
     }
@@ -47,7 +47,7 @@ public sealed class Bme280Tests
         for (var raw = 320000; raw < 700000; raw += 97)
         {
             chip.Raw = (raw, 415148, 25000);
-            var celsius = bench.Measured().AirCelsius!.Value;
+            var celsius = bench.Decoded(ProbeKind.Bme280).AirCelsius!.Value;
             Assert.True(celsius > before, $"{raw}: {celsius} after {before}");
             before = celsius;
         }

@@ -1,5 +1,6 @@
 using System.Diagnostics.Metrics;
 using Microsoft.Extensions.Logging;
+using PavementWatch.Gateway.Buses;
 using PavementWatch.Gateway.Sensors;
 using PavementWatch.Gateway.Simulation;
 
@@ -43,6 +44,18 @@ public sealed class ProbeTests
         // Other tests count at the same time; ours are among them.
         lock (counted)
             Assert.True(counted.Count(c => c == "1 kind=Mlx90614 reason=NoAnswer") >= 5);
+    }
+
+    [Theory]
+    [InlineData(60.01, "probe 2, SHT3x: air is 60.01 °C, expected -60 to 60 °C; look whether its housing stands in the sun or is closed, else replace it")]
+    [InlineData(59.99, null)]
+    public void An_air_probe_that_says_what_air_never_is_is_at_fault(double air, string? fault)
+    {
+        using var bench = new Bench(ProbeKind.Sht3x, 0x44, new SimulatedSht3x(() => (air, 20)));
+        if (fault is null)
+            Assert.Equal(air, bench.Measured().AirCelsius!.Value, 2);
+        else
+            bench.Rejected(RejectReason.OutOfRange, fault);
     }
 
     private sealed class Lines : ILogger<ProbeSet>

@@ -22,7 +22,7 @@ public sealed class Sht4xTests
         var chip = Chip();
         chip.Words = ((ushort)raw, (ushort)raw);
         using var bench = new Bench(ProbeKind.Sht4x, Address, chip);
-        var values = bench.Measured();
+        var values = bench.Decoded(ProbeKind.Sht4x);
         Published.Near(air, values.AirCelsius!.Value, 5e-7, source);
         Published.Near(humidity, values.HumidityPercent!.Value, 5e-7, source);
     }

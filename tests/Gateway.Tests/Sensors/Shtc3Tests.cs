@@ -23,7 +23,7 @@ public sealed class Shtc3Tests
         var chip = Chip();
         chip.Words = ((ushort)raw, 0x4000);
         using var bench = new Bench(ProbeKind.Shtc3, Address, chip);
-        var values = bench.Measured();
+        var values = bench.Decoded(ProbeKind.Shtc3);
         Published.Near(air, values.AirCelsius!.Value, 1e-6, source);
         Published.Near(25, values.HumidityPercent!.Value, 1e-9, "by definition: a quarter");
     }
