@@ -112,6 +112,8 @@ internal sealed class ServerSettings : IDisposable
                 if (keep)
                     Keep(message);
                 _logger.SettingsTaken(taken.Version!);
+                foreach (var (name, spot) in taken.Spots.Where(spot => spot.Value.EmissivityFraction is null && _own[spot.Key].EmissivityFraction is not null))
+                    _logger.OwnEmissivityPassedOver(name, _own[name].EmissivityFraction!.Value, _own[name].Surface, spot.Surface, spot.Emissivity());
                 break;
         }
     }
@@ -142,10 +144,11 @@ internal sealed class ServerSettings : IDisposable
     private static bool AreEqual(SpotTable one, SpotTable other) =>
         one.Count == other.Count && one.All(spot => other.TryGetValue(spot.Key, out var same) && same == spot.Value);
 
+    // The card's emissivity is that of the ground the card names: it says nothing of another.
     private static SpotOptions Changed(SpotOptions own, SpotSettings set) => own with
     {
         Surface = set.Surface ?? own.Surface,
-        EmissivityFraction = set.EmissivityFraction ?? own.EmissivityFraction,
+        EmissivityFraction = set.EmissivityFraction ?? (set.Surface is null || set.Surface == own.Surface ? own.EmissivityFraction : null),
         OpenSkyFraction = set.OpenSkyFraction ?? own.OpenSkyFraction,
         LimitCelsius = set.LimitCelsius ?? own.LimitCelsius,
     };

@@ -138,6 +138,26 @@ public sealed class ServerSettingsTests : IAsyncLifetime
         Assert.Null(new FileInfo(_folder["server-settings.json"]).LinkTarget);
     }
 
+    [Theory]
+    [InlineData("asphalt", null, null, "other ground: the surface's own")]
+    [InlineData("metal-grate", null, 0.28, "the ground it was given for")]
+    [InlineData(null, null, 0.28, "the server names no ground")]
+    [InlineData("asphalt", 0.95, 0.95, "the server's goes before any")]
+    public async Task Own_emissivity_is_of_the_ground_it_was_given_for(string? surface, double? set, double? used, string why)
+    {
+        await using var gateway = Gateway(("Spots:quarry-steps:Surface", "metal-grate"), ("Spots:quarry-steps:EmissivityFraction", "0.28"));
+        await gateway.StartAsync();
+
+        await _broker.PublishAsync(Topic, Set("v2", new SpotSettings { Surface = surface, EmissivityFraction = set }));
+
+        await UntilReportAsync(report => report.SettingsVersion == "v2");
+        Assert.True(gateway.Services.GetRequiredService<ServerSettings>().Spots["quarry-steps"].EmissivityFraction == used, why);
+        if (used is null)
+            await gateway.WarningAsync("quarry-steps: the emissivity 0.28 in the gateway's own settings was given for 'metal-grate'; the server says 'asphalt', and 0.9");
+        else
+            Assert.DoesNotContain(gateway.Warnings, warning => warning.Contains("emissivity", StringComparison.Ordinal));
+    }
+
     [Fact]
     public async Task Lowered_limit_that_the_card_does_not_take_is_told_and_tried_again_until_a_start_without_network_has_it()
     {
