@@ -128,9 +128,9 @@ internal sealed class MemoryOutbox(int capacity)
     {
         var oldest = _entries.Where(entry => entry.Taken.Dated && !entry.Thinned).Take(capacity / 2).ToList();
         var thinned = 0;
-        foreach (var span in oldest.GroupBy(entry => (entry.Taken.Reading.Spot, TenMinuteMean.SpanOf(entry.Taken.Reading.MeasuredAt.ToUnixTimeMilliseconds()))))
+        foreach (var entries in oldest.GroupBy(entry => (entry.Taken.Reading.Spot, TenMinuteMean.SpanOf(entry.Taken.Reading.MeasuredAt.ToUnixTimeMilliseconds())))
+            .SelectMany(span => TenMinuteMean.Parts([.. span], entry => entry.Taken.Reading)))
         {
-            var entries = span.ToList();
             var last = _entries.FindIndex(entry => entry.Number == entries[^1].Number);
             var mean = TenMinuteMean.Of(entries.ConvertAll(entry => entry.Taken.Reading));
             _entries[last] = (entries[^1].Number, entries[^1].Taken with { Reading = mean }, true);

@@ -211,9 +211,9 @@ internal sealed partial class OutboxFile : IDisposable
                 oldest.Add(ReadEntry(reader));
         }
         var thinned = 0;
-        foreach (var span in oldest.GroupBy(entry => (entry.Reading.Spot, TenMinuteMean.SpanOf(entry.Reading.MeasuredAt.ToUnixTimeMilliseconds()))))
+        foreach (var entries in oldest.GroupBy(entry => (entry.Reading.Spot, TenMinuteMean.SpanOf(entry.Reading.MeasuredAt.ToUnixTimeMilliseconds())))
+            .SelectMany(span => TenMinuteMean.Parts([.. span], entry => entry.Reading)))
         {
-            var entries = span.ToList();
             using var update = Command(
                 """
                 UPDATE reading SET thinned = 1, surface_celsius = $surface, air_celsius = $air, humidity_percent = $humidity,

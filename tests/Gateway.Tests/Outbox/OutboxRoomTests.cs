@@ -80,6 +80,76 @@ public sealed class OutboxRoomTests : IDisposable
         Assert.Equal(Some.Noon.AddMinutes(3), mean.MeasuredAt);
     }
 
+    [Fact]
+    public void Doubted_heat_is_not_lost_in_the_mean_of_what_is_good()
+    {
+        // The sensor's body is warming: the doubt says nothing against the heat.
+        var span = Enumerable.Range(1, 10).Select(minute => SixOfTenHeating(minute).Reading).ToList();
+
+        var kept = TenMinuteMean.Parts(span, reading => reading).Select(TenMinuteMean.Of).ToList();
+
+        Assert.Equal(
+            [(Some.Noon.AddMinutes(6), 60, ReadingQuality.Suspect, Doubt.SensorHeating), (Some.Noon.AddMinutes(10), 47, ReadingQuality.Good, Doubt.None)],
+            kept.Select(mean => (mean.MeasuredAt, mean.SurfaceCelsius!.Value, mean.Quality, mean.Doubt)));
+    }
+
+    [Theory]
+    [InlineData(ReadingQuality.Suspect, 48.0, "no hotter by more than a kelvin")]
+    [InlineData(ReadingQuality.Suspect, 30.0, "cooler")]
+    [InlineData(ReadingQuality.Rejected, 90.0, "not the ground's heat")]
+    public void What_hides_no_heat_is_taken_together(ReadingQuality quality, double surfaceCelsius, string why)
+    {
+        Reading[] span =
+        [
+            Some.Reading(1, surfaceCelsius: surfaceCelsius).Reading with { Quality = quality, Doubt = Doubt.SensorHeating },
+            Some.Reading(2, surfaceCelsius: 47).Reading,
+        ];
+        Assert.True(TenMinuteMean.Parts(span, reading => reading).Count() == 1, why);
+    }
+
+    [Fact]
+    public void Room_on_the_card_is_made_without_losing_doubted_heat()
+    {
+        using var outbox = Some.Open(_folder["outbox.db"], options: new OutboxOptions { MaxMegabytes = 1, KeepFreeMegabytes = 0 });
+        const int Total = 20_000;
+        for (var minute = 1; minute <= Total; minute += 100)
+            outbox.Append([.. Enumerable.Range(minute, 100).Select(SixOfTenHeating)]);
+
+        var state = outbox.State();
+        Assert.True(state.Counts[OutboxCount.Thinned] > 0);
+        Assert.Equal(Total, state.Waiting + state.Counts[OutboxCount.Thinned]);
+        AssertHeatIn([.. outbox.Peek(Total).Select(entry => entry.Reading)], Total / 10);
+    }
+
+    [Fact]
+    public void Room_in_memory_is_made_without_losing_doubted_heat()
+    {
+        var outbox = new MemoryOutbox(capacity: 100);
+        for (var minute = 1; minute <= 200; minute += 10)
+            outbox.Add([.. Enumerable.Range(minute, 10).Select(SixOfTenHeating)]);
+
+        Assert.True(outbox.Counts[OutboxCount.Thinned] > 0);
+        AssertHeatIn([.. outbox.Dated().Select(entry => entry.Reading)], 20);
+    }
+
+    private static TakenReading SixOfTenHeating(int minute) => minute % 10 is > 0 and < 7
+        ? Heating(Some.Reading(minute, surfaceCelsius: 60))
+        : Some.Reading(minute, surfaceCelsius: 47);
+
+    private static TakenReading Heating(TakenReading taken) =>
+        taken with { Reading = taken.Reading with { Quality = ReadingQuality.Suspect, Doubt = Doubt.SensorHeating } };
+
+    private static void AssertHeatIn(IReadOnlyList<Reading> kept, int spans)
+    {
+        var bySpan = kept.GroupBy(reading => TenMinuteMean.SpanOf(reading.MeasuredAt.ToUnixTimeMilliseconds())).ToList();
+        Assert.Equal(spans, bySpan.Count);
+        Assert.All(bySpan, span =>
+        {
+            Assert.Contains(span, reading => reading is { SurfaceCelsius: 60, Quality: ReadingQuality.Suspect, Doubt: Doubt.SensorHeating });
+            Assert.Contains(span, reading => reading is { SurfaceCelsius: 47, Quality: ReadingQuality.Good, Doubt: Doubt.None });
+        });
+    }
+
     [Theory]
     [InlineData(600_000, 1, "the boundary ends the span before it")]
     [InlineData(600_001, 2, "a millisecond later is the next span")]
