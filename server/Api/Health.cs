@@ -36,13 +36,14 @@ internal static class Health
     private sealed class StoreHealth(IReadingStore store, TimeProvider time) : IHealthCheck
     {
         private static readonly SpotId Any = SpotId.Parse("health");
+        private static readonly TimeSpan Longest = TimeSpan.FromSeconds(5);
 
         public async Task<HealthCheckResult> CheckHealthAsync(HealthCheckContext context, CancellationToken cancellationToken)
         {
             try
             {
                 var now = time.GetUtcNow();
-                await store.RangeAsync(Any, now, now.AddMilliseconds(1), cancellationToken);
+                await Task.Run(() => store.RangeAsync(Any, now, now.AddMilliseconds(1), cancellationToken), cancellationToken).WaitAsync(Longest, TimeProvider.System, cancellationToken);
                 return HealthCheckResult.Healthy("readings can be read");
             }
             catch (Exception e) when (e is not OperationCanceledException)

@@ -12,6 +12,8 @@ internal sealed class DiskProbe(
     /// <summary>[B] What is written.</summary>
     public const int Bytes = 64 * 1024;
 
+    private static readonly TimeSpan LongestProbe = TimeSpan.FromSeconds(10);
+
     // ENOSPC and EDQUOT of Linux, ENOSPC is the same on macOS; ERROR_DISK_FULL of Windows.
     private static readonly int[] NoRoom = [28, 122, unchecked((int)0x80070070)];
 
@@ -23,7 +25,11 @@ internal sealed class DiskProbe(
         {
             do
             {
-                await Task.Run(Probe, stoppingToken);
+                var probing = Task.Run(Probe, stoppingToken);
+                await probing.WaitAsync(LongestProbe, TimeProvider.System, stoppingToken).ConfigureAwait(ConfigureAwaitOptions.SuppressThrowing);
+                if (!probing.IsCompleted && !stoppingToken.IsCancellationRequested)
+                    condition.NotProbed(StoreFault.Other, $"the disk of {folder.Path} hangs: {Bytes / 1024} KiB are not written after {LongestProbe.TotalSeconds:F0} s; look at the disk (dmesg)");
+                await probing.WaitAsync(stoppingToken);
             }
             while (await timer.WaitForNextTickAsync(stoppingToken));
         }

@@ -12,10 +12,17 @@ using PavementWatch.Server.Store;
 namespace PavementWatch.Server.Watch;
 
 /// <summary>Writes what the alert machine remembers and decides, and puts what walkers are told into the outbox, all in one transaction.</summary>
-/// <remarks>One writes at a time, in the order decided; what waits meanwhile is written together.</remarks>
+/// <remarks>
+/// One writes at a time, in the order decided; what waits meanwhile is written together. A registry that hangs holds nothing up: a change that
+/// it has not taken in time is told from memory, and where it takes it after all, nobody is told again.
+/// </remarks>
 internal sealed class AlertStore(
-    IDbContextFactory<RegistryDb> registry, AlertNotifications news, NotificationOutbox outbox, UnwrittenAlerts unwritten, TimeProvider time) : IDisposable
+    IDbContextFactory<RegistryDb> registry, AlertNotifications news, NotificationOutbox outbox, UnwrittenAlerts unwritten, TimeProvider time,
+    ILogger<AlertStore> logger) : IDisposable
 {
+    /// <summary>Longer no change waits for the registry, by the time of the machine; a commit takes a fraction of it.</summary>
+    private static readonly TimeSpan LongestWrite = TimeSpan.FromSeconds(5);
+
     // Each takes three of the parameters that a statement may have.
     private const int MemoriesPerStatement = 250;
 
@@ -49,13 +56,26 @@ internal sealed class AlertStore(
     {
         var change = new Change(spot, memory, decision);
         _waiting.Enqueue(change);
-        if (batch is not { IsOpen: true })
-            await WriteWaitingAsync();
+        if (batch is { IsOpen: true })
+            await Task.WhenAny(change.Told.Task, batch.Closed);
+        // Not awaited: it may hang, and then it writes, or passes over, when it is let go.
+        _ = WriteAllWaitingAsync();
+        if (!await EndsAsync(change.Told.Task))
+            TellFromMemory(change);
         return await change.Told.Task;
     }
 
-    /// <summary>Writes what waits to be written.</summary>
-    public async Task WriteWaitingAsync()
+    /// <summary>Writes what waits to be written. A registry that hangs is not waited for any longer than a change is.</summary>
+    public Task WriteWaitingAsync() => EndsAsync(WriteAllWaitingAsync());
+
+    /// <summary>Whether something ends in time.</summary>
+    private static async Task<bool> EndsAsync(Task task)
+    {
+        await task.WaitAsync(LongestWrite, TimeProvider.System).ConfigureAwait(ConfigureAwaitOptions.SuppressThrowing);
+        return task.IsCompleted;
+    }
+
+    private async Task WriteAllWaitingAsync()
     {
         if (_waiting.IsEmpty)
             return;
@@ -64,7 +84,11 @@ internal sealed class AlertStore(
         {
             var changes = new List<Change>();
             while (_waiting.TryDequeue(out var change))
-                changes.Add(change);
+            {
+                if (!change.IsKept)
+                    changes.Add(change);
+            }
+
             // The database may answer on the calling thread, and other spots' readings are heard on it.
             if (changes.Count > 0)
                 await Task.Run(() => WriteOrSayAsync(changes));
@@ -145,7 +169,7 @@ internal sealed class AlertStore(
         {
             // What happened first is written first.
             if (await unwritten.WriteAsync(CancellationToken.None))
-                await WriteTogetherAsync(changes);
+                await WriteTogetherAsync([.. changes.Where(change => !change.IsKept)]);
             else
                 Keep(changes, null);
         }
@@ -156,7 +180,7 @@ internal sealed class AlertStore(
         catch (Exception) when (changes.Count > 1)
         {
             // One that cannot be written is no reason to tell of no other.
-            foreach (var change in changes)
+            foreach (var change in changes.Where(change => !change.IsKept))
                 await WriteOrSayAsync([change]);
         }
     }
@@ -164,14 +188,19 @@ internal sealed class AlertStore(
     private void Keep(IReadOnlyList<Change> changes, Exception? failure)
     {
         foreach (var change in changes)
-        {
-            unwritten.Add(change.Spot, change.Memory, change.Decision, failure);
-            change.Told.TrySetResult(null);
-        }
+            change.Keep(() => unwritten.Add(change.Spot, change.Memory, change.Decision, failure));
+    }
+
+    private void TellFromMemory(Change change)
+    {
+        if (change.Keep(() => unwritten.Add(change.Spot, change.Memory, change.Decision, failure: null)))
+            logger.RegistryHangs(change.Spot.Id.Value, LongestWrite);
     }
 
     private async Task WriteTogetherAsync(IReadOnlyList<Change> changes)
     {
+        if (changes.Count == 0)
+            return;
         await using var db = await registry.CreateDbContextAsync();
         await using var transaction = await db.Database.BeginTransactionAsync();
         await PutAsync(db, [.. changes.GroupBy(c => c.Spot.Id).Select(g => (g.Key, g.Last().Memory))], time.GetUtcNow(), CancellationToken.None);
@@ -192,11 +221,47 @@ internal sealed class AlertStore(
         if (told.Any(devices => devices > 0))
             outbox.Call();
         for (var i = 0; i < told.Length; i++)
-            changes[i].Told.TrySetResult(told[i]);
+            changes[i].Wrote(told[i], rows[i].Id);
     }
 
-    private sealed record Change(Spot Spot, AlertMemory Memory, AlertDecision Decision)
+    private sealed class Change(Spot spot, AlertMemory memory, AlertDecision decision)
     {
+        private readonly Lock _lock = new();
+        private volatile UnwrittenChange? _kept;
+
+        public Spot Spot { get; } = spot;
+
+        public AlertMemory Memory { get; } = memory;
+
+        public AlertDecision Decision { get; } = decision;
+
+        /// <summary>How many devices will be told; <c>null</c> where they are told from memory.</summary>
         public TaskCompletionSource<int?> Told { get; } = new(TaskCreationOptions.RunContinuationsAsynchronously);
+
+        /// <summary>Whether it is told from memory, and written from there.</summary>
+        public bool IsKept => _kept is not null;
+
+        /// <summary>Has it told from memory, unless it is written or failed.</summary>
+        /// <returns>Whether it is told so from here on.</returns>
+        public bool Keep(Func<UnwrittenChange> keep)
+        {
+            lock (_lock)
+            {
+                if (Told.Task.IsCompleted)
+                    return false;
+                _kept = keep();
+                return Told.TrySetResult(null);
+            }
+        }
+
+        /// <summary>It is written, perhaps later than anybody waited for.</summary>
+        public void Wrote(int devices, int eventId)
+        {
+            lock (_lock)
+            {
+                _kept?.WrittenAs = eventId;
+                Told.TrySetResult(devices);
+            }
+        }
     }
 }

@@ -35,6 +35,12 @@ internal static partial class Log
     [LoggerMessage(Level = LogLevel.Error, Message = "watch of {Spot}: {Failures} steps in a row failed; the next reading or minute tries again, and the other spots go on")]
     public static partial void SpotFailed(this ILogger logger, string spot, int failures, Exception exception);
 
+    [LoggerMessage(Level = LogLevel.Warning, Message = "the registry has not answered for {Longest}, asked to take a change of {Spot}; it is kept in memory and told from there")]
+    public static partial void RegistryHangs(this ILogger logger, string spot, TimeSpan longest);
+
+    [LoggerMessage(Level = LogLevel.Error, Message = "no look at all spots has ended since {Since:u}; those not looked at are shown as unknown")]
+    public static partial void NobodyLooks(this ILogger logger, DateTimeOffset since);
+
     [LoggerMessage(Level = LogLevel.Error, Message = "{Part} could not be brought up to date; the spots known go on being watched")]
     public static partial void PartFailed(this ILogger logger, string part, Exception exception);
 }

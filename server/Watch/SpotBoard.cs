@@ -12,7 +12,7 @@ namespace PavementWatch.Server.Watch;
 /// <summary>The newest state of every spot, and who wants to hear of changes.</summary>
 internal sealed class SpotBoard(SpotCatalogue catalogue, IOptions<WatchOptions> options, TimeProvider time) : ISpotBoard
 {
-    private readonly ConcurrentDictionary<SpotId, SpotNow> _spots = [];
+    private readonly ConcurrentDictionary<SpotId, (SpotNow Spot, LookAge Age)> _spots = [];
     private readonly ConcurrentDictionary<SpotId, double> _supplyVolts = [];
     private ImmutableArray<Listener> _listeners = [];
 
@@ -29,7 +29,7 @@ internal sealed class SpotBoard(SpotCatalogue catalogue, IOptions<WatchOptions> 
 
     public void Publish(SpotNow spot)
     {
-        _spots[spot.Id] = spot;
+        _spots[spot.Id] = (spot, LookAge.Now(time));
         foreach (var listener in _listeners)
             listener.Tell(spot);
     }
@@ -43,6 +43,16 @@ internal sealed class SpotBoard(SpotCatalogue catalogue, IOptions<WatchOptions> 
 
     /// <summary>Shows a spot whose watch fails, and of which nothing is known therefore.</summary>
     public void PublishFailing(Spot spot) => Publish(Unwatched(spot) with { WatchFails = true });
+
+    /// <summary>Tells whoever listens of spots that nobody has looked at for long: a page that is open must not go on saying what they were.</summary>
+    public void TellOfStale()
+    {
+        foreach (var spot in catalogue.All)
+        {
+            if (_spots.TryGetValue(spot.Id, out var shown) && IsStale(shown))
+                Publish(Now(spot));
+        }
+    }
 
     /// <summary>Hears of every change from this call on, until disposed.</summary>
     public Listener Listen()
@@ -63,16 +73,28 @@ internal sealed class SpotBoard(SpotCatalogue catalogue, IOptions<WatchOptions> 
     }
 
     // A limit that was changed a moment ago counts at once; the watch follows within the minute.
-    private SpotNow Now(Spot spot) => _spots.GetValueOrDefault(spot.Id) switch
+    private SpotNow Now(Spot spot) => !_spots.TryGetValue(spot.Id, out var shown) ? Unwatched(spot) : shown switch
     {
-        null => Unwatched(spot),
-        var now when (now.LimitCelsius, now.ColdLimitCelsius) == (spot.LimitCelsius, options.Value.ColdLimitOf(spot)) => now,
-        var now => now with
+        (var now, _) when IsStale(shown) => Stale(spot, now),
+        (var now, _) when (now.LimitCelsius, now.ColdLimitCelsius) == (spot.LimitCelsius, options.Value.ColdLimitOf(spot)) => now,
+        (var now, _) => now with
         {
             LimitCelsius = spot.LimitCelsius,
             ColdLimitCelsius = options.Value.ColdLimitOf(spot),
             Word = now.WordAt(spot.LimitCelsius),
         },
+    };
+
+    private bool IsStale((SpotNow Spot, LookAge Age) shown) => shown.Age.IsLate(time, options.Value);
+
+    // What it was says nothing of now; what stands and what was told does.
+    private SpotNow Stale(Spot spot, SpotNow was) => Unwatched(spot) with
+    {
+        WatchFails = true,
+        MeasuredAt = was.MeasuredAt,
+        State = was.State,
+        Changed = was.Changed,
+        Standing = was.Standing,
     };
 
     // Added a moment ago; the watch looks at it within the minute.

@@ -14,7 +14,7 @@ using PavementWatch.Server.Store;
 namespace PavementWatch.Server.Watch;
 
 /// <summary>
-/// Changes that the registry did not take, as on a full disk: ground does not wait for a disk, so devices are told from memory,
+/// Changes that the registry did not take, as on a full disk or one that hangs: ground does not wait for a disk, so devices are told from memory,
 /// and the changes are written, in their order, as soon as the registry takes them.
 /// </summary>
 /// <remarks>
@@ -35,13 +35,14 @@ internal sealed class UnwrittenAlerts(
     /// <summary>Fault of a registry that takes nothing.</summary>
     public const string Fault = "registry.write";
 
-    private readonly ConcurrentQueue<Change> _changes = [];
+    private readonly ConcurrentQueue<UnwrittenChange> _changes = [];
     private readonly SemaphoreSlim _oneWrites = new(1);
 
     /// <summary>Keeps a change, and begins to tell it.</summary>
-    public void Add(Spot spot, AlertMemory memory, AlertDecision decision, Exception? failure)
+    /// <returns>The change, for whoever hears later that the registry has taken it after all.</returns>
+    public UnwrittenChange Add(Spot spot, AlertMemory memory, AlertDecision decision, Exception? failure)
     {
-        var change = new Change(spot, memory, decision);
+        var change = new UnwrittenChange(spot, memory, decision);
         if (decision.Notify)
         {
             // Of one spot and side only the newest counts: nothing older is sent from here on, be it here or in the registry.
@@ -55,6 +56,7 @@ internal sealed class UnwrittenAlerts(
             logger.ChangeUnwritten(spot.Id.Value, failure.GetBaseException().Message);
         faults.Raise(Fault, "registry: it takes nothing, look at the disk of the data folder; warnings are judged and sent from memory, and are written when it takes them");
         Tell(change);
+        return change;
     }
 
     /// <summary>Writes all, the oldest first.</summary>
@@ -120,9 +122,9 @@ internal sealed class UnwrittenAlerts(
         }
     }
 
-    private IEnumerable<Change> ToTell(SpotId spot) => _changes.Where(c => c.Spot.Id == spot && c.Decision.Notify);
+    private IEnumerable<UnwrittenChange> ToTell(SpotId spot) => _changes.Where(c => c.Spot.Id == spot && c.Decision.Notify);
 
-    private async Task WriteAsync(Change change, CancellationToken cancellationToken)
+    private async Task WriteAsync(UnwrittenChange change, CancellationToken cancellationToken)
     {
         await using var db = await registry.CreateDbContextAsync(cancellationToken);
         await using var transaction = await db.Database.BeginTransactionAsync(cancellationToken);
@@ -130,7 +132,29 @@ internal sealed class UnwrittenAlerts(
         if (!await db.Spots.AnyAsync(s => s.Id == change.Spot.Id.Value && s.RemovedAt == null, cancellationToken))
             return;
         await AlertStore.PutAsync(db, [(change.Spot.Id, change.Memory)], time.GetUtcNow(), cancellationToken);
-        var row = AlertEventRow.Of(change.Spot.Id, change.Decision);
+        var row = change.WrittenAs is { } id ? await db.AlertEvents.SingleAsync(e => e.Id == id, cancellationToken) : null;
+        if (row is null)
+            await PutAsync(db, change, row = AlertEventRow.Of(change.Spot.Id, change.Decision), cancellationToken);
+        else
+            await SettleAsync(db, change, row.Id, cancellationToken);
+        if (change.ToldToBusiness.Count > 0)
+            unseen.Put(db, row, NoticeOf(change, row.Id), change.ToldToBusiness);
+        await db.SaveChangesAsync(cancellationToken);
+        await transaction.CommitAsync(cancellationToken);
+    }
+
+    /// <summary>The registry took it after all, with messages as if nobody had been told: what devices were told from memory takes the place of those.</summary>
+    private async Task SettleAsync(RegistryDb db, UnwrittenChange change, int eventId, CancellationToken cancellationToken)
+    {
+        if (change.Messages is not { Count: > 0 } messages)
+            return;
+        var devices = messages.Select(message => message.Device.Id).ToList();
+        await db.Notifications.Where(n => n.EventId == eventId && devices.Contains(n.SubscriptionId)).ExecuteDeleteAsync(cancellationToken);
+        db.Notifications.AddRange(messages.Select(message => message.Row(news, eventId)));
+    }
+
+    private async Task PutAsync(RegistryDb db, UnwrittenChange change, AlertEventRow row, CancellationToken cancellationToken)
+    {
         db.AlertEvents.Add(row);
         await db.SaveChangesAsync(cancellationToken);
         if (change.Messages is { } messages)
@@ -152,14 +176,10 @@ internal sealed class UnwrittenAlerts(
         }
 
         row.Unseen = change.Decision is { Notify: true, IsWarning: true } && row.Walkers > 0 ? UnseenStanding.Watched : UnseenStanding.None;
-        if (change.ToldToBusiness.Count > 0)
-            unseen.Put(db, row, NoticeOf(change, row.Id), change.ToldToBusiness);
-        await db.SaveChangesAsync(cancellationToken);
-        await transaction.CommitAsync(cancellationToken);
     }
 
     // Not awaited: a slow push service must not hold up the watch.
-    private void Tell(Change change)
+    private void Tell(UnwrittenChange change)
     {
         if (change.Decision.Notify)
         {
@@ -173,10 +193,10 @@ internal sealed class UnwrittenAlerts(
         }
     }
 
-    private UnseenWarningNotice NoticeOf(Change change, int eventId) => unseen.NoticeOf(
+    private UnseenWarningNotice NoticeOf(UnwrittenChange change, int eventId) => unseen.NoticeOf(
         eventId, change.Spot.Id, change.Decision, change.Walkers.Count, change.Messages?.Count ?? 0, sent: 0);
 
-    private async Task TellAsync(Change change)
+    private async Task TellAsync(UnwrittenChange change)
     {
         try
         {
@@ -184,7 +204,7 @@ internal sealed class UnwrittenAlerts(
             {
                 await using var db = await registry.CreateDbContextAsync();
                 var (messages, walkers) = (await news.FindAsync(db, [(change.Spot, change.Decision, time.GetUtcNow())], CancellationToken.None))[0];
-                (change.Messages, change.Walkers) = ([.. messages.Select(m => new Message(m.Device, m.Body, time.GetUtcNow()))], walkers);
+                (change.Messages, change.Walkers) = ([.. messages.Select(m => new UnwrittenMessage(m.Device, m.Body, time.GetUtcNow()))], walkers);
             }
 
             await Task.WhenAll(change.Messages.Where(m => !m.IsSettled).Select(message => SendAsync(change, message)));
@@ -197,78 +217,11 @@ internal sealed class UnwrittenAlerts(
         }
     }
 
-    private async Task SendAsync(Change change, Message message)
+    private async Task SendAsync(UnwrittenChange change, UnwrittenMessage message)
     {
         using var turn = await turns.TakeAsync(message.Device.Id);
         // Newer news of the spot may have come while this waited.
         if (!change.IsOvertaken)
             message.Outcome = await sender.SendAsync(message.Device, message.Body, news.ExpiryOf(message.CreatedAt), CancellationToken.None);
-    }
-
-    private sealed class Change(Spot spot, AlertMemory memory, AlertDecision decision)
-    {
-        private volatile bool _isOvertaken;
-
-        /// <summary>Names its notice to the business.</summary>
-        public Guid Id { get; } = Guid.NewGuid();
-
-        public Spot Spot { get; } = spot;
-
-        /// <summary>What the machine remembers with it.</summary>
-        public AlertMemory Memory { get; } = memory;
-
-        public AlertDecision Decision { get; set; } = decision;
-
-        public Task Telling { get; set; } = Task.CompletedTask;
-
-        /// <summary>What devices are told; <c>null</c> until it is known which.</summary>
-        public IReadOnlyList<Message>? Messages { get; set; }
-
-        public IReadOnlyCollection<int> Walkers { get; set; } = [];
-
-        /// <summary>Whether there is newer news of the spot.</summary>
-        public bool IsOvertaken
-        {
-            get => _isOvertaken;
-            set => _isOvertaken = value;
-        }
-
-        /// <summary>Whether a push service took it for any device.</summary>
-        public bool WasTold => Messages?.Any(m => m.Outcome is SendOutcome.Taken) == true;
-
-        /// <summary>Whether it is known that no walker is near.</summary>
-        public bool ConcernsNobody => Messages is not null && Walkers.Count == 0;
-
-        /// <summary>Ways by which the business heard that nobody was told.</summary>
-        public HashSet<string> ToldToBusiness { get; } = new(StringComparer.Ordinal);
-    }
-
-    private sealed class Message(PushSubscriptionRow device, PushMessageBody body, DateTimeOffset createdAt)
-    {
-        public PushSubscriptionRow Device { get; } = device;
-
-        // By itself: what else stands at its site cannot be looked up, and nothing may take its place on its way.
-        public PushMessageBody Body { get; } = body with { Tag = $"spot-{body.Spot}-{body.Side}" };
-
-        public DateTimeOffset CreatedAt { get; set; } = createdAt;
-
-        public SendOutcome? Outcome { get; set; }
-
-        /// <summary>Whether sending it again would change nothing.</summary>
-        public bool IsSettled => Outcome is not (null or SendOutcome.TryLater or SendOutcome.Forbidden);
-
-        public NotificationRow Row(AlertNotifications news, int eventId)
-        {
-            var row = news.Row(Device, Body, eventId, CreatedAt);
-            (row.Standing, row.Attempts) = Outcome switch
-            {
-                SendOutcome.Taken => (NotificationStanding.Sent, 1),
-                SendOutcome.Gone or SendOutcome.Refused => (NotificationStanding.Failed, 1),
-                _ => (NotificationStanding.Waiting, 0),
-            };
-            if (row.Standing == NotificationStanding.Sent)
-                row.SentAt = row.CreatedAt;
-            return row;
-        }
     }
 }

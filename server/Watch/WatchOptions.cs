@@ -49,6 +49,9 @@ internal sealed class WatchOptions
     [Range(typeof(TimeSpan), "00:00:10", "00:10:00")]
     public TimeSpan Tick { get; set; } = TimeSpan.FromMinutes(1);
 
+    /// <summary>A look, or what it showed, that is older is late: three of them are missing.</summary>
+    internal TimeSpan LateAfter => 3 * Tick;
+
     /// <summary>The rule of a spot.</summary>
     /// <param name="spot">The spot.</param>
     /// <param name="longestWalk">The longest walk that is planned there now; zero where none is.</param>

@@ -3,6 +3,7 @@ using Microsoft.Extensions.Options;
 using PavementWatch.Core.Alerts;
 using PavementWatch.Core.Offsets;
 using PavementWatch.Core.Readings;
+using PavementWatch.Dashboards.Texts;
 using PavementWatch.Server.Estimates;
 using PavementWatch.Server.Faults;
 using PavementWatch.Server.Hosting;
@@ -42,11 +43,20 @@ internal sealed class WatchService(
     private static readonly TimeSpan SetBack = PackOrigin.OnItsWay;
 
     private static readonly TimeSpan LongestLoad = TimeSpan.FromSeconds(1);
+
+    /// <summary>Longer a look waits for no part that all spots share, by the time of the machine; it goes on with what is known.</summary>
+    private static readonly TimeSpan LongestPart = TimeSpan.FromSeconds(15);
+
+    private static readonly TimeSpan GuardEvery = TimeSpan.FromSeconds(5);
     private static readonly TimeSpan ForecastStep = TimeSpan.FromMinutes(5);
 
     private readonly ConcurrentDictionary<SpotId, SpotWatch> _watches = [];
     private readonly TaskCompletionSource _firstLook = new(TaskCreationOptions.RunContinuationsAsynchronously);
     private readonly ClockSteps _clock = new(time);
+    private readonly Dictionary<string, Task> _parts = new(StringComparer.Ordinal);
+    private readonly Lock _ended = new();
+    private LookAge _lastLook = LookAge.Now(time);
+    private DateTimeOffset _lastLookAt = time.GetUtcNow();
     private long _lookedAt = long.MinValue;
     private int _stepped;
     private readonly PeriodicTimer _timer = new(options.Value.Tick, time);
@@ -59,6 +69,9 @@ internal sealed class WatchService(
 
     /// <summary>How many readings have been stepped.</summary>
     public int Stepped => Volatile.Read(ref _stepped);
+
+    /// <summary>Fault of a watch whose looks do not end.</summary>
+    public const string Fault = "watch.look";
 
     public override void Dispose()
     {
@@ -74,14 +87,37 @@ internal sealed class WatchService(
         // one made only now would miss a minute that passes while the first look or the first reading takes its time.
         var readings = feed.ReadAllAsync(stoppingToken);
         var began = TimeProvider.System.GetTimestamp();
+        // By the time of the machine, whatever the spots' clock does.
+        var guarded = RepeatAsync(GuardEvery, TimeProvider.System, _ => { Guard(); return Task.CompletedTask; }, logger.StepFailed, stoppingToken);
         await DoAsync(TickAsync, stoppingToken);
         var milliseconds = (long)TimeProvider.System.GetElapsedTime(began).TotalMilliseconds;
         var spots = _watches.Values.Count(w => w.IsLoaded);
         logger.Began(milliseconds, spots);
         _firstLook.TrySetResult();
-        await Task.WhenAll(HearAsync(readings, stoppingToken), TickAlongAsync(stoppingToken));
+        await Task.WhenAll(HearAsync(readings, stoppingToken), TickAlongAsync(stoppingToken), guarded);
         await Task.WhenAll(_watches.Values.Select(w => w.Hearing));
-        await DoAsync(_ => alertStore.SaveAsync(_watches.Values, CancellationToken.None), CancellationToken.None);
+        // One that hangs must not hold up the end either.
+        var saved = Task.Run(() => alertStore.SaveAsync(_watches.Values, CancellationToken.None), CancellationToken.None);
+        await DoAsync(_ => saved.WaitAsync(LongestPart, TimeProvider.System, CancellationToken.None), CancellationToken.None);
+    }
+
+    /// <summary>Looks whether looks end: what hangs tells nobody of itself.</summary>
+    private void Guard()
+    {
+        lock (_ended)
+        {
+            if (!_lastLook.IsLate(time, options.Value))
+            {
+                faults.End(Fault);
+                return;
+            }
+
+            if (!faults.Standing.Any(fault => fault.Key == Fault))
+                logger.NobodyLooks(_lastLookAt);
+            faults.Raise(Fault, $"watch: no look at all spots has ended since {MomentTexts.Utc(_lastLookAt)}; spots that are not measured are shown as unknown, and their warnings may be missing; look at the disk of the data folder and the log, and start the server anew");
+        }
+
+        board.TellOfStale();
     }
 
     private async Task HearAsync(IAsyncEnumerable<HeardReading> readings, CancellationToken stoppingToken)
@@ -183,6 +219,8 @@ internal sealed class WatchService(
         await PartAsync("watch.memory", "what the alerts remember", token => alertStore.SaveAsync(_watches.Values, token), cancellationToken);
         await PartAsync("watch.standing", "who is told what stands", token => standing.TellAsync(_watches.Values, token), cancellationToken);
         metrics.Ticked(TimeProvider.System.GetElapsedTime(began));
+        lock (_ended)
+            (_lastLook, _lastLookAt) = (LookAge.Now(time), time.GetUtcNow());
         Volatile.Write(ref _lookedAt, at);
     }
 
@@ -239,7 +277,10 @@ internal sealed class WatchService(
     {
         try
         {
-            await part(cancellationToken);
+            // One that hung is waited for again, and never run beside itself. The registry may answer on the calling thread.
+            if (!_parts.TryGetValue(fault, out var running) || running.IsCompleted)
+                _parts[fault] = running = Task.Run(() => part(cancellationToken), cancellationToken);
+            await running.WaitAsync(LongestPart, TimeProvider.System, cancellationToken);
             faults.End(fault);
         }
         catch (Exception e) when (!cancellationToken.IsCancellationRequested)

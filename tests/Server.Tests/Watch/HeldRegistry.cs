@@ -12,6 +12,7 @@ internal sealed class HeldRegistry : DbTransactionInterceptor
     private readonly TaskCompletionSource _released = new(TaskCreationOptions.RunContinuationsAsynchronously);
     private readonly ChangesSeen _changes = new();
     private int _isHeld;
+    private int _isCommitHeld;
 
     /// <summary>Ends when what is held has come.</summary>
     public Task Arrived => _arrived.Task;
@@ -24,6 +25,9 @@ internal sealed class HeldRegistry : DbTransactionInterceptor
     /// <summary>The next transaction of changes does not begin until <see cref="Release"/>; those after it do, and those of others.</summary>
     public void HoldNext() => Volatile.Write(ref _isHeld, 1);
 
+    /// <summary>The next transaction of changes is not committed until <see cref="Release"/>; then it is.</summary>
+    public void HoldNextCommit() => Volatile.Write(ref _isCommitHeld, 1);
+
     public void Release() => _released.SetResult();
 
     public void AddTo(IServiceCollection services) => services.ConfigureDbContext<RegistryDb>(options => options.AddInterceptors(this, _changes));
@@ -31,14 +35,24 @@ internal sealed class HeldRegistry : DbTransactionInterceptor
     public override async ValueTask<InterceptionResult<DbTransaction>> TransactionStartingAsync(
         DbConnection connection, TransactionStartingEventData eventData, InterceptionResult<DbTransaction> result, CancellationToken cancellationToken = default)
     {
-        // Whose it is only its caller tells: an outbox or a fault may have something to write at the same time.
-        if (Environment.StackTrace.Contains("WriteTogetherAsync", StringComparison.Ordinal) && Interlocked.Exchange(ref _isHeld, 0) == 1)
-        {
-            _arrived.SetResult();
-            await _released.Task.WaitAsync(cancellationToken);
-        }
-
+        await HoldAsync(ref _isHeld, cancellationToken);
         return await base.TransactionStartingAsync(connection, eventData, result, cancellationToken);
+    }
+
+    public override async ValueTask<InterceptionResult> TransactionCommittingAsync(
+        DbTransaction transaction, TransactionEventData eventData, InterceptionResult result, CancellationToken cancellationToken = default)
+    {
+        await HoldAsync(ref _isCommitHeld, cancellationToken);
+        return await base.TransactionCommittingAsync(transaction, eventData, result, cancellationToken);
+    }
+
+    // Whose it is only its caller tells: an outbox or a fault may have something to write at the same time.
+    private Task HoldAsync(ref int isHeld, CancellationToken cancellationToken)
+    {
+        if (!Environment.StackTrace.Contains("WriteTogetherAsync", StringComparison.Ordinal) || Interlocked.Exchange(ref isHeld, 0) == 0)
+            return Task.CompletedTask;
+        _arrived.SetResult();
+        return _released.Task.WaitAsync(cancellationToken);
     }
 
     private sealed class ChangesSeen : DbCommandInterceptor
