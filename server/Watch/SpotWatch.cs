@@ -19,6 +19,9 @@ internal sealed class SpotWatch(Spot spot) : IDisposable
     /// <summary>No heat of one day is followed by that of the next within this.</summary>
     private static readonly TimeSpan LongestKept = TimeSpan.FromHours(12);
 
+    /// <summary>[fraction] Of a contact time, from which the shorter one is worth a word. Our choice.</summary>
+    private const double ClearlyShorter = 0.8;
+
     // Guards what is measured and shown; never held for long.
     private readonly Lock _lock = new();
     private readonly SpotReadings _readings = new();
@@ -393,10 +396,13 @@ internal sealed class SpotWatch(Spot spot) : IDisposable
             Now = now,
         };
         var word = spotNow.WordAt(Spot.LimitCelsius);
+        var hottest = word != GroundWord.Unknown ? Hottest(shown, estimate, shownAir) : null;
         return spotNow with
         {
             Word = word,
-            ContactTime = word != GroundWord.Unknown && Hottest(shown, estimate, shownAir) is { } celsius ? ContactTime.Limit(celsius) : null,
+            ContactTime = hottest is { } celsius ? ContactTime.Limit(celsius) : null,
+            HottestCelsius = hottest,
+            VaryingKelvin = shown?.SpreadKelvin is { } spread && hottest is not null && IsShortenedBy(spread, shown, hottest.Value, shownAir) ? spread : null,
         };
     }
 
@@ -412,6 +418,10 @@ internal sealed class SpotWatch(Spot spot) : IDisposable
         var ice = _memory.Ice ?? new();
         return (shown is null ? ice : ice.After(shown, rule.LongestIceGap)).MayBeIcy;
     }
+
+    private bool IsShortenedBy(double spreadKelvin, Reading shown, double hottestCelsius, double? airCelsius) =>
+        spreadKelvin > ReadingUncertainty.UntoldSpreadKelvin
+        && ContactTime.Limit(hottestCelsius) < ClearlyShorter * ContactTime.Limit(Hottest(shown with { SpreadKelvin = null }, null, airCelsius)!.Value);
 
     // The model works on half hours and does not have the one under way until its first minute has come: no reason for
     // doubt while air is at hand.
