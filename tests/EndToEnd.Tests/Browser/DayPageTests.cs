@@ -31,6 +31,21 @@ public class DayPageTests(BrowserFixture browser)
     }
 
     [Fact]
+    public async Task Hours_under_the_strip_are_whole_on_a_phone()
+    {
+        await using var host = await DashboardHost.StartAsync();
+        await using var phone = await Phone.OpenAsync(browser, host.Address);
+        await phone.Page.GotoAsync("/spots/north-gate-plaza");
+
+        var hours = await phone.Page.EvaluateAsync<string[]>("""
+            () => [...document.querySelectorAll('.strip b')].filter(b => getComputedStyle(b).visibility === 'visible')
+              .map(b => { const r = document.createRange(); r.selectNodeContents(b); const t = r.getBoundingClientRect(), c = b.getBoundingClientRect();
+                return b.textContent + (t.left >= c.left - .5 && t.right <= c.right + .5 && t.left >= 0 && t.right <= innerWidth ? '' : ' is cut'); })
+            """);
+        Assert.Equal(["00", "03", "06", "09", "12", "15", "18", "21"], hours);
+    }
+
+    [Fact]
     public async Task Touched_moment_is_read_out_in_both_units_and_local_time()
     {
         await using var host = await DashboardHost.StartAsync();
