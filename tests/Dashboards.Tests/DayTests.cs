@@ -170,21 +170,21 @@ public class DayTests
         var dose = WalkDose.Of([new("North Gate plaza", [day])], At(10), At(10.5))!;
         day = day with { Walk = new(At(10), At(10.5), "Pickle", "kept short") { Dose = dose } };
 
-        Assert.Equal(warm, DaySummary.Sentences(day, At(16), TemperatureUnit.Both).Any(s => s.Contains("heat that hurts", StringComparison.Ordinal)));
+        Assert.Equal(warm, DaySummary.Sentences(day, At(16), TemperatureUnit.Both).Any(s => s.Contains("long enough to hurt paws", StringComparison.Ordinal)));
         Assert.Equal(warm, DaySummary.Dose(dose, "Pickle", [day]) is not null);
-        Assert.StartsWith(warm ? "How much of the ground's heat" : "Mind ice", SpotDayJson.Of(day).Walk!.Dose!.Text, StringComparison.Ordinal);
+        Assert.StartsWith(warm ? "Whether Pickle's walk is long enough" : "Mind ice", SpotDayJson.Of(day).Walk!.Dose!.Text, StringComparison.Ordinal);
     }
 
     [Fact]
     public void A_frost_that_a_mean_hides_or_that_was_in_doubt_is_told_too()
     {
         var mean = Day([Measured(6, 0.4) with { HottestCelsius = 1.1, ColdestCelsius = -0.6 }], []);
-        Assert.Contains("At or under freezing at 06:00, down to -0.6 °C: it may be icy.", DaySummary.Sentences(mean, At(14), TemperatureUnit.Celsius));
+        Assert.Contains("At or under freezing at 06:00, down to -0.6 °C.", DaySummary.Sentences(mean, At(14), TemperatureUnit.Celsius));
 
         // What is estimated meanwhile is no comfort: walkers were told of the readings.
         var doubted = Day([Estimated(6, 6, 3, 9), Measured(9, 8)], []) with { Doubted = [new(At(5), At(7), Doubt.Disagrees) { HottestCelsius = 1, ColdestCelsius = -1.5 }] };
         var sentences = DaySummary.Sentences(doubted, At(14), TemperatureUnit.Celsius);
-        Assert.Equal("At or under freezing at times from 05:00 to 07:00, down to -1.5 °C: it may be icy.", sentences[0]);
+        Assert.Equal("At or under freezing at times from 05:00 to 07:00, down to -1.5 °C.", sentences[0]);
         Assert.Contains(sentences, s => s.StartsWith("Readings in doubt from 05:00 to 07:00, down to -1.5 °C, taken as freezing: ", StringComparison.Ordinal));
     }
 
