@@ -1,3 +1,5 @@
+using System.Collections.Concurrent;
+using System.Collections.Immutable;
 using System.Data.Common;
 using Microsoft.EntityFrameworkCore;
 using Microsoft.Extensions.Options;
@@ -12,7 +14,7 @@ namespace PavementWatch.Server.Notifications;
 /// <summary>Tells the business once of each fault that lasts, and once when it has ended.</summary>
 /// <remarks>
 /// What was told stands in the registry, so that a restart repeats nothing. Where the registry itself takes nothing (a full disk is
-/// such a fault), it is told from memory: once again after a restart is better than never.
+/// such a fault) or hangs, it is told from memory: once again after a restart is better than never.
 /// </remarks>
 internal sealed class FaultNotices(
     ServiceFaults faults,
@@ -31,7 +33,11 @@ internal sealed class FaultNotices(
     /// <summary>So long after it is known what was told before a restart, it may not have been found again.</summary>
     private static readonly TimeSpan FoundAgain = TimeSpan.FromMinutes(10);
 
-    private readonly Dictionary<string, Known> _known = new(StringComparer.Ordinal);
+    /// <summary>Longer no fault waits for the registry, by the time of the machine.</summary>
+    private static readonly TimeSpan LongestWrite = TimeSpan.FromSeconds(5);
+
+    private readonly ConcurrentDictionary<string, Known> _known = new(StringComparer.Ordinal);
+    private Task? _writing;
     private long? _loadedAt;
     private bool _refused;
 
@@ -55,18 +61,26 @@ internal sealed class FaultNotices(
 
         try
         {
-            await LoadAsync(now, cancellationToken);
-            foreach (var (key, known) in _known.ToList())
-                await LookAsync(key, known, cancellationToken);
+            // One that hangs is waited for again, and never run beside itself. The registry may answer on the calling thread.
+            if (_writing is not { IsCompleted: false })
+                _writing = Task.Run(() => WriteAsync(now, cancellationToken), cancellationToken);
+            await _writing.WaitAsync(LongestWrite, TimeProvider.System, cancellationToken);
             _refused = false;
         }
-        catch (Exception e) when (e is DbException or DbUpdateException)
+        catch (Exception e) when (e is DbException or DbUpdateException or TimeoutException)
         {
             if (!_refused)
                 logger.FaultsUnwritten(e.GetBaseException().Message);
             _refused = true;
             await TellUnwrittenAsync(cancellationToken);
         }
+    }
+
+    private async Task WriteAsync(long now, CancellationToken cancellationToken)
+    {
+        await LoadAsync(now, cancellationToken);
+        foreach (var (key, known) in _known.ToArray())
+            await LookAsync(key, known, cancellationToken);
     }
 
     /// <summary>Takes over what an earlier run has told and not ended.</summary>
@@ -97,12 +111,12 @@ internal sealed class FaultNotices(
             if (known.ToldBy.Count > 0 || (known.AwaySince is null && Lasted(known.Since)))
                 await WriteAsync(known, cancellationToken);
             else if (known.AwaySince is not null)
-                _known.Remove(key);
+                _known.TryRemove(key, out _);
         }
         else if (known.AwaySince is { } away && Lasted(away) && (known.Fault is not null || (_loadedAt is { } loaded && time.GetElapsedTime(loaded) >= FoundAgain)))
         {
             await WriteEndAsync(known.RowId.Value, cancellationToken);
-            _known.Remove(key);
+            _known.TryRemove(key, out _);
         }
     }
 
@@ -128,7 +142,7 @@ internal sealed class FaultNotices(
         await using var transaction = await db.Database.BeginTransactionAsync(cancellationToken);
         var row = await db.Faults.SingleAsync(f => f.Id == rowId, cancellationToken);
         row.EndedAt = time.GetUtcNow();
-        Put(db, row, []);
+        Put(db, row, ImmutableHashSet<string>.Empty);
         await db.SaveChangesAsync(cancellationToken);
         // One that could not be sent while it stood is told by its end alone.
         await db.BusinessNotices.Where(n => n.FaultId == rowId && !n.SaysEnded && n.Standing == NotificationStanding.Waiting)
@@ -138,7 +152,7 @@ internal sealed class FaultNotices(
         outbox.Call();
     }
 
-    private void Put(RegistryDb db, FaultRow row, HashSet<string> toldBy)
+    private void Put(RegistryDb db, FaultRow row, ImmutableHashSet<string> toldBy)
     {
         var now = time.GetUtcNow();
         var notice = new FaultNotice(row.Key, row.Words, row.Since, row.EndedAt, $"{address.Text}/business");
@@ -174,7 +188,7 @@ internal sealed class FaultNotices(
             foreach (var (channel, outcome) in left.Zip(outcomes))
             {
                 if (outcome is SendOutcome.Taken)
-                    known.ToldBy.Add(channel.Name);
+                    known.ToldBy = known.ToldBy.Add(channel.Name);
                 logger.FaultToldUnwritten(channel.Name, fault.Key, outcome);
             }
 
@@ -204,7 +218,7 @@ internal sealed class FaultNotices(
         public int? RowId { get; set; }
 
         /// <summary>Ways that took it while the registry took nothing.</summary>
-        public HashSet<string> ToldBy { get; } = new(StringComparer.Ordinal);
+        public ImmutableHashSet<string> ToldBy { get; set; } = ImmutableHashSet.Create<string>(StringComparer.Ordinal);
 
         public int Unwritten { get; set; }
 

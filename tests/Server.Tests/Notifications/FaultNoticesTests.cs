@@ -1,6 +1,9 @@
+using System.Data.Common;
 using System.Globalization;
 using System.Text.Json;
 using Microsoft.EntityFrameworkCore;
+using Microsoft.EntityFrameworkCore.Diagnostics;
+using Microsoft.Extensions.DependencyInjection;
 using Microsoft.Extensions.Time.Testing;
 using PavementWatch.Core.Readings;
 using PavementWatch.Core.Wire;
@@ -187,6 +190,22 @@ public sealed class FaultNoticesTests
     }
 
     [Fact]
+    public async Task Fault_is_told_even_while_the_registry_hangs_and_once_over_all()
+    {
+        await using var hook = await WebhookHost.StartAsync();
+        var registry = new HangingFaults();
+        await using var server = await ServerAsync(hook, services: registry.AddTo);
+        server.Get<ServiceFaults>().Raise("store.full", Words);
+        Assert.Equal(("fault.raised", "store.full", Words), Told((await ComesAsync(server, hook.NextAsync())).Body));
+        Assert.True(registry.IsAsked);
+
+        registry.LetGo();
+        await ComesAsync(server, UntilAsync(server, rows => rows.Count(n => n.Standing == NotificationStanding.Sent) == 1));
+        server.Get<ServiceFaults>().End("store.full");
+        Assert.Equal("fault.ended", Told((await ComesAsync(server, hook.NextAsync())).Body).Type);
+    }
+
+    [Fact]
     public async Task Gateway_that_is_gone_is_told_once_without_its_spots_and_once_that_it_is_back()
     {
         await using var hook = await WebhookHost.StartAsync();
@@ -269,7 +288,8 @@ public sealed class FaultNoticesTests
     }
 
     private static Task<RunningServer> ServerAsync(
-        WebhookHost hook, int? mailPort = null, PasswordFile? password = null, string? folder = null, DateTimeOffset? start = null) =>
+        WebhookHost hook, int? mailPort = null, PasswordFile? password = null, string? folder = null, DateTimeOffset? start = null,
+        Action<IServiceCollection>? services = null) =>
         RunningServer.StartAsync(folder, new FakeTimeProvider(start ?? RunningServer.Noon), new Dictionary<string, string?>
         {
             // A registry that refuses on purpose is heard of by the notices' own words.
@@ -282,7 +302,7 @@ public sealed class FaultNoticesTests
             ["Notifications:Business:MailPasswordFile"] = password?.Path ?? "",
             ["Notifications:Business:MailFrom"] = "alerts@walks.example",
             ["Notifications:Business:MailTo"] = "office@walks.example",
-        });
+        }, services);
 
     /// <summary>Lets the server's clock run until it comes.</summary>
     private static async Task<T> ComesAsync<T>(RunningServer server, Task<T> coming)
@@ -315,6 +335,30 @@ public sealed class FaultNoticesTests
     {
         await using var db = await server.Get<IDbContextFactory<RegistryDb>>().CreateDbContextAsync(Cancel);
         await db.Database.ExecuteSqlRawAsync(sql, Cancel);
+    }
+
+    /// <summary>A registry that does not end writing a fault down until it is let go.</summary>
+    private sealed class HangingFaults : DbCommandInterceptor
+    {
+        private readonly TaskCompletionSource _goes = new(TaskCreationOptions.RunContinuationsAsynchronously);
+
+        public bool IsAsked { get; private set; }
+
+        public void AddTo(IServiceCollection services) => services.ConfigureDbContext<RegistryDb>(options => options.AddInterceptors(this));
+
+        public void LetGo() => _goes.TrySetResult();
+
+        public override async ValueTask<InterceptionResult<DbDataReader>> ReaderExecutingAsync(
+            DbCommand command, CommandEventData eventData, InterceptionResult<DbDataReader> result, CancellationToken cancellationToken = default)
+        {
+            if (command.CommandText.Contains("INSERT INTO \"Faults\"", StringComparison.Ordinal))
+            {
+                IsAsked = true;
+                await _goes.Task.WaitAsync(cancellationToken);
+            }
+
+            return await base.ReaderExecutingAsync(command, eventData, result, cancellationToken);
+        }
     }
 
     private sealed class PasswordFile : IDisposable
