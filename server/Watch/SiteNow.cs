@@ -4,7 +4,6 @@ using PavementWatch.Core.Sun;
 using PavementWatch.Core.Surfaces;
 using PavementWatch.Core.Weather;
 using PavementWatch.Server.Estimates;
-using PavementWatch.Server.Store;
 using PavementWatch.Server.Weather;
 
 namespace PavementWatch.Server.Watch;
@@ -22,8 +21,10 @@ internal sealed class SiteNow(IReadOnlyList<SpotWatch> watches, PlaceWeather pla
 
     private static readonly TimeSpan SunHolds = TimeSpan.FromMinutes(15);
 
+    private readonly WindAndSun? _windAndSun = place.IsEmpty ? null : new(place, now - SpotEstimation.Reach, now);
     private readonly Lazy<SiteAir> _air = new(() => AirOf(watches, now));
-    private readonly Lazy<IReadOnlyList<(SpotId Spot, NeighbourResidual State)>> _states = new(() => StatesOf(watches, place, ground, now));
+    private readonly Lock _making = new();
+    private IReadOnlyList<(SpotId Spot, NeighbourResidual State)>? _states;
 
     /// <summary>The moment.</summary>
     public DateTimeOffset Now => now;
@@ -37,19 +38,15 @@ internal sealed class SiteNow(IReadOnlyList<SpotWatch> watches, PlaceWeather pla
     }
 
     /// <summary>The last days of a spot, with what its neighbours and the place lend, and on as far as a forecast reaches.</summary>
-    public SpotWeather WeatherOf(SpotWatch watch, TimeSpan ahead)
-    {
-        var own = watch.Lent(now).Steps;
-        IReadOnlyList<IReadOnlyList<ReadingStep>> lent =
-            watches.Count > 1 && SiteAir.IsNeeded(own, SpotEstimation.Reach) ? [_air.Value.LentTo(own)] : [];
-        return SiteWeather.Combine(own, lent, place, now - SpotEstimation.Reach, now, now + ahead);
-    }
+    /// <param name="watch">The spot.</param>
+    /// <param name="ahead">How far.</param>
+    /// <param name="samples">An empty list, which is the weather's from here on.</param>
+    public SpotWeather WeatherOf(SpotWatch watch, TimeSpan ahead, List<WeatherSample> samples) =>
+        WeatherOf(watch, watches.Count > 1 && watch.LacksAir(now) ? _air.Value : null, ahead, samples);
 
     /// <summary>How far the measured spots of the site are from what their own fits expect: the same cloud is over a dark one. Nothing for a spot that was seen itself.</summary>
     public IReadOnlyList<NeighbourResidual> StatesFor(SpotWatch watch, SpotWeather weather) =>
-        watches.Count == 1 || weather.Samples.Any(s => s.At > now - LentReach && s.SurfaceCelsius is not null)
-            ? []
-            : [.. _states.Value.Where(s => s.Spot != watch.Spot.Id).Select(s => s.State)];
+        watches.Count == 1 || WasSeen(weather) ? [] : [.. States().Where(s => s.Spot != watch.Spot.Id).Select(s => s.State)];
 
     private static SiteAir AirOf(IReadOnlyList<SpotWatch> watches, DateTimeOffset now)
     {
@@ -59,20 +56,41 @@ internal sealed class SiteNow(IReadOnlyList<SpotWatch> watches, PlaceWeather pla
         return air;
     }
 
-    private static List<(SpotId Spot, NeighbourResidual State)> StatesOf(
-        IReadOnlyList<SpotWatch> watches, PlaceWeather place, SpotEstimates ground, DateTimeOffset now)
+    private SpotWeather WeatherOf(SpotWatch watch, SiteAir? lent, TimeSpan ahead, List<WeatherSample> samples)
     {
-        var states = new List<(SpotId, NeighbourResidual)>();
+        watch.AddWeatherTo(samples, now, lent, _windAndSun);
+        return SiteWeather.Complete(samples, place, now - SpotEstimation.Reach, now, now + ahead, isLit: true) with { Sun = watch.Sun };
+    }
+
+    private bool WasSeen(SpotWeather weather)
+    {
+        for (var i = weather.Samples.Count - 1; i >= 0 && weather.Samples[i].At > now - LentReach; i--)
+        {
+            if (weather.Samples[i].SurfaceCelsius is not null)
+                return true;
+        }
+
+        return false;
+    }
+
+    private IReadOnlyList<(SpotId Spot, NeighbourResidual State)> States()
+    {
+        lock (_making)
+            return _states ??= StatesOf();
+    }
+
+    private List<(SpotId Spot, NeighbourResidual State)> StatesOf()
+    {
+        var (states, samples) = (new List<(SpotId, NeighbourResidual)>(), new List<WeatherSample>());
         foreach (var watch in watches)
         {
             // Its weather is not put together for nothing.
             if (!ground.MayLend(watch.Spot.Id))
                 continue;
-            var (steps, seenAt) = watch.Lent(now);
-            if (seenAt is not { } seen || now - seen > LentReach)
+            if (watch.SeenAt is not { } seen || now - seen > LentReach)
                 continue;
-            var weather = SiteWeather.Combine(steps, [], place, now - SpotEstimation.Reach, now, now);
-            if (ground.StateNow(watch.Spot, weather, now) is { } state)
+            samples.Clear();
+            if (ground.StateNow(watch.Spot, WeatherOf(watch, lent: null, TimeSpan.Zero, samples), now) is { } state)
                 states.Add((watch.Spot.Id, state));
         }
 

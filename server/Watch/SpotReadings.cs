@@ -8,8 +8,6 @@ namespace PavementWatch.Server.Watch;
 /// <summary>What was measured at one spot: the last days, and the newest of each kind. Used by one at a time.</summary>
 internal sealed class SpotReadings
 {
-    private readonly WeatherRing _weather = new();
-
     // Has a surface, good or in doubt.
     private Reading? _newestSurface;
 
@@ -23,21 +21,18 @@ internal sealed class SpotReadings
     public Reading? NewestAir { get; private set; }
 
     /// <summary>Its last days in steps.</summary>
-    public IReadOnlyList<ReadingStep> Steps(DateTimeOffset now) => _weather.Steps(now);
-
-    /// <summary>Adds its air to that of its site.</summary>
-    public void AddAirTo(SiteAir air) => _weather.AddAirTo(air);
+    public WeatherRing Weather { get; } = new();
 
     /// <summary>Takes a reading that says nothing of how the spot is now.</summary>
-    public void TakeHistory(Reading reading) => _weather.Add(reading);
+    public void TakeHistory(Reading reading) => Weather.Add(reading);
 
     /// <summary>Takes a step of the days before, earlier than any reading.</summary>
-    public void TakeHistory(ReadingStep step) => _weather.Add(step);
+    public void TakeHistory(ReadingStep step) => Weather.Add(step);
 
     /// <summary>Takes a reading, dated when it counts.</summary>
     public void Take(Reading reading)
     {
-        _weather.Add(reading);
+        Weather.Add(reading);
         if (reading.Quality == ReadingQuality.Rejected)
             return;
         if (IsNewer(reading, Newest))
@@ -51,7 +46,7 @@ internal sealed class SpotReadings
     }
 
     /// <summary>The ground is another now: what was measured on the old one says nothing of it.</summary>
-    public void ForgetSurface() => _weather.ForgetSurface();
+    public void ForgetSurface() => Weather.ForgetSurface();
 
     /// <summary>The clock was set back: what was measured stays as old as it was, and older than what comes next.</summary>
     /// <param name="by">How far.</param>
@@ -59,7 +54,7 @@ internal sealed class SpotReadings
     public void ClockWasSetBack(TimeSpan by, DateTimeOffset now)
     {
         NewestAreOlder(by);
-        _weather.ClockWasSetBack(by, now);
+        Weather.ClockWasSetBack(by, now);
     }
 
     /// <summary>The clock was set back while nobody listened: how old all of it is nobody knows. It says how the spot may be now only where that is too hot.</summary>
@@ -68,7 +63,7 @@ internal sealed class SpotReadings
     public void ClockWasSetBackUnseen(TimeSpan by, AlertRule rule)
     {
         NewestAreOlder(by + rule.SilentAfter);
-        _weather.Older(by + rule.SilentAfter);
+        Weather.Older(by + rule.SilentAfter);
         if (_newestSurface?.SurfaceCelsius >= rule.LimitCelsius)
             ClockLeaptAhead(rule.SilentAfter);
     }

@@ -2,7 +2,9 @@ using PavementWatch.Core.Alerts;
 using PavementWatch.Core.Contact;
 using PavementWatch.Core.Offsets;
 using PavementWatch.Core.Readings;
+using PavementWatch.Core.Sun;
 using PavementWatch.Core.Surfaces;
+using PavementWatch.Core.Weather;
 using PavementWatch.Dashboards.Spots;
 using PavementWatch.Server.Ingest;
 using PavementWatch.Server.Store;
@@ -37,6 +39,9 @@ internal sealed class SpotWatch(Spot spot) : IDisposable
     private (Spot Of, TimeSpan Walk, AlertRule Rule)? _rule;
     private bool _isCalled;
     private volatile AlertMemory _memory = AlertMemory.Start(default);
+
+    /// <summary>The sun over it, as it was looked at before.</summary>
+    public SunPath Sun { get; } = new();
 
     /// <summary>One step at a time; held until what it decided is written.</summary>
     public SemaphoreSlim StepLock { get; } = new(1);
@@ -220,18 +225,35 @@ internal sealed class SpotWatch(Spot spot) : IDisposable
         }
     }
 
-    /// <summary>Its last days in steps, and when it was last well measured.</summary>
-    public (IReadOnlyList<ReadingStep> Steps, DateTimeOffset? SeenAt) Lent(DateTimeOffset now)
+    /// <summary>When it was last well measured.</summary>
+    public DateTimeOffset? SeenAt
+    {
+        get
+        {
+            lock (_lock)
+                return _readings.NewestGood?.MeasuredAt;
+        }
+    }
+
+    /// <summary>Whether it needs air or humidity of others.</summary>
+    public bool LacksAir(DateTimeOffset now)
     {
         lock (_lock)
-            return (_readings.Steps(now), _readings.NewestGood?.MeasuredAt);
+            return _readings.Weather.LacksAir(now);
+    }
+
+    /// <summary>Adds its last days to samples, see <see cref="WeatherRing.AddTo"/>.</summary>
+    public void AddWeatherTo(List<WeatherSample> samples, DateTimeOffset now, SiteAir? lent, WindAndSun? place)
+    {
+        lock (_lock)
+            _readings.Weather.AddTo(samples, now, lent, place);
     }
 
     /// <summary>Adds its air to that of its site.</summary>
     public void AddAirTo(SiteAir air)
     {
         lock (_lock)
-            _readings.AddAirTo(air);
+            _readings.Weather.AddAirTo(air);
     }
 
     /// <summary>The clock was set back: what was measured and told stays as old as it was, and older than what comes next.</summary>

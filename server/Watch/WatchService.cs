@@ -3,6 +3,7 @@ using Microsoft.Extensions.Options;
 using PavementWatch.Core.Alerts;
 using PavementWatch.Core.Offsets;
 using PavementWatch.Core.Readings;
+using PavementWatch.Core.Weather;
 using PavementWatch.Dashboards.Texts;
 using PavementWatch.Server.Estimates;
 using PavementWatch.Server.Faults;
@@ -42,6 +43,9 @@ internal sealed class WatchService(
     /// <summary>Set back by this, the clock could date a newer reading before an older one; by less, a reading counts by its own date.</summary>
     private static readonly TimeSpan SetBack = PackOrigin.OnItsWay;
 
+    /// <summary>Sites that are looked at at once.</summary>
+    private static readonly int AtOnce = Math.Max(1, Environment.ProcessorCount - 1);
+
     private static readonly TimeSpan LongestLoad = TimeSpan.FromSeconds(1);
 
     /// <summary>Longer a look waits for no part that all spots share, by the time of the machine; it goes on with what is known.</summary>
@@ -59,6 +63,9 @@ internal sealed class WatchService(
     private DateTimeOffset _lastLookAt = time.GetUtcNow();
     private long _lookedAt = long.MinValue;
     private int _stepped;
+
+    // Three days of weather are large, and looked at for a moment: made anew for each spot each minute, they would be most of what is thrown away.
+    private readonly ConcurrentBag<List<WeatherSample>> _usedSamples = [];
     private readonly PeriodicTimer _timer = new(options.Value.Tick, time);
 
     /// <summary>Ends when the spots there are at the start have been looked at.</summary>
@@ -235,13 +242,12 @@ internal sealed class WatchService(
     {
         var now = time.GetUtcNow();
         var batch = new AlertBatch();
-        // Sites have nothing to do with each other: each processor takes one.
-        var looks = _watches.Values.Where(w => w.IsLoaded).GroupBy(w => w.Spot.Site)
-            .Select(site => Task.Run(() => TickSiteAsync(site.Key, [.. site], now, batch, cancellationToken), CancellationToken.None)).ToList();
-        List<Task>[] sites;
+        // Sites have nothing to do with each other: each processor takes one, but for the one that readings and pages need meanwhile.
+        var sites = new ConcurrentQueue<IGrouping<string, SpotWatch>>(_watches.Values.Where(w => w.IsLoaded).GroupBy(w => w.Spot.Site));
+        List<Task>[] steps;
         try
         {
-            sites = await Task.WhenAll(looks);
+            steps = await Task.WhenAll(Enumerable.Range(0, AtOnce).Select(_ => Task.Run(() => TickSitesAsync(sites, now, batch, cancellationToken), CancellationToken.None)).ToList());
         }
         finally
         {
@@ -250,7 +256,16 @@ internal sealed class WatchService(
             await alertStore.WriteWaitingAsync();
         }
 
-        await Task.WhenAll(sites.SelectMany(steps => steps));
+        await Task.WhenAll(steps.SelectMany(some => some));
+    }
+
+    private async Task<List<Task>> TickSitesAsync(
+        ConcurrentQueue<IGrouping<string, SpotWatch>> sites, DateTimeOffset now, AlertBatch batch, CancellationToken cancellationToken)
+    {
+        var steps = new List<Task>();
+        while (sites.TryDequeue(out var site))
+            steps.AddRange(await TickSiteAsync(site.Key, [.. site], now, batch, cancellationToken));
+        return steps;
     }
 
     /// <summary>Looks at the spots of a site.</summary>
@@ -418,11 +433,25 @@ internal sealed class WatchService(
     /// <summary>The estimates for now and the time to come; <c>null</c> when no air is known.</summary>
     private Estimated? Estimate(SpotWatch watch, SiteNow site, DateTimeOffset stepAt)
     {
+        var samples = _usedSamples.TryTake(out var used) ? used : [];
+        try
+        {
+            return Estimate(watch, site, stepAt, samples);
+        }
+        finally
+        {
+            samples.Clear();
+            _usedSamples.Add(samples);
+        }
+    }
+
+    private Estimated? Estimate(SpotWatch watch, SiteNow site, DateTimeOffset stepAt, List<WeatherSample> samples)
+    {
         var (now, memory, rule) = (site.Now, watch.Memory, watch.RuleBy(options.Value));
         // While walkers stand told, on for as long as an all-clear would have to hold.
         var stands = memory.Hot != HotEpisode.None || memory.RiseTold || memory.Cold is { Hot: not HotEpisode.None } or { RiseTold: true };
         var ahead = stands && rule.AllClearHolds > rule.RisingLead ? rule.AllClearHolds : rule.RisingLead;
-        var weather = site.WeatherOf(watch, ahead + ForecastStep);
+        var weather = site.WeatherOf(watch, ahead + ForecastStep, samples);
         List<DateTimeOffset> moments = [.. Enumerable.Range(0, (int)(ahead / ForecastStep) + 1).Select(i => now + i * ForecastStep)];
         var lent = site.StatesFor(watch, weather);
         var estimation = weather.Samples.Count == 0 ? null : ground.Now(watch.Spot, weather, now + ahead, lent);

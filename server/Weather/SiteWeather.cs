@@ -1,3 +1,4 @@
+using System.Runtime.InteropServices;
 using PavementWatch.Core.Statistics;
 using PavementWatch.Core.Surfaces;
 using PavementWatch.Core.Weather;
@@ -93,18 +94,33 @@ internal sealed class SiteWeather(IReadingStore store, SpotCatalogue catalogue, 
         // A thousand spots a minute: made as long as they become, samples are not copied while they grow.
         var samples = new List<WeatherSample>(Math.Max(own.Count, (int)(((until ?? now) - from) / Step) + 2));
         Measure(samples, own, lent);
+        return Complete(samples, place, from, now, until, isLit: false);
+    }
+
+    /// <summary>Completes what was measured by what stations and forecasts say.</summary>
+    /// <param name="samples">What was measured, in time order; is added to.</param>
+    /// <param name="place">Weather of the site.</param>
+    /// <param name="from">First moment.</param>
+    /// <param name="now">What was observed reaches no further.</param>
+    /// <param name="until">How far a forecast may go on; <c>null</c> for not at all.</param>
+    /// <param name="isLit">Whether the samples have their wind and sun.</param>
+    public static SpotWeather Complete(
+        List<WeatherSample> samples, PlaceWeather place, DateTimeOffset from, DateTimeOffset now, DateTimeOffset? until, bool isLit)
+    {
         if (place.IsEmpty)
             return new SpotWeather(samples, samples.Count > 0 ? samples[^1].At : null, []);
-        samples = Bridged(samples, place.Observed, from);
+        var measured = samples;
+        samples = Bridged(measured, place.Observed, from);
+        var lit = isLit && samples == measured ? samples.Count : 0;
         Continue(samples, place.Observed, from, now);
         var known = samples.Count;
         if (until is { } end)
             Continue(samples, place.Forecast, from, end);
-        var (wind, sun) = (new Known(place.Observed.Wind, place.Forecast.Wind, until), new Known(place.Observed.Solar, place.Forecast.Solar, until));
-        for (var i = 0; i < samples.Count; i++)
+        var windAndSun = WindAndSun.Along(place, hasForecast: until is not null);
+        foreach (ref var sample in CollectionsMarshal.AsSpan(samples)[lit..])
         {
-            var at = samples[i].At;
-            samples[i] = samples[i] with { WindMetersPerSecond = wind.At(at), SolarWattsPerSquareMeter = sun.At(at) };
+            var (wind, sun) = windAndSun(sample.At);
+            sample = sample with { WindMetersPerSecond = wind, SolarWattsPerSquareMeter = sun };
         }
 
         return new SpotWeather(
@@ -180,7 +196,7 @@ internal sealed class SiteWeather(IReadingStore store, SpotCatalogue catalogue, 
     /// <summary>The samples with a station's air where readings were missing for long, also before the first one.</summary>
     private static List<WeatherSample> Bridged(List<WeatherSample> samples, WeatherQuantities station, DateTimeOffset from)
     {
-        if (samples.Count == 0 || station.Air.Span is null)
+        if (samples.Count == 0 || station.Air.Span is null || !HasLongGap(samples, from))
             return samples;
         var bridged = new List<WeatherSample>(samples.Capacity);
         var last = from - Step;
@@ -200,6 +216,19 @@ internal sealed class SiteWeather(IReadingStore store, SpotCatalogue catalogue, 
         }
 
         return bridged;
+    }
+
+    private static bool HasLongGap(List<WeatherSample> samples, DateTimeOffset from)
+    {
+        var last = from - Step;
+        foreach (ref readonly var sample in CollectionsMarshal.AsSpan(samples))
+        {
+            if (sample.At - last > ShortGap)
+                return true;
+            last = sample.At;
+        }
+
+        return false;
     }
 
     /// <summary>Goes on from the last sample by what a station or a forecast says.</summary>
@@ -241,18 +270,4 @@ internal sealed class SiteWeather(IReadingStore store, SpotCatalogue catalogue, 
 
     private static DateTimeOffset NextEnd(DateTimeOffset after) =>
         new(((after.UtcTicks / Step.Ticks) + 1) * Step.Ticks, TimeSpan.Zero);
-
-    /// <summary>What was observed of a quantity, or is forecast after the last observation; of moments in time order.</summary>
-    private sealed class Known(WeatherSeries observed, WeatherSeries forecast, DateTimeOffset? until)
-    {
-        private readonly WeatherSeries.Walk _observed = observed.Along();
-        private readonly WeatherSeries.Walk _forecast = forecast.Along();
-
-        public double? At(DateTimeOffset at)
-        {
-            if (_observed.Over(at) is { } value)
-                return value;
-            return until is null || observed.Span is { } span && at <= span.Last ? null : _forecast.Over(at);
-        }
-    }
 }

@@ -92,25 +92,47 @@ internal sealed class WeatherRing
             _bins[i].Surface = default;
     }
 
-    /// <summary>The steps not older than the reach, in time order; the last one ends with its newest reading.</summary>
-    public IReadOnlyList<ReadingStep> Steps(DateTimeOffset now)
+    /// <summary>Whether it lacks air or humidity in more than one step of the reach, which may be under way: then it needs that of others.</summary>
+    public bool LacksAir(DateTimeOffset now)
     {
-        var newest = now.UtcTicks / StepTicks;
-        var steps = new List<ReadingStep>(_bins.Length);
+        var (newest, whole) = (now.UtcTicks / StepTicks, 0);
         for (var number = newest - _bins.Length + 2; number <= newest + 1; number++)
         {
             ref readonly var bin = ref _bins[number % _bins.Length];
-            if (bin.Number != number)
-                continue;
-            steps.Add(new ReadingStep(number > newest ? bin.Newest : new DateTimeOffset(number * StepTicks, TimeSpan.Zero), 1, 1)
-            {
-                SurfaceCelsius = bin.Surface.Value,
-                AirCelsius = bin.Air.Value,
-                HumidityPercent = bin.Humidity.Value,
-            });
+            if (bin.Number == number && bin.Air.Count > 0 && bin.Humidity.Count > 0)
+                whole++;
         }
 
-        return steps;
+        return whole < _bins.Length - 1;
+    }
+
+    /// <summary>Adds its steps not older than the reach to samples, in time order; the last one ends with its newest reading. One without air, lent or own, is left out.</summary>
+    /// <param name="samples">Where to.</param>
+    /// <param name="now">UTC.</param>
+    /// <param name="lent">Air and humidity for steps that have none of their own; <c>null</c> lends nothing.</param>
+    /// <param name="place">Wind and sun; <c>null</c> where there are none.</param>
+    public void AddTo(List<WeatherSample> samples, DateTimeOffset now, SiteAir? lent, WindAndSun? place)
+    {
+        var newest = now.UtcTicks / StepTicks;
+        for (var number = newest - _bins.Length + 2; number <= newest + 1; number++)
+        {
+            ref readonly var bin = ref _bins[number % _bins.Length];
+            var isOwn = bin.Number == number;
+            var (ownAir, ownHumidity) = isOwn ? (bin.Air.Value, bin.Humidity.Value) : default;
+            var others = lent is null || (ownAir is not null && ownHumidity is not null) ? default : lent.Of(number);
+            if ((ownAir ?? others.AirCelsius) is not { } air)
+                continue;
+            // What the spot has of the step belongs to the same moment as what it is lent.
+            var end = number <= newest ? new DateTimeOffset(number * StepTicks, TimeSpan.Zero) : isOwn ? bin.Newest : others.Newest;
+            var (wind, sun) = place?.At(end) ?? default;
+            samples.Add(new WeatherSample(end, air)
+            {
+                HumidityPercent = ownHumidity ?? others.HumidityPercent,
+                WindMetersPerSecond = wind,
+                SolarWattsPerSquareMeter = sun,
+                SurfaceCelsius = isOwn ? bin.Surface.Value : null,
+            });
+        }
     }
 
     /// <summary>Adds what it has of the air to that of its site.</summary>

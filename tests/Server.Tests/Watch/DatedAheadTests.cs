@@ -1,5 +1,6 @@
 using PavementWatch.Core.Alerts;
 using PavementWatch.Core.Readings;
+using PavementWatch.Core.Weather;
 using PavementWatch.Core.Wire;
 using PavementWatch.Server.Gateways;
 using PavementWatch.Server.Ingest;
@@ -38,7 +39,9 @@ public sealed class DatedAheadTests
         var later = Noon.AddHours(2);
         watch.Hear(new HeardReading(Good(NorthGate, later, 50), later), later, Minute);
 
-        Assert.Equal([(later, (double?)50)], watch.Lent(later).Steps.Select(s => (s.End, s.SurfaceCelsius)));
+        var samples = new List<WeatherSample>();
+        watch.AddWeatherTo(samples, later, lent: null, place: null);
+        Assert.Equal([(later, (double?)50)], samples.Select(s => (s.At, s.SurfaceCelsius)));
     }
 
     /// <summary>Twenty minutes after the last reading of a hot morning.</summary>

@@ -18,7 +18,7 @@ public sealed class SiteNowTests
         using var own = Watched("own", 0, 432, 30);
         var site = new SiteNow(new NotToBeAsked(own), PlaceWeather.None, null!, Noon);
 
-        var weather = site.WeatherOf(own, TimeSpan.Zero);
+        var weather = site.WeatherOf(own, TimeSpan.Zero, []);
 
         Assert.Equal(432, weather.Samples.Count);
         Assert.Empty(site.StatesFor(own, weather));
@@ -33,7 +33,7 @@ public sealed class SiteNowTests
         using var cool = Watched("cool", 0, 432, 20);
         var site = new SiteNow([own, warm, cool], PlaceWeather.None, null!, Noon);
 
-        var samples = site.WeatherOf(own, TimeSpan.Zero).Samples;
+        var samples = site.WeatherOf(own, TimeSpan.Zero, []).Samples;
 
         // By definition: the mean of 34 and 20 is 27.
         Assert.Equal(Enumerable.Range(0, 432).Select(back => back is >= 72 and < 288 ? 30.0 : 27.0).Reverse(), samples.Select(s => s.AirCelsius));
@@ -50,7 +50,7 @@ public sealed class SiteNowTests
         other.Hear(new HeardReading(newest, newest.MeasuredAt), Noon.AddMinutes(4), TimeSpan.Zero);
         var site = new SiteNow([own, other], PlaceWeather.None, null!, Noon.AddMinutes(4));
 
-        var last = site.WeatherOf(own, TimeSpan.Zero).Samples[^1];
+        var last = site.WeatherOf(own, TimeSpan.Zero, []).Samples[^1];
 
         Assert.Equal((Noon.AddMinutes(3), 36), (last.At, last.AirCelsius));
     }
@@ -62,7 +62,46 @@ public sealed class SiteNowTests
         using var other = Watched("other", 0, 432, 34, humidity: 70);
         var site = new SiteNow([own, other], PlaceWeather.None, null!, Noon);
 
-        Assert.All(site.WeatherOf(own, TimeSpan.Zero).Samples, s => Assert.Equal((30, 70), (s.AirCelsius, s.HumidityPercent)));
+        Assert.All(site.WeatherOf(own, TimeSpan.Zero, []).Samples, s => Assert.Equal((30, 70), (s.AirCelsius, s.HumidityPercent)));
+    }
+
+    /// <summary>Spots with and without air, humidity and surface, dark ones and such that fall silent; stations and forecasts with gaps, or none.</summary>
+    [Theory]
+    [InlineData(1)]
+    [InlineData(2)]
+    [InlineData(3)]
+    [InlineData(4)]
+    [InlineData(5)]
+    [InlineData(6)]
+    [InlineData(7)]
+    [InlineData(8)]
+    [InlineData(9)]
+    [InlineData(10)]
+    public void The_weather_of_a_town_is_what_its_steps_and_what_is_lent_make_put_together_plainly(int seed)
+    {
+        var random = new Random(seed);
+        var now = Noon + TimeSpan.FromSeconds(random.Next(0, 7) * 200);
+        var town = PlainTown.Of(random, now);
+        var watches = town.Spots.ConvertAll(spot =>
+        {
+            var watch = new SpotWatch(spot);
+            watch.Begin(null, [], [], town.Readings[spot.Id], [], now, new AlertRule(), TimeSpan.Zero);
+            return watch;
+        });
+        var site = new SiteNow(watches, town.Place, null!, now);
+
+        foreach (var (watch, minutes) in watches.Zip([0, 35, 65, 35, 5, 185]))
+        {
+            var (made, plain) = (site.WeatherOf(watch, TimeSpan.FromMinutes(minutes), []), town.WeatherOf(watch.Spot, TimeSpan.FromMinutes(minutes)));
+
+            Assert.NotEmpty(made.Samples);
+            Assert.Equal(plain.Samples, made.Samples);
+            Assert.Equal(plain.KnownUntil, made.KnownUntil);
+            Assert.Equal(plain.Forecast, made.Forecast);
+        }
+
+        foreach (var watch in watches)
+            watch.Dispose();
     }
 
     /// <summary>A watch with a reading in each of some steps.</summary>

@@ -1,4 +1,5 @@
 using PavementWatch.Core.Readings;
+using PavementWatch.Core.Weather;
 using PavementWatch.Server.Tests.Api;
 using PavementWatch.Server.Weather;
 
@@ -21,11 +22,11 @@ public sealed class WeatherRingTests
         ring.ClockWasSetBack(ahead, Noon);
         Assert.Equal(
             Enumerable.Range(-5, 6).Select(step => (Noon.AddMinutes(10 * step), (double?)40)),
-            ring.Steps(Noon).Select(s => (s.End, s.SurfaceCelsius)));
+            Samples(ring, Noon).Select(s => (s.At, s.SurfaceCelsius)));
 
         // In the slot that the clock ahead had filled for later.
         ring.Add(Reading(Noon + TimeSpan.FromHours(2), 50));
-        Assert.Equal(50, ring.Steps(Noon + TimeSpan.FromHours(2))[^1].SurfaceCelsius);
+        Assert.Equal(50, Samples(ring, Noon + TimeSpan.FromHours(2))[^1].SurfaceCelsius);
     }
 
     [Fact]
@@ -37,7 +38,7 @@ public sealed class WeatherRingTests
 
         ring.ClockWasSetBack(TimeSpan.FromHours(2), Noon);
 
-        Assert.Equal([(Noon, (double?)40)], ring.Steps(Noon).Select(s => (s.End, s.SurfaceCelsius)));
+        Assert.Equal([(Noon, (double?)40)], Samples(ring, Noon).Select(s => (s.At, s.SurfaceCelsius)));
     }
 
     [Fact]
@@ -47,7 +48,14 @@ public sealed class WeatherRingTests
         ring.Add(Reading(Noon, 40) with { Quality = ReadingQuality.Suspect, Doubt = Doubt.Disagrees });
         ring.Add(Reading(Noon.AddMinutes(10), 40) with { Quality = ReadingQuality.Suspect, Doubt = Doubt.Clock });
 
-        Assert.Equal([(Noon, (double?)null, (double?)35)], ring.Steps(Noon.AddMinutes(10)).Select(s => (s.End, s.SurfaceCelsius, s.AirCelsius)));
+        Assert.Equal([(Noon, (double?)null, 35.0)], Samples(ring, Noon.AddMinutes(10)).Select(s => (s.At, s.SurfaceCelsius, s.AirCelsius)));
+    }
+
+    private static List<WeatherSample> Samples(WeatherRing ring, DateTimeOffset now)
+    {
+        var samples = new List<WeatherSample>();
+        ring.AddTo(samples, now, lent: null, place: null);
+        return samples;
     }
 
     private static Reading Reading(DateTimeOffset at, double surfaceCelsius) => RunningServer.Good(RunningServer.NorthGate, at, surfaceCelsius);
