@@ -21,6 +21,7 @@ internal static class DatabaseServices
         services.Configure<IdentityOptions>(RegistryDb.TablesOfIdentity);
         services.AddPooledDbContextFactory<RegistryDb>((provider, options) =>
             options.UseSqlite(Connection(provider.GetRequiredService<DataFolder>().File("registry.sqlite")))
+                .AddInterceptors(new SqliteWaits())
                 // Also told of a commit that a stopping server gives up; whoever asked for it hears of a true failure and logs it.
                 .ConfigureWarnings(w => w.Log(
                     (RelationalEventId.TransactionError, LogLevel.Debug),

@@ -27,6 +27,15 @@ public sealed class RegistryTests
     }
 
     [Fact]
+    public async Task Who_writes_beside_another_waits_in_the_database_which_looks_again_within_milliseconds()
+    {
+        await using var server = await RunningServer.StartAsync();
+        await using var db = await server.Get<IDbContextFactory<RegistryDb>>().CreateDbContextAsync(Cancel);
+
+        Assert.Equal([1000L], await db.Database.SqlQueryRaw<long>("SELECT timeout AS Value FROM pragma_busy_timeout").ToListAsync(Cancel));
+    }
+
+    [Fact]
     public async Task A_spot_comes_back_as_it_was_added_and_the_order_is_the_businesss()
     {
         var turf = new Spot(SpotId.Parse("aaa-turf"), "Turf", SurfaceKind.ArtificialTurf, -33.9, 151.2, "Australia/Sydney")
