@@ -1,5 +1,6 @@
 using System.Collections.Concurrent;
 using Microsoft.EntityFrameworkCore;
+using Microsoft.Extensions.Caching.Memory;
 using PavementWatch.Core.Offsets;
 using PavementWatch.Core.Readings;
 using PavementWatch.Server.Database;
@@ -15,6 +16,9 @@ internal sealed class FitStore(IDbContextFactory<RegistryDb> registry, TimeProvi
 
     private readonly ConcurrentDictionary<SpotId, OffsetFit> _inUse = [];
     private readonly SemaphoreSlim _writing = new(1);
+
+    // Days that are over are looked at by the fits of their time; reading one takes longer than estimating the day by it.
+    private readonly MemoryCache _read = new(new MemoryCacheOptions { SizeLimit = 200 });
 
     public OffsetFit? InUse(SpotId spot) => _inUse.GetValueOrDefault(spot);
 
@@ -59,7 +63,11 @@ internal sealed class FitStore(IDbContextFactory<RegistryDb> registry, TimeProvi
         }
     }
 
-    public void Dispose() => _writing.Dispose();
+    public void Dispose()
+    {
+        _writing.Dispose();
+        _read.Dispose();
+    }
 
     /// <summary>Since when the spot has its present ground and place; <c>null</c> when never changed.</summary>
     public async Task<DateTimeOffset?> GroundSinceAsync(SpotId spot, CancellationToken cancellationToken)
@@ -165,12 +173,15 @@ internal sealed class FitStore(IDbContextFactory<RegistryDb> registry, TimeProvi
     private async Task<OffsetFit?> FirstReadableAsync(RegistryDb db, IQueryable<FitRow> ordered, CancellationToken cancellationToken)
     {
         var passedOver = 0;
-        while (await ordered.Skip(passedOver).Select(f => new { f.Id, f.Json }).FirstOrDefaultAsync(cancellationToken) is { } row)
+        while (await ordered.Skip(passedOver).Select(f => f.Id).FirstOrDefaultAsync(cancellationToken) is { } id)
         {
-            if (FitJson.Read(row.Json).Fit is { } fit)
-                return fit;
+            if (_read.Get<OffsetFit>(id) is { } known)
+                return known;
+            var json = await db.Fits.Where(f => f.Id == id).Select(f => f.Json).SingleAsync(cancellationToken);
+            if (FitJson.Read(json).Fit is { } fit)
+                return _read.Set(id, fit, new MemoryCacheEntryOptions { Size = 1 });
             // Retired it is gone from here, so each is met once.
-            if (!await RetireAsync(db, row.Id, row.Json, cancellationToken))
+            if (!await RetireAsync(db, id, json, cancellationToken))
                 passedOver++;
         }
 
