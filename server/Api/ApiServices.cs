@@ -11,6 +11,7 @@ internal static class ApiServices
         services.AddProblemDetails();
         services.AddOpenApi();
         services.AddHealth();
+        services.AddSingleton<DayBodies>();
         services.Configure<JsonOptions>(o =>
         {
             // Numbers are numbers: the description says so, and "49" for 49 is a mistake.

@@ -34,7 +34,7 @@ internal static class SpotsApi
             http.Response.RegisterForDispose(stream);
             return TypedResults.ServerSentEvents(LiveAsync(board, stream, life.ApplicationStopping, http.RequestAborted));
         });
-        api.MapGet("/spots/{id}/day", DayAsync).ProducesProblem(StatusCodes.Status400BadRequest);
+        api.MapGet("/spots/{id}/day", DayAsync).Produces<SpotDayJson>().Produces(StatusCodes.Status404NotFound).ProducesValidationProblem();
     }
 
     private static IEnumerable<SpotNowJson> Snapshot(ISpotBoard board, TemperatureUnit unit) => board.All().Select(spot => SpotNowJson.Of(spot, unit));
@@ -81,8 +81,8 @@ internal static class SpotsApi
         }
     }
 
-    private static async Task<Results<Ok<SpotDayJson>, NotFound, ValidationProblem>> DayAsync(
-        string id, string? date, ISpotDays days, IVisitorWalkQuery walks, ClaimsPrincipal visitor, CancellationToken cancellationToken)
+    private static async Task<IResult> DayAsync(
+        string id, string? date, ISpotDays days, DayBodies bodies, IVisitorWalkQuery walks, ClaimsPrincipal visitor, CancellationToken cancellationToken)
     {
         if (!SpotId.TryParse(id, out var spot) || days.Today(spot) is not { } day)
             return TypedResults.NotFound();
@@ -96,8 +96,9 @@ internal static class SpotsApi
             });
         }
 
-        return await days.DayAsync(spot, day, cancellationToken) is { } found
-            ? TypedResults.Ok(SpotDayJson.Of(found with { Walk = await walks.FindAsync(visitor, found, cancellationToken) }))
-            : TypedResults.NotFound();
+        if (await days.DayAsync(spot, day, cancellationToken) is not { } found)
+            return TypedResults.NotFound();
+        var walk = await walks.FindAsync(visitor, found, cancellationToken);
+        return TypedResults.Bytes(bodies.Of(walk is null ? found : found with { Walk = walk }), "application/json; charset=utf-8");
     }
 }

@@ -44,6 +44,12 @@ internal sealed class Sessions(
 
     private readonly long _start = time.GetTimestamp();
 
+    // Asked at each request.
+    private readonly Func<RegistryDb, Guid, CancellationToken, Task<Found?>> _one = EF.CompileAsyncQuery(
+        (RegistryDb db, Guid id, CancellationToken _) => db.Set<SessionRow>().Where(s => s.Id == id)
+            .Join(db.Set<PersonRow>(), s => s.PersonId, p => p.Id, (s, p) => new Found(s.Id, p.Id, p.SecurityStamp ?? "", p.Role, p.Unit, s.SeenAt))
+            .FirstOrDefault());
+
     /// <summary>Signs somebody in.</summary>
     /// <param name="person">Who.</param>
     /// <param name="device">What the browser is, in short.</param>
@@ -69,7 +75,10 @@ internal sealed class Sessions(
     /// <summary>Whether a sign-in holds, at the time of each request; and in which unit its bearer reads temperatures by now.</summary>
     public async Task<(SessionStanding Standing, TemperatureUnit Unit)> LookAsync(ClaimsPrincipal principal, CancellationToken cancellationToken)
     {
-        if (IdOf(principal) is not { } id || !(await FindAsync([id], cancellationToken)).TryGetValue(id, out var found) || !IsOf(principal, found))
+        if (IdOf(principal) is not { } id)
+            return (SessionStanding.Ended, TemperatureUnit.Both);
+        await using var db = await registry.CreateDbContextAsync(cancellationToken);
+        if (await _one(db, id, cancellationToken) is not { } found || !IsOf(principal, found))
             return (SessionStanding.Ended, TemperatureUnit.Both);
         return (await StandingAsync(id, found, cancellationToken), found.Unit);
     }

@@ -1,6 +1,10 @@
+using System.Text;
 using System.Text.Json;
+using Microsoft.AspNetCore.Http.Json;
 using Microsoft.EntityFrameworkCore;
+using Microsoft.Extensions.Options;
 using PavementWatch.Dashboards.Days;
+using PavementWatch.Server.Api;
 using PavementWatch.Server.Database;
 using PavementWatch.Server.Days;
 using PavementWatch.Server.Dogs;
@@ -31,6 +35,23 @@ public sealed class CachedDaysTests
         server.Time.Advance(TimeSpan.FromSeconds(30));
 
         Assert.Same(first, await DayAsync(server));
+    }
+
+    [Fact]
+    public async Task A_day_that_is_kept_is_sent_as_one_that_is_made_anew_and_is_written_once()
+    {
+        await using var server = await MeasuredAsync();
+        var (day, bodies) = (await DayAsync(server), server.Get<DayBodies>());
+
+        var sent = bodies.Of(day);
+
+        Assert.Same(sent, bodies.Of(day));
+        Assert.Equal(sent, new DayBodies(server.Get<IOptions<JsonOptions>>()).Of(day));
+        // One that is somebody's own is kept for nobody.
+        var walked = day with { Walk = new WalkMark(Noon, Noon.AddMinutes(20), "Pickle", "") };
+        Assert.NotSame(bodies.Of(walked), bodies.Of(walked));
+        Assert.Contains("Pickle", Encoding.UTF8.GetString(bodies.Of(walked)), StringComparison.Ordinal);
+        Assert.DoesNotContain("Pickle", Encoding.UTF8.GetString(bodies.Of(day)), StringComparison.Ordinal);
     }
 
     [Fact]
