@@ -45,8 +45,8 @@ switch (args.FirstOrDefault())
               a thousand spots refitted on two processors
             dotnet run -c Release --project tests/Benchmarks -- night [SPOTS] [DAYS] [FOLDER]
               the same through the server's own parts, on minutes in SQLite: 1000 spots with 76 days take a quarter of an hour to make, and 10 GB
-            dotnet run -c Release --project tests/Benchmarks -- tick [SPOTS] [SITES] [TICKS]
-              a look at every spot by the running watch, and how long a reading that comes meanwhile waits
+            dotnet run -c Release --project tests/Benchmarks -- tick [SPOTS] [SITES] [TICKS] [night]
+              a look at every spot by the running watch, and how long a reading that comes meanwhile waits; with night, while fits are made
             dotnet run -c Release --project tests/Benchmarks -- day [SPOTS] [ROWS] [VISITS]
               a spot's day over HTTP: made anew, made anew because a reading came, and asked for again
             dotnet run -c Release --project tests/Benchmarks -- analyst [SPOTS] [FITS] [VISITS]

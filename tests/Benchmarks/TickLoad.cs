@@ -5,6 +5,7 @@ using System.Globalization;
 using Microsoft.Data.Sqlite;
 using Microsoft.EntityFrameworkCore;
 using Microsoft.Extensions.DependencyInjection;
+using Microsoft.Extensions.Hosting;
 using PavementWatch.Core.Offsets;
 using PavementWatch.Core.Readings;
 using PavementWatch.Core.Surfaces;
@@ -24,7 +25,8 @@ namespace PavementWatch.Benchmarks;
 /// <summary>A tick over every spot of a large business in the running server, and how long a reading that comes meanwhile waits until it is shown.</summary>
 /// <remarks>
 /// One spot in twenty has no probe, one in ten no air; half of them have a fit, half of the sites a weather station and a forecast. In
-/// each round some fall silent and some come back. The watch's ticks come one after another instead of once a minute.
+/// each round some fall silent and some come back. The watch's ticks come one after another instead of once a minute. The spots without a
+/// fit get theirs first, as the server makes up for a missed night; with "night", all are fitted again and again beside the ticks.
 /// </remarks>
 internal static class TickLoad
 {
@@ -41,6 +43,7 @@ internal static class TickLoad
         var spots = int.Parse(args.ElementAtOrDefault(0) ?? "1000", CultureInfo.InvariantCulture);
         var sites = int.Parse(args.ElementAtOrDefault(1) ?? "12", CultureInfo.InvariantCulture);
         var ticks = int.Parse(args.ElementAtOrDefault(2) ?? "100", CultureInfo.InvariantCulture);
+        var isNight = args.ElementAtOrDefault(3) == "night";
         var folder = Directory.CreateTempSubdirectory("pavementwatch-tick-").FullName;
         try
         {
@@ -62,7 +65,12 @@ internal static class TickLoad
             });
             await app.StartAsync();
             var all = await FillAsync(app.Services, spots, sites);
+            await FittedAsync(app.Services);
+            using var over = new CancellationTokenSource();
+            var night = isNight ? FitOnAsync(app.Services.GetRequiredService<FitRunner>(), over.Token) : Task.CompletedTask;
             await MeasureAsync(app.Services, time, all, sites, ticks);
+            await over.CancelAsync();
+            await night;
             await app.StopAsync();
             return 0;
         }
@@ -105,13 +113,34 @@ internal static class TickLoad
         return all;
     }
 
+    /// <summary>Waits until the spots that had no fit have one: the server makes them, on as many processors as it may take.</summary>
+    private static async Task FittedAsync(IServiceProvider services)
+    {
+        var (filled, fits) = (TimeProvider.System.GetUtcNow(), services.GetServices<IHostedService>().OfType<NightlyFits>().Single());
+        while (fits.LookedAt < filled)
+            await Task.Delay(100);
+    }
+
+    private static async Task FitOnAsync(FitRunner runner, CancellationToken cancellationToken)
+    {
+        try
+        {
+            while (true)
+                await runner.RunAsync(only: null, progress: null, cancellationToken);
+        }
+        catch (OperationCanceledException) when (cancellationToken.IsCancellationRequested)
+        {
+            // Measured.
+        }
+    }
+
     private static async Task MeasureAsync(IServiceProvider services, CalledTicks time, IReadOnlyList<Spot> spots, int sites, int ticks)
     {
         var (feed, board, store) = (services.GetRequiredService<ReadingFeed>(), services.GetRequiredService<SpotBoard>(), services.GetRequiredService<IReadingStore>());
         using var taken = new Ticks();
         using var shown = new Shown(board);
         List<int> lit = [.. Enumerable.Range(0, spots.Count).Where(i => i % DarkOneIn != 0)];
-        var (milliseconds, before) = (new List<double>(), 0);
+        var (milliseconds, before, processor, bytes, pauses) = (new List<double>(), 0, TimeSpan.Zero, 0L, TimeSpan.Zero);
         for (var round = -WarmUp; round < ticks; round++)
         {
             if (round == 0)
@@ -119,6 +148,7 @@ internal static class TickLoad
                 taken.Milliseconds.Clear();
                 shown.Milliseconds.Clear();
                 before = await ChangesAsync(services);
+                (processor, bytes, pauses) = (Environment.CpuUsage.TotalTime, GC.GetTotalAllocatedBytes(), GC.GetTotalPauseDuration());
             }
 
             var now = TimeProvider.System.GetUtcNow();
@@ -146,13 +176,15 @@ internal static class TickLoad
             milliseconds.Add(await done);
         }
 
+        (processor, bytes, pauses) = (Environment.CpuUsage.TotalTime - processor, GC.GetTotalAllocatedBytes() - bytes, GC.GetTotalPauseDuration() - pauses);
         await shown.AllAsync();
         var changes = await ChangesAsync(services) - before;
         var (tick, wait) = (Sorted(taken.Milliseconds), Sorted(shown.Milliseconds));
         Console.WriteLine(string.Create(
             CultureInfo.InvariantCulture,
             $"tick: spots={spots.Count} sites={sites} medianMs={At(tick, 0.5):F1} p99Ms={At(tick, 0.99):F1} readingWaitMedianMs={At(wait, 0.5):F2} readingWaitP99Ms={At(wait, 0.99):F2} "
-            + $"ticks={tick.Count} readingsMeanwhile={wait.Count} changesPerTick={(double)changes / tick.Count:F1} processors={Environment.ProcessorCount}"));
+            + $"ticks={tick.Count} readingsMeanwhile={wait.Count} changesPerTick={(double)changes / tick.Count:F1} "
+            + $"processorMsPerTick={processor.TotalMilliseconds / tick.Count:F1} megabytesPerTick={bytes / 1e6 / tick.Count:F1} pausesMsPerTick={pauses.TotalMilliseconds / tick.Count:F1} processors={Environment.ProcessorCount}"));
     }
 
     private static async Task<int> ChangesAsync(IServiceProvider services)
