@@ -194,6 +194,22 @@ public sealed class FitEditionsTests
     }
 
     [Fact]
+    public async Task A_fit_of_an_earlier_time_is_read_once_and_not_found_any_more_when_it_is_taken_out_of_use()
+    {
+        await using var server = await StartAsync();
+        await PutAsync(server, await File.ReadAllTextAsync(Path.Combine(AppContext.BaseDirectory, "Fitting", "Data", "fit-78b283f.json"), Cancel), FitStanding.Replaced, "old");
+        var fits = server.Get<FitStore>();
+
+        var read = await fits.AtAsync(NorthGate.Id, Noon.AddDays(-2), Cancel);
+
+        Assert.Equal("old", read?.Id);
+        Assert.Same(read, await fits.AtAsync(NorthGate.Id, Noon.AddDays(-2), Cancel));
+        await using var db = await server.Get<IDbContextFactory<RegistryDb>>().CreateDbContextAsync(Cancel);
+        await db.Fits.Where(f => f.Id == "old").ExecuteUpdateAsync(f => f.SetProperty(x => x.Standing, FitStanding.Retired), Cancel);
+        Assert.NotSame(read, await fits.AtAsync(NorthGate.Id, Noon.AddDays(-2), Cancel));
+    }
+
+    [Fact]
     public async Task Fits_from_before_their_figures_stood_beside_them_keep_what_they_are_and_get_them()
     {
         var folder = Directory.CreateTempSubdirectory("pw-fits-").FullName;
