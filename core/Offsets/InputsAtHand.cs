@@ -106,11 +106,11 @@ public sealed class InputsAtHand
         var (wind, sun) = (keep.HasFlag(OffsetInputs.Wind), keep.HasFlag(OffsetInputs.Solar));
         if (weather.All(s => (wind || s.WindMetersPerSecond is null) && (sun || s.SolarWattsPerSquareMeter is null)))
             return weather;
-        return [.. weather.Select(s => s with
+        return weather.Select(s => s with
         {
             WindMetersPerSecond = wind ? s.WindMetersPerSecond : null,
             SolarWattsPerSquareMeter = sun ? s.SolarWattsPerSquareMeter : null,
-        })];
+        }).ToArray();
     }
 
     private static double Share(List<WeatherSample> measured, Func<WeatherSample, bool> isThere) =>

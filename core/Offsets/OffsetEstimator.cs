@@ -1,4 +1,5 @@
 using PavementWatch.Core.Statistics;
+using PavementWatch.Core.Sun;
 using PavementWatch.Core.Surfaces;
 using PavementWatch.Core.Weather;
 
@@ -47,9 +48,10 @@ public sealed class OffsetEstimator
     /// <param name="weather">In time order; see <see cref="OffsetModel.Estimate"/>.</param>
     /// <param name="until">Last moment that will be asked for.</param>
     /// <param name="lent">States of other spots of the site, for when this one is dark; may be <c>null</c>.</param>
+    /// <param name="sun">The sun over the spot as it was looked at before; <c>null</c> looks at it anew.</param>
     public OffsetEstimator(
         OffsetFit fit, Spot spot, IReadOnlyList<WeatherSample> weather, DateTimeOffset until,
-        IReadOnlyList<NeighbourResidual>? lent = null)
+        IReadOnlyList<NeighbourResidual>? lent = null, SunPath? sun = null)
     {
         ArgumentNullException.ThrowIfNull(fit);
         ArgumentNullException.ThrowIfNull(spot);
@@ -68,7 +70,7 @@ public sealed class OffsetEstimator
                 _lastSurface = weather[i].At;
         }
 
-        _grid = WeatherGrid.Make(spot, new WeatherStretch(weather, 0, weather.Count), _fit.StepMinutes, until);
+        _grid = WeatherGrid.Make(spot, new WeatherStretch(weather, 0, weather.Count), _fit.StepMinutes, until, sun: sun);
         _ground = HandbookPrior.Of(spot.Surface);
         _start = weather[0].At;
         _seen = _fit.Seen is { } seen ? new SeenBySun(seen) : null;
@@ -196,7 +198,10 @@ public sealed class OffsetEstimator
         return made;
     }
 
-    private Expected Expect(WeatherGrid weather) => new(_fit, weather, new SkyAndAir(weather, _surface, StartOf(_fit, _start)), _ground);
+    private Expected Expect(WeatherGrid weather) => new(
+        _fit, weather,
+        new SkyAndAir(weather, _surface, StartOf(_fit, _start), _fit.Parts.Aggregate(OffsetInputs.AirOnly, (all, part) => all | part.Inputs)),
+        _ground);
 
     /// <summary>The mean of the heat that neighbours lend, if they were read clearly later than the spot itself.</summary>
     private (double Sigmas, double AgeHours, double Share)? Lent(DateTimeOffset moment, DateTimeOffset lastSurface, double? ownAgeHours)

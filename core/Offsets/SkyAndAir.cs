@@ -30,22 +30,24 @@ internal sealed class SkyAndAir
     /// <param name="grid">The grid.</param>
     /// <param name="surface">Gives the ground's own lag.</param>
     /// <param name="start">Lags at the grid's first step, from a fit that knew what was before; or <c>null</c>.</param>
-    public SkyAndAir(WeatherGrid grid, SurfaceKind surface, LagState? start)
+    /// <param name="inputs">What will be looked at besides the air: lags of anything else are not made.</param>
+    public SkyAndAir(WeatherGrid grid, SurfaceKind surface, LagState? start, OffsetInputs inputs = OffsetInputs.All)
     {
         Grid = grid;
         var seeds = new Seeds(start?.Values);
         double[] sunLags = [HandbookPrior.Of(surface).LagHours, 2, 3, HandbookPrior.SlowHours];
-        Humidity = new double[grid.Count];
-        for (var i = 0; i < grid.Count; i++)
+        var (isSunny, isHumid) = (inputs.HasFlag(OffsetInputs.Solar), inputs.HasFlag(OffsetInputs.Humidity));
+        Humidity = new double[isHumid ? grid.Count : 0];
+        for (var i = 0; i < Humidity.Length; i++)
             Humidity[i] = grid.Vapour[i] / VapourPressure.SaturationKilopascals(grid.Air[i]) * 4 - 2.5;
         // The order of these lines is the order of a LagState.
-        ClearLags = Array.ConvertAll(sunLags, h => Lag(grid.Clear, h, seeds.Next()));
-        SolarLags = Array.ConvertAll(sunLags, h => Lag(grid.Solar, h, seeds.Next()));
-        LaggedAir = Array.ConvertAll(AirLags, h => Lag(grid.Air, h, seeds.Next()));
-        LaggedHumidity = Array.ConvertAll(HumidityLags, h => Lag(Humidity, h, seeds.Next()));
-        _clearForClearness = Array.ConvertAll(ClearnessLags, h => Lag(grid.Clear, h, seeds.Next()));
-        _solarForClearness = Array.ConvertAll(ClearnessLags, h => Lag(grid.Solar, h, seeds.Next()));
-        Clearness = new double[ClearnessLags.Length][];
+        ClearLags = Lags(sunLags, grid.Clear, seeds, true);
+        SolarLags = Lags(sunLags, grid.Solar, seeds, isSunny);
+        LaggedAir = Lags(AirLags, grid.Air, seeds, true);
+        LaggedHumidity = Lags(HumidityLags, Humidity, seeds, isHumid);
+        _clearForClearness = Lags(ClearnessLags, grid.Clear, seeds, isSunny);
+        _solarForClearness = Lags(ClearnessLags, grid.Solar, seeds, isSunny);
+        Clearness = new double[isSunny ? ClearnessLags.Length : 0][];
         for (var h = 0; h < Clearness.Length; h++)
         {
             Clearness[h] = new double[grid.Count];
@@ -94,12 +96,26 @@ internal sealed class SkyAndAir
     /// <summary>[°C] Least air of the last 14 h.</summary>
     public double[] LeastOfNight { get; }
 
-    /// <summary>The lags after a step, for a grid that begins there.</summary>
+    /// <summary>The lags after a step, for a grid that begins there; where all inputs are looked at.</summary>
     public LagState StateAt(int index)
     {
         double[][][] groups = [ClearLags, SolarLags, LaggedAir, LaggedHumidity, _clearForClearness, _solarForClearness];
         return new LagState(
             Grid.EndOf(index), [.. groups.SelectMany(g => g).Select(lag => double.IsNaN(lag[index]) ? (double?)null : lag[index])]);
+    }
+
+    // Those that are not made have their seeds all the same.
+    private double[][] Lags(double[] hours, double[] values, Seeds seeds, bool areMade)
+    {
+        var lags = new double[areMade ? hours.Length : 0][];
+        for (var h = 0; h < hours.Length; h++)
+        {
+            var seed = seeds.Next();
+            if (areMade)
+                lags[h] = Lag(values, hours[h], seed);
+        }
+
+        return lags;
     }
 
     /// <summary>Exponentially lagged; without a seed it begins with the first day's mean, so that a short history does not look like night.</summary>

@@ -50,7 +50,7 @@ public sealed class SpotEstimation
     {
         var inputs = _inputs.At(moment);
         if (!_estimators.TryGetValue(inputs, out var estimator))
-            _estimators[inputs] = estimator = new OffsetEstimator(_fit, _spot, _inputs.With(inputs), _until, _lent);
+            _estimators[inputs] = estimator = new OffsetEstimator(_fit, _spot, _inputs.With(inputs), _until, _lent, _weather.Sun);
         return new InformedEstimate(Widened(estimator.At(moment, lastSurface)), inputs);
     }
 
@@ -105,7 +105,7 @@ public sealed class SpotEstimation
     {
         ArgumentNullException.ThrowIfNull(weather);
         var inputs = new InputsAtHand(fit, weather.Samples);
-        return new OffsetEstimator(fit, spot, inputs.With(inputs.At(now)), now).StateAt(now);
+        return new OffsetEstimator(fit, spot, inputs.With(inputs.At(now)), now, sun: weather.Sun).StateAt(now);
     }
 
     // Where nothing at all was measured, a forecast alone speaks: as far off as it may be at the end of its day.

@@ -12,6 +12,9 @@ public sealed record SpotWeather(
 {
     private static readonly TimeSpan AirHolds = TimeSpan.FromHours(1);
 
+    /// <summary>The sun over the spot as it was looked at before; <c>null</c> where nobody keeps it. It changes no answer.</summary>
+    public SunPath? Sun { get; init; }
+
     /// <summary>Spacing of the samples: 10 min.</summary>
     public static TimeSpan Step { get; } = TimeSpan.FromMinutes(10);
 

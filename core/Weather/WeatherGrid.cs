@@ -94,8 +94,9 @@ internal sealed class WeatherGrid
     /// <param name="stepMinutes">Length of a step.</param>
     /// <param name="until">The last step holds this moment, or the last sample if that is later.</param>
     /// <param name="withDoubted">Whether a doubted surface counts where there is no good one, with <see cref="DoubtedWeight"/>: to learn from.</param>
+    /// <param name="sun">The sun as it was looked at before; <c>null</c> looks at it anew.</param>
     public static WeatherGrid Make(
-        Spot spot, WeatherStretch samples, int stepMinutes, DateTimeOffset until, bool withDoubted = false)
+        Spot spot, WeatherStretch samples, int stepMinutes, DateTimeOffset until, bool withDoubted = false, SunPath? sun = null)
     {
         var step = stepMinutes * TimeSpan.TicksPerMinute;
         var first = Ceiling(samples.Count > 0 ? samples[0].At.UtcTicks : until.UtcTicks, step);
@@ -106,7 +107,7 @@ internal sealed class WeatherGrid
         grid.Fill(grid.Vapour, 2);
         grid.Fill(grid.Wind, 1);
         grid.Fill(grid.Solar, 1);
-        grid.LightUp(spot);
+        (sun ?? new SunPath()).Along(spot.LatitudeDegrees, spot.LongitudeDegrees, first, step, grid.Elevation, grid.Clear, grid.SolarHour);
         grid.Extend();
         return grid;
     }
@@ -122,15 +123,15 @@ internal sealed class WeatherGrid
     {
         Span<double> sums = stackalloc double[6];
         Span<int> counts = stackalloc int[5];
-        var index = -1;
-        for (var i = 0; i < samples.Count; i++)
+        var (index, end) = (-1, long.MinValue);
+        foreach (ref readonly var sample in samples.Span)
         {
-            var sample = samples[i];
-            var at = (int)((Ceiling(sample.At.UtcTicks, StepTicks) - FirstEndTicks) / StepTicks);
-            if (at != index)
+            var ticks = sample.At.UtcTicks;
+            if (ticks > end || ticks <= end - StepTicks)
             {
                 Store(index, sums, counts);
-                index = at;
+                end = Ceiling(ticks, StepTicks);
+                index = (int)((end - FirstEndTicks) / StepTicks);
             }
 
             Add(sums, counts, 0, sample.AirCelsius);
@@ -190,18 +191,6 @@ internal sealed class WeatherGrid
                 missing = 0;
             else if (++missing <= most && !double.IsNaN(column[i - 1]))
                 column[i] = column[i - 1];
-        }
-    }
-
-    private void LightUp(Spot spot)
-    {
-        for (var i = 0; i < Count; i++)
-        {
-            var middle = EndOf(i).AddTicks(-StepTicks / 2);
-            var sun = SolarPosition.At(middle, spot.LatitudeDegrees, spot.LongitudeDegrees);
-            Elevation[i] = sun.ElevationDegrees;
-            Clear[i] = ClearSky.GlobalWattsPerSquareMeter(sun.ElevationDegrees);
-            SolarHour[i] = (sun.HourAngleDegrees / 15 + 36) % 24;
         }
     }
 

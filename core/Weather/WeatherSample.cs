@@ -1,3 +1,4 @@
+using System.Runtime.InteropServices;
 using PavementWatch.Core.Statistics;
 
 namespace PavementWatch.Core.Weather;
@@ -28,4 +29,13 @@ public readonly record struct WeatherSample(DateTimeOffset At, double AirCelsius
     /// <returns>0 when all are later, their number when none is.</returns>
     public static int FirstAfter(IReadOnlyList<WeatherSample> samples, DateTimeOffset moment) =>
         Ascending.CountUpTo(samples, moment, static (sample, at) => sample.At > at);
+
+    /// <summary>Samples in one run of memory; a list that is none is copied.</summary>
+    /// <param name="samples">The samples; not changed while the span is looked at.</param>
+    internal static ReadOnlySpan<WeatherSample> SpanOf(IReadOnlyList<WeatherSample> samples) => samples switch
+    {
+        List<WeatherSample> list => CollectionsMarshal.AsSpan(list),
+        WeatherSample[] array => array,
+        _ => samples.ToArray(),
+    };
 }

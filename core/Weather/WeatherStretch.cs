@@ -9,4 +9,7 @@ internal sealed class WeatherStretch(IReadOnlyList<WeatherSample> samples, int f
     public int Count => to - from;
 
     public WeatherSample this[int index] => samples[from + index];
+
+    /// <summary>The samples, which are large, without a copy of each. For as long as the list is not changed.</summary>
+    public ReadOnlySpan<WeatherSample> Span => WeatherSample.SpanOf(samples)[from..to];
 }

@@ -120,6 +120,26 @@ public sealed class SkyAndAirTests
         Assert.True(Math.Abs(afresh.LaggedAir[3][0] - rest.LaggedAir[3][0]) > 0.05);
     }
 
+    [Theory]
+    [InlineData(OffsetInputs.AirOnly, 0, 0)]
+    [InlineData(OffsetInputs.Humidity, 3, 0)]
+    [InlineData(OffsetInputs.Solar, 0, 3)]
+    [InlineData(OffsetInputs.All, 3, 3)]
+    public void What_is_not_looked_at_is_not_made_and_the_rest_is_the_same(OffsetInputs inputs, int humidities, int clearnesses)
+    {
+        var grid = Grid(3, hour => 15 + (6 * Math.Sin(hour / 24 * 2 * Math.PI)), 50, i => 10 * (i % 48));
+        // Seeds for all that is lagged, in its order.
+        var start = new LagState(Start, [.. Enumerable.Range(1, 21).Select(i => (double?)i)]);
+        var (all, some) = (new SkyAndAir(grid, SurfaceKind.Asphalt, start), new SkyAndAir(grid, SurfaceKind.Asphalt, start, inputs));
+
+        Assert.Equal(all.ClearLags, some.ClearLags);
+        Assert.Equal(all.LaggedAir, some.LaggedAir);
+        Assert.Equal((humidities, clearnesses), (some.LaggedHumidity.Length, some.Clearness.Length));
+        Assert.Equal(all.LaggedHumidity.Take(humidities), some.LaggedHumidity);
+        Assert.Equal(all.SolarLags.Take(clearnesses > 0 ? 4 : 0), some.SolarLags);
+        Assert.Equal(all.Clearness.Take(clearnesses), some.Clearness);
+    }
+
     /// <summary>Index of the half-hour that ends so many hours after the start.</summary>
     private static int At(double hours) => (int)(2 * hours) - 1;
 
