@@ -49,7 +49,7 @@ internal sealed class PlainTown
 
         if (random.Next(3) == 0)
             readings[spots[0].Id].RemoveAll(r => r.MeasuredAt > now.AddHours(-2));
-        return new PlainTown(now, spots, readings, random.Next(4) == 0 ? PlaceWeather.None : PlaceWeather.Of("", [.. Rows(random, now)]));
+        return new PlainTown(now, spots, readings, random.Next(4) == 0 ? PlaceWeather.None : PlaceWeather.Of("", [.. Rows(random, now)], null));
     }
 
     public SpotWeather WeatherOf(Spot spot, TimeSpan ahead)
