@@ -43,8 +43,7 @@ internal static class LampRule
     private static LampSignal Of(SpotId spot, double limitCelsius, LatestReadings latest, TimeSpan silent, TimeSpan running)
     {
         // A doubtful reading may warn; only a good one may clear.
-        if (latest.Of(spot) is { Reading: { Quality: not ReadingQuality.Rejected } reading, Age: var age }
-            && age <= silent && reading.SurfaceCelsius >= limitCelsius)
+        if (latest.Of(spot) is { } doubtful && doubtful.Age <= silent && doubtful.Reading.SurfaceCelsius >= limitCelsius)
             return LampSignal.TooHot;
         if (latest.GoodOf(spot) is not { } good)
             return running > silent ? LampSignal.Fault : LampSignal.Comfortable;
