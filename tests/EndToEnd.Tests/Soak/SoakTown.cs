@@ -373,6 +373,7 @@ internal sealed class SoakTown : IAsyncDisposable
             BaseAddress = new Uri($"http://127.0.0.1:{_pages}"),
             Timeout = TimeSpan.FromSeconds(10),
         };
+        var listening = Task.CompletedTask;
         while (!cancellationToken.IsCancellationRequested)
         {
             try
@@ -394,6 +395,8 @@ internal sealed class SoakTown : IAsyncDisposable
                 }
                 else
                 {
+                    if (listening.IsCompleted)
+                        listening = _pageWatch.ListenAsync(browser, cancellationToken);
                     await _pageWatch.LookAsync(browser);
                 }
             }
@@ -409,6 +412,8 @@ internal sealed class SoakTown : IAsyncDisposable
 
             await Task.Delay(TimeSpan.FromMilliseconds(100), TimeProvider.System, CancellationToken.None);
         }
+
+        await listening;
     }
 
     /// <summary>Asks the operator for a new way in, as a walker does; on a full disk there is none.</summary>
