@@ -1,3 +1,4 @@
+using System.Diagnostics;
 using System.Globalization;
 using System.Text;
 
@@ -19,6 +20,9 @@ internal static class Fuzz
     /// <summary>[B] And for each of its characters.</summary>
     private const long AllocatedPerCharacter = 1024;
 
+    /// <summary>From so many inputs of a target on it says how far it is.</summary>
+    private const int Long = 50_000;
+
     private static readonly string[] Words =
     [
         "null", "[]", "{}", "\"\"", "-1", "0", "1e999", "-1e-999", "NaN", "Infinity", "99999999999999999999", "0.1e", "true", "\"\\ud800\"", "\0", "\uFEFF", "\r", "\n", "\r\n",
@@ -29,6 +33,41 @@ internal static class Fuzz
     /// <summary>How many inputs a target takes.</summary>
     /// <param name="share">Its share of all, 0 to 1.</param>
     public static int Inputs(double share) => (int)(Setting("PAVEMENTWATCH_FUZZ", 100_000) * share);
+
+    /// <summary>A round for each input of a target; a long run says how far it is.</summary>
+    public static IEnumerable<int> Rounds(string target, double share)
+    {
+        var all = Inputs(share);
+        var began = Stopwatch.GetTimestamp();
+        for (var i = 0; i < all; i++)
+        {
+            if (i > 0 && all >= Long && i % (all / 20) == 0)
+                TestContext.Current.TestOutputHelper?.WriteLine($"{target}: {i} of {all} after {Stopwatch.GetElapsedTime(began):hh\\:mm\\:ss}");
+            yield return i;
+        }
+    }
+
+    /// <summary>Reads one input; it throws nothing, and allocates on this thread no more than it may.</summary>
+    /// <param name="target">Whose it is.</param>
+    /// <param name="length">Its length.</param>
+    /// <param name="read">Reads it.</param>
+    /// <param name="show">The input, for whoever makes it a sample.</param>
+    public static void Bounded(string target, int length, Action read, Func<string> show)
+    {
+        var before = GC.GetAllocatedBytesForCurrentThread();
+        try
+        {
+            read();
+        }
+        catch (Exception error)
+        {
+            Assert.Fail($"{target}: an input of {length} made it throw {error}\nthe input, base64: {show()}");
+        }
+
+        var allocated = GC.GetAllocatedBytesForCurrentThread() - before;
+        var bound = AllocatedAlways + (AllocatedPerCharacter * length);
+        Assert.True(allocated <= bound, $"{target}: an input of {length} allocated {allocated} B, at most {bound} B were expected\nthe input, base64: {show()}");
+    }
 
     /// <summary>Where the target's inputs begin; the same each time unless the seed is set.</summary>
     public static Random Source(string target) =>
@@ -44,8 +83,11 @@ internal static class Fuzz
         var random = Source(target);
         foreach (var sample in samples)
             read(sample); // What is made once is made here.
-        for (var i = Inputs(share); i > 0; i--)
-            Try(target, Mutated(random, samples), read, input => input.Length, input => Convert.ToBase64String(Encoding.UTF8.GetBytes(input)));
+        foreach (var _ in Rounds(target, share))
+        {
+            var input = Mutated(random, samples);
+            Bounded(target, input.Length, () => read(input), () => Convert.ToBase64String(Encoding.UTF8.GetBytes(input)));
+        }
     }
 
     /// <summary>Runs a target that reads bytes.</summary>
@@ -54,12 +96,12 @@ internal static class Fuzz
         var random = Source(target);
         foreach (var sample in samples)
             read(Encoding.UTF8.GetBytes(sample));
-        for (var i = Inputs(share); i > 0; i--)
+        foreach (var _ in Rounds(target, share))
         {
             var input = Encoding.UTF8.GetBytes(Mutated(random, samples));
             for (var damaged = random.Next(4) == 0 ? random.Next(4) : 0; damaged > 0 && input.Length > 0; damaged--)
                 input[random.Next(input.Length)] = (byte)random.Next(256);
-            Try(target, input, read, bytes => bytes.Length, Convert.ToBase64String);
+            Bounded(target, input.Length, () => read(input), () => Convert.ToBase64String(input));
         }
     }
 
@@ -132,23 +174,6 @@ internal static class Fuzz
             _ => random.Next(-3, 100).ToString(CultureInfo.InvariantCulture),
         };
         text.Remove(from, to - from).Insert(from, number);
-    }
-
-    private static void Try<T>(string target, T input, Action<T> read, Func<T, int> lengthOf, Func<T, string> show)
-    {
-        var before = GC.GetAllocatedBytesForCurrentThread();
-        try
-        {
-            read(input);
-        }
-        catch (Exception error)
-        {
-            Assert.Fail($"{target}: an input of {lengthOf(input)} made it throw {error}\nthe input, base64: {show(input)}");
-        }
-
-        var allocated = GC.GetAllocatedBytesForCurrentThread() - before;
-        var bound = AllocatedAlways + (AllocatedPerCharacter * lengthOf(input));
-        Assert.True(allocated <= bound, $"{target}: an input of {lengthOf(input)} allocated {allocated} B, at most {bound} B were expected\nthe input, base64: {show(input)}");
     }
 
     private static long Setting(string name, long usual) =>

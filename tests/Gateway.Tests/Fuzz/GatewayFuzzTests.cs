@@ -1,10 +1,14 @@
 using System.Text;
 using Microsoft.Extensions.Logging.Abstractions;
 using Microsoft.Extensions.Options;
+using Microsoft.Extensions.Time.Testing;
 using PavementWatch.Core.Readings;
+using PavementWatch.Gateway.Buses;
 using PavementWatch.Gateway.Enrolment;
 using PavementWatch.Gateway.Outbox;
 using PavementWatch.Gateway.Sensors;
+using PavementWatch.Gateway.Sensors.Ds18b20;
+using PavementWatch.Gateway.Sensors.Ds3231;
 using PavementWatch.Gateway.Settings;
 using PavementWatch.Gateway.Simulation;
 using PavementWatch.Gateway.Spots;
@@ -98,15 +102,102 @@ public sealed class GatewayFuzzTests
                     bytes[i] = (byte)random.Next(256);
             }
         };
-        for (var i = Fuzz.Inputs(0.01); i > 0; i--)
+        foreach (var _ in Fuzz.Rounds($"frames of {kind}", 0.01))
         {
             damage = random.Next(4) switch { 0 => 0, 1 => 100, _ => random.Next(40) };
-            var outcome = Assert.Single(probes.SampleAll(Noon)).Outcome;
+            ReadOutcome? outcome = null;
+            Fuzz.Bounded($"frames of {kind}", 0, () => outcome = Assert.Single(probes.SampleAll(Noon)).Outcome, () => $"with {damage} % of the bytes damaged");
             if (outcome is ReadOutcome.Measured { Values: var values })
                 Assert.All<double?>([values.ApparentCelsius, values.AirCelsius, values.HumidityPercent, values.SensorCelsius, values.LightLux], value => Assert.True(value is null || double.IsFinite(value.Value)));
             else
                 Assert.NotEmpty(Assert.IsType<ReadOutcome.Rejected>(outcome).Detail);
         }
+    }
+
+    [Fact]
+    public void A_file_of_the_one_wire_bus_is_read_or_refused() => Fuzz.Texts(
+        "files of Ds18b20", 0.03,
+        [SimulatedDs18b20.File(31.5), SimulatedDs18b20.File(-12.0625), "70 01 4b 46 7f ff 10 10 e1 : crc=e1 YES\n70 01 4b 46 7f ff 10 10 e1 t=23000\n"],
+        text =>
+        {
+            switch (Ds18b20Sensor.Parse(text))
+            {
+                case ReadOutcome.Measured { Values.ContactCelsius: var celsius }:
+                    Assert.InRange(celsius!.Value, -55, 125);
+                    break;
+                case ReadOutcome.Rejected rejected:
+                    Assert.NotEmpty(rejected.Detail);
+                    break;
+            }
+        });
+
+    [Fact]
+    public void Bytes_that_pass_for_a_thermometers_are_read_or_refused()
+    {
+        var random = Fuzz.Source("bytes of Ds18b20");
+        var bytes = new byte[9];
+        foreach (var _ in Fuzz.Rounds("bytes of Ds18b20", 0.01))
+        {
+            random.NextBytes(bytes);
+            bytes[8] = Crc8.Maxim(bytes.AsSpan(0, 8));
+            var text = SimulatedDs18b20.File(bytes);
+            Fuzz.Bounded("bytes of Ds18b20", text.Length, () =>
+            {
+                if (Ds18b20Sensor.Parse(text) is ReadOutcome.Measured { Values.ContactCelsius: var celsius })
+                    Assert.InRange(celsius!.Value, -55, 125);
+            }, () => text);
+        }
+    }
+
+    [Fact]
+    public void Noise_of_the_clock_chip_is_refused_or_a_moment_of_this_century()
+    {
+        var time = new FakeTimeProvider(Noon);
+        using var bus = new SimulatedI2cBus(1);
+        var chip = new SimulatedDs3231(time);
+        bus.Attach(Ds3231Clock.FactoryAddress, chip);
+        using var clock = new Ds3231Clock(bus.CreateDevice(Ds3231Clock.FactoryAddress));
+        clock.Set(Noon);
+        var random = Fuzz.Source("registers of Ds3231");
+        var damage = 0;
+        bus.Fault = (_, _, bytes) =>
+        {
+            for (var i = 0; i < bytes.Length; i++)
+            {
+                if (random.Next(100) < damage)
+                    bytes[i] = (byte)random.Next(256);
+            }
+        };
+        var known = 0;
+        foreach (var _ in Fuzz.Rounds("registers of Ds3231", 0.02))
+        {
+            // What it says is read twice; wrong both times alike it is a chip that is broken, not a cable.
+            damage = random.Next(3) == 0 ? random.Next(60) : 0;
+            var registers = new byte[7];
+            random.NextBytes(registers);
+            for (var i = 0; i < registers.Length; i++)
+            {
+                if (random.Next(8) > 0)
+                    registers[i] = (byte)(((random.Next(6) << 4) | random.Next(10)) & (i is 3 ? 0x07 : i is 4 ? 0x37 : i is 5 ? 0x11 : i is 2 ? 0x1F : 0xFF));
+            }
+
+            chip.Time = random.Next(4) == 0 ? null : registers;
+            Fuzz.Bounded("registers of Ds3231", 0, () =>
+            {
+                switch (clock.Read())
+                {
+                    case ClockOutcome.Known moment:
+                        known++;
+                        Assert.InRange(moment.Utc.Year, 2000, 2099);
+                        break;
+                    case ClockOutcome.Unknown unknown:
+                        Assert.NotEmpty(unknown.Detail);
+                        break;
+                }
+            }, () => Convert.ToBase64String(registers));
+        }
+
+        Assert.True(known > 0);
     }
 
     [Theory]
