@@ -307,9 +307,9 @@ public sealed class DoubtedReadingsTests
     }
 
     /// <summary>A plaza and a green after six days of an ordinary summer, fitted; the plaza is too hot at noon unless told otherwise.</summary>
-    private static async Task<RunningServer> HotNoonAsync(string? folder = null, double plazaCelsius = 54)
+    internal static async Task<RunningServer> HotNoonAsync(string? folder = null, double plazaCelsius = 54, IReadOnlyDictionary<string, string?>? settings = null)
     {
-        var server = await StartAsync(folder, spots: [NorthGate, Green, QuarrySteps]);
+        var server = await StartAsync(folder, settings: settings, spots: [NorthGate, Green, QuarrySteps]);
         await server.Get<GatewayStore>().SetGatewayAsync(Gate, "secret", [NorthGate.Id, Green.Id, QuarrySteps.Id], Cancel);
         await server.MeasureAsync(Days(NorthGate, plazaCelsius - 24));
         await server.MeasureAsync(Days(Green, 9));
@@ -329,7 +329,7 @@ public sealed class DoubtedReadingsTests
     });
 
     /// <summary>A minute of the spots as their gateway sends it.</summary>
-    private static async Task MinuteAsync(RunningServer server, double plaza, double green, double air = 36, double humidity = 30, double noise = 0.2)
+    internal static async Task MinuteAsync(RunningServer server, double plaza, double green, double air = 36, double humidity = 30, double noise = 0.2)
     {
         await server.MinuteAsync(NorthGate);
         var now = server.Time.GetUtcNow();
