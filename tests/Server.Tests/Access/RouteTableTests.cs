@@ -1,7 +1,7 @@
 using System.Net;
 using System.Net.Http.Json;
+using System.Text.Json;
 using System.Text.RegularExpressions;
-using Microsoft.AspNetCore.Identity;
 using Microsoft.AspNetCore.Routing;
 using Microsoft.AspNetCore.StaticAssets;
 using Microsoft.EntityFrameworkCore;
@@ -10,7 +10,10 @@ using PavementWatch.Server.Devices;
 using PavementWatch.Server.Dogs;
 using PavementWatch.Server.People;
 using PavementWatch.Server.Positions;
+using PavementWatch.Server.Privacy;
 using PavementWatch.Server.Tests.Api;
+using PavementWatch.Server.Tests.People;
+using PavementWatch.Server.Tests.Privacy;
 using PavementWatch.Server.Walks;
 using static PavementWatch.Server.Tests.Api.RunningServer;
 
@@ -31,75 +34,94 @@ public sealed class RouteTableTests
         WithSecret,
     }
 
-    private static readonly Dictionary<string, Who> Table = new()
+    /// <summary>Whose data it is that a route names, or changes.</summary>
+    private enum Whose
     {
-        ["ANY /health/live"] = Who.Everybody,
-        ["ANY /health/ready"] = Who.Everybody,
-        ["GET /kept-files.json"] = Who.Everybody,
-        ["GET /offline"] = Who.Everybody,
-        ["POST /offline"] = Who.Everybody,
-        ["GET /openapi/{documentName}.json"] = Who.Everybody,
-        ["POST /leave"] = Who.Everybody,
-        ["POST /api/passkeys/ask"] = Who.Everybody,
-        ["GET /enter/{token}"] = Who.WithSecret,
-        ["POST /enter/{token}"] = Who.WithSecret,
-        ["GET /set-up/{token}"] = Who.WithSecret,
-        ["POST /set-up/{token}"] = Who.WithSecret,
-        ["GET /o/{Token}"] = Who.WithSecret,
-        ["POST /o/{Token}"] = Who.WithSecret,
-        ["POST /api/enrol"] = Who.WithSecret,
-        ["POST /api/push/receipts/{id:guid}"] = Who.WithSecret,
-        ["POST /api/passkeys/enter"] = Who.WithSecret,
-        ["GET /"] = Who.Team,
-        ["POST /"] = Who.Team,
-        ["GET /spots/{Id}"] = Who.Team,
-        ["POST /spots/{Id}"] = Who.Team,
-        ["GET /me"] = Who.Team,
-        ["POST /me"] = Who.Team,
-        ["GET /checks/new"] = Who.Team,
-        ["POST /checks/new"] = Who.Team,
-        ["GET /checks/import"] = Who.Team,
-        ["POST /checks/import"] = Who.Team,
-        ["GET /checks/export.csv"] = Who.Team,
-        ["GET /api/spots"] = Who.Team,
-        ["GET /api/live"] = Who.Team,
-        ["GET /api/spots/{id}/day"] = Who.Team,
-        ["GET /api/push/key"] = Who.Team,
-        ["POST /api/push/subscriptions"] = Who.Team,
-        ["DELETE /api/push/subscriptions"] = Who.Team,
-        ["DELETE /api/push/gone"] = Who.Team,
-        ["POST /api/position/"] = Who.Team,
-        ["DELETE /api/position/"] = Who.Team,
-        ["POST /api/passkeys/offer"] = Who.Team,
-        ["POST /api/passkeys/"] = Who.Team,
-        ["GET /analyst"] = Who.Analysts,
-        ["POST /analyst"] = Who.Analysts,
-        ["GET /analyst/backtest"] = Who.Analysts,
-        ["POST /analyst/backtest"] = Who.Analysts,
-        ["GET /analyst/backtest/{Id:guid}"] = Who.Analysts,
-        ["POST /analyst/backtest/{Id:guid}"] = Who.Analysts,
-        ["GET /analyst/spots/{Id}"] = Who.Analysts,
-        ["POST /analyst/spots/{Id}"] = Who.Analysts,
-        ["GET /api/backtests/{id:guid}"] = Who.Analysts,
-        ["GET /api/backtests/{id:guid}/report.json"] = Who.Analysts,
-        ["PUT /api/weather/"] = Who.Analysts,
-        ["PUT /api/weather/{site}"] = Who.Analysts,
-        ["GET /business"] = Who.Business,
-        ["POST /business"] = Who.Business,
-        ["GET /business/add-spot"] = Who.Business,
-        ["POST /business/add-spot"] = Who.Business,
-        ["GET /business/enrol"] = Who.Business,
-        ["POST /business/enrol"] = Who.Business,
-        ["GET /business/spots/{Id}"] = Who.Business,
-        ["POST /business/spots/{Id}"] = Who.Business,
-        ["GET /business/spots/{Id}/edit"] = Who.Business,
-        ["POST /business/spots/{Id}/edit"] = Who.Business,
-        ["GET /business/gateways/{Id}"] = Who.Business,
-        ["POST /business/gateways/{Id}"] = Who.Business,
-        ["GET /business/people"] = Who.Business,
-        ["POST /business/people"] = Who.Business,
-        ["GET /business/people/{Id:int}"] = Who.Business,
-        ["POST /business/people/{Id:int}"] = Who.Business,
+        /// <summary>It names nothing and changes nothing.</summary>
+        Nobodys,
+
+        /// <summary>All whom the route is for work on it together: spots, checks, gateways, weather, fits, and the analysts' list of backtests.</summary>
+        Shared,
+
+        /// <summary>One person's, named in the address or the body.</summary>
+        Own,
+
+        /// <summary>Of whoever is signed in; nobody else can be named.</summary>
+        SignedIn,
+
+        /// <summary>Of whoever knows a secret that cannot be guessed, as the name of a message on their phone.</summary>
+        BySecret,
+    }
+
+    private static readonly Dictionary<string, (Who Who, Whose Whose)> Table = new()
+    {
+        ["ANY /health/live"] = (Who.Everybody, Whose.Nobodys),
+        ["ANY /health/ready"] = (Who.Everybody, Whose.Nobodys),
+        ["GET /kept-files.json"] = (Who.Everybody, Whose.Nobodys),
+        ["GET /offline"] = (Who.Everybody, Whose.Nobodys),
+        ["POST /offline"] = (Who.Everybody, Whose.Shared),
+        ["GET /openapi/{documentName}.json"] = (Who.Everybody, Whose.Shared),
+        ["POST /leave"] = (Who.Everybody, Whose.SignedIn),
+        ["POST /api/passkeys/ask"] = (Who.Everybody, Whose.SignedIn),
+        ["GET /enter/{token}"] = (Who.WithSecret, Whose.BySecret),
+        ["POST /enter/{token}"] = (Who.WithSecret, Whose.BySecret),
+        ["GET /set-up/{token}"] = (Who.WithSecret, Whose.BySecret),
+        ["POST /set-up/{token}"] = (Who.WithSecret, Whose.BySecret),
+        ["GET /o/{Token}"] = (Who.WithSecret, Whose.BySecret),
+        ["POST /o/{Token}"] = (Who.WithSecret, Whose.BySecret),
+        ["POST /api/enrol"] = (Who.WithSecret, Whose.BySecret),
+        ["POST /api/push/receipts/{id:guid}"] = (Who.WithSecret, Whose.BySecret),
+        ["POST /api/passkeys/enter"] = (Who.WithSecret, Whose.BySecret),
+        ["GET /"] = (Who.Team, Whose.Nobodys),
+        ["POST /"] = (Who.Team, Whose.Shared),
+        ["GET /spots/{Id}"] = (Who.Team, Whose.Shared),
+        ["POST /spots/{Id}"] = (Who.Team, Whose.Shared),
+        ["GET /me"] = (Who.Team, Whose.Nobodys),
+        ["POST /me"] = (Who.Team, Whose.Own),
+        ["GET /checks/new"] = (Who.Team, Whose.Nobodys),
+        ["POST /checks/new"] = (Who.Team, Whose.Shared),
+        ["GET /checks/import"] = (Who.Team, Whose.Nobodys),
+        ["POST /checks/import"] = (Who.Team, Whose.Shared),
+        ["GET /checks/export.csv"] = (Who.Team, Whose.Nobodys),
+        ["GET /api/spots"] = (Who.Team, Whose.Nobodys),
+        ["GET /api/live"] = (Who.Team, Whose.Nobodys),
+        ["GET /api/spots/{id}/day"] = (Who.Team, Whose.Shared),
+        ["GET /api/push/key"] = (Who.Team, Whose.Nobodys),
+        ["POST /api/push/subscriptions"] = (Who.Team, Whose.Own),
+        ["DELETE /api/push/subscriptions"] = (Who.Team, Whose.Own),
+        ["DELETE /api/push/gone"] = (Who.Team, Whose.SignedIn),
+        ["POST /api/position/"] = (Who.Team, Whose.SignedIn),
+        ["DELETE /api/position/"] = (Who.Team, Whose.SignedIn),
+        ["POST /api/passkeys/offer"] = (Who.Team, Whose.SignedIn),
+        ["POST /api/passkeys/"] = (Who.Team, Whose.Own),
+        ["GET /analyst"] = (Who.Analysts, Whose.Nobodys),
+        ["POST /analyst"] = (Who.Analysts, Whose.Shared),
+        ["GET /analyst/backtest"] = (Who.Analysts, Whose.Nobodys),
+        ["POST /analyst/backtest"] = (Who.Analysts, Whose.Shared),
+        ["GET /analyst/backtest/{Id:guid}"] = (Who.Analysts, Whose.Shared),
+        ["POST /analyst/backtest/{Id:guid}"] = (Who.Analysts, Whose.Shared),
+        ["GET /analyst/spots/{Id}"] = (Who.Analysts, Whose.Shared),
+        ["POST /analyst/spots/{Id}"] = (Who.Analysts, Whose.Shared),
+        ["GET /api/backtests/{id:guid}"] = (Who.Analysts, Whose.Shared),
+        ["GET /api/backtests/{id:guid}/report.json"] = (Who.Analysts, Whose.Shared),
+        ["PUT /api/weather/"] = (Who.Analysts, Whose.Shared),
+        ["PUT /api/weather/{site}"] = (Who.Analysts, Whose.Shared),
+        ["GET /business"] = (Who.Business, Whose.Nobodys),
+        ["POST /business"] = (Who.Business, Whose.Shared),
+        ["GET /business/add-spot"] = (Who.Business, Whose.Nobodys),
+        ["POST /business/add-spot"] = (Who.Business, Whose.Shared),
+        ["GET /business/enrol"] = (Who.Business, Whose.Nobodys),
+        ["POST /business/enrol"] = (Who.Business, Whose.Shared),
+        ["GET /business/spots/{Id}"] = (Who.Business, Whose.Shared),
+        ["POST /business/spots/{Id}"] = (Who.Business, Whose.Shared),
+        ["GET /business/spots/{Id}/edit"] = (Who.Business, Whose.Shared),
+        ["POST /business/spots/{Id}/edit"] = (Who.Business, Whose.Shared),
+        ["GET /business/gateways/{Id}"] = (Who.Business, Whose.Shared),
+        ["POST /business/gateways/{Id}"] = (Who.Business, Whose.Shared),
+        ["GET /business/people"] = (Who.Business, Whose.Nobodys),
+        ["POST /business/people"] = (Who.Business, Whose.Shared),
+        ["GET /business/people/{Id:int}"] = (Who.Business, Whose.Own),
+        ["POST /business/people/{Id:int}"] = (Who.Business, Whose.Own),
     };
 
     private static readonly HttpStatusCode[] Refused =
@@ -141,18 +163,28 @@ public sealed class RouteTableTests
                 var (method, path) = Request(route);
                 var status = await StatusAsync(browser, method, path);
                 var signedIn = name is not ("nobody" or "owner");
-                var asWanted = Table[route] switch
+                var asWanted = Table[route].Who switch
                 {
                     Who.WithSecret => Refused.Contains(status),
                     var who when passes(who) => status is not (HttpStatusCode.Unauthorized or HttpStatusCode.Forbidden),
                     _ => status == (signedIn ? HttpStatusCode.Forbidden : HttpStatusCode.Unauthorized),
                 } && (int)status < 500 && status != HttpStatusCode.TooManyRequests;
                 if (!asWanted)
-                    wrong.Add($"{route} answered {name} with {(int)status}; it is for {Table[route]}");
+                    wrong.Add($"{route} answered {name} with {(int)status}; it is for {Table[route].Who}");
             }
         }
 
         Assert.True(wrong.Count == 0, string.Join('\n', wrong));
+    }
+
+    [Fact]
+    public async Task Each_route_that_names_or_changes_something_says_whose_it_is()
+    {
+        await using var server = await StartAsync();
+        Assert.All(Routes(server), route => Assert.True(
+            (route.Contains('{') || !Regex.IsMatch(route, "^(GET|ANY) ")) == (Table[route].Whose != Whose.Nobodys), $"{route} is {Table[route].Whose}"));
+        Assert.Equal(
+            Table.Where(route => route.Value.Whose is Whose.Own or Whose.SignedIn).Select(route => route.Key).Order(StringComparer.Ordinal), Attempts.Keys.Order(StringComparer.Ordinal));
     }
 
     [Fact]
@@ -161,48 +193,99 @@ public sealed class RouteTableTests
         await using var server = await StartAsync();
         var people = server.Get<PersonStore>();
         await using var db = await server.Get<IDbContextFactory<RegistryDb>>().CreateDbContextAsync(Cancel);
-        using var ines = await server.BrowserOfAsync(Role.Walker, "Ines");
-        using var tobias = await server.BrowserOfAsync(Role.Walker, "Tobias");
-        var (inesId, tobiasId) = ((await people.FindAsync("Ines"))!.Id, (await people.FindAsync("Tobias"))!.Id);
-
-        // A device, a position, a session, a page of the other's, a passkey: each named rightly by somebody else.
-        db.PushSubscriptions.Add(new PushSubscriptionRow { PersonId = inesId, Endpoint = "https://fcm.googleapis.com/ines", P256dh = "", Auth = "", CreatedAt = Noon });
-        await db.SaveChangesAsync(Cancel);
-        using (var removal = new HttpRequestMessage(HttpMethod.Delete, At("/api/push/subscriptions")) { Content = JsonContent.Create(new { endpoint = "https://fcm.googleapis.com/ines" }) })
-        using (var removed = await tobias.SendAsync(removal, Cancel))
-            Assert.Equal(HttpStatusCode.NotFound, removed.StatusCode);
-        Assert.Equal(inesId, (await db.PushSubscriptions.AsNoTracking().SingleAsync(Cancel)).PersonId);
-
+        // Something in every table that refers to people, and a browser.
+        var (inesId, _) = await PersonalDataTests.FillAsync(server, "Ines", "of-ines");
+        await db.PushSubscriptions.ExecuteUpdateAsync(set => set.SetProperty(s => s.Endpoint, "https://fcm.googleapis.com/of-ines"), Cancel);
+        using var ines = server.Browser();
+        using (var entered = await ines.EnterAsync($"/enter/{await people.NewSignInTokenAsync(inesId, Cancel)}"))
+            Assert.Equal(HttpStatusCode.Redirect, entered.StatusCode);
         using (var shared = await ines.PostAsJsonAsync("/api/position", new { latitude = NorthGate.LatitudeDegrees, longitude = NorthGate.LongitudeDegrees }, Cancel))
             Assert.Equal(HttpStatusCode.NoContent, shared.StatusCode);
-        using (var forgotten = await tobias.DeleteAsync(At("/api/position"), Cancel))
-            Assert.Equal(HttpStatusCode.NoContent, forgotten.StatusCode);
-        Assert.Equal([inesId], server.Get<SharedPositions>().Near(NorthGate));
+        using var key = new SoftwareAuthenticator(server.Address.GetLeftPart(UriPartial.Authority));
+        using var offered = await ines.PostAsync(At("/api/passkeys/offer"), null, Cancel);
+        var passkey = key.Create(await offered.Content.ReadAsStringAsync(Cancel));
+        var kept = await server.Get<PersonalData>().ExportAsync(inesId, Cancel);
 
-        var session = await db.Sessions.Where(s => s.PersonId == inesId).Select(s => s.Id).SingleAsync(Cancel);
-        var own = await tobias.GetStringAsync(At("/me"), Cancel);
-        Assert.DoesNotContain(session.ToString("N"), own, StringComparison.Ordinal);
-        using (var token = new FormUrlEncodedContent(
-            [
-                KeyValuePair.Create("__RequestVerificationToken", Regex.Match(own, "name=\"__RequestVerificationToken\" value=\"([^\"]+)\"").Groups[1].Value),
-                KeyValuePair.Create("_handler", $"end-{session:N}"),
-            ]))
-        using (var ended = await tobias.PostAsync(At("/me"), token, Cancel))
-            Assert.Equal(HttpStatusCode.BadRequest, ended.StatusCode);
-        Assert.False(await people.EndSessionAsync(tobiasId, session, Cancel));
-        Assert.Equal(HttpStatusCode.OK, await StatusAsync(ines, HttpMethod.Get, "/api/spots"));
-        Assert.Equal(HttpStatusCode.Forbidden, await StatusAsync(tobias, HttpMethod.Get, $"/business/people/{inesId}"));
-
-        db.Add(new IdentityUserPasskey<int>
+        foreach (var (route, attempt) in Attempts)
         {
-            UserId = inesId,
-            CredentialId = [1, 2, 3],
-            Data = new IdentityPasskeyData { Name = "phone", PublicKey = [1], AttestationObject = [1], ClientDataJson = [1], CreatedAt = Noon },
-        });
-        await db.SaveChangesAsync(Cancel);
-        var passkey = (await server.Get<Dashboards.People.IPeopleSetup>().FindAsync(inesId, Cancel))!.Passkeys.Single().Id;
-        Assert.NotNull(await server.Get<Dashboards.People.IPeopleSetup>().RemovePasskeyAsync(tobiasId, passkey, Cancel));
-        Assert.Equal([inesId], await db.Set<IdentityUserPasskey<int>>().Select(k => k.UserId).ToListAsync(Cancel));
+            // Who leaves is somebody else next time.
+            var name = $"Tobias {Array.IndexOf([.. Attempts.Keys], route)}";
+            using var tobias = await server.BrowserOfAsync(Role.Walker, name);
+            var tobiasId = (await people.FindAsync(name))!.Id;
+            foreach (var status in await attempt(new Others(server, db, tobias, tobiasId, inesId, passkey)))
+            {
+                Assert.True(
+                    Table[route].Whose == Whose.SignedIn ? (int)status < 400 : Refused.Contains(status), $"{route}: somebody else was answered {(int)status}");
+            }
+
+            Assert.True(await server.Get<PersonalData>().ExportAsync(inesId, Cancel) == kept, $"{route}: something of another's has changed");
+            Assert.Equal([inesId], server.Get<SharedPositions>().Near(NorthGate));
+        }
+
+        Assert.Equal(HttpStatusCode.OK, await StatusAsync(ines, HttpMethod.Get, "/api/spots"));
+        Assert.False(await people.EndSessionAsync(inesId + 1, await db.Sessions.Where(s => s.PersonId == inesId).Select(s => s.Id).FirstAsync(Cancel), Cancel));
+    }
+
+    /// <summary>Somebody who names what is another's rightly.</summary>
+    private sealed record Others(RunningServer Server, RegistryDb Db, HttpClient Tobias, int TobiasId, int InesId, string InesPasskey);
+
+    private static readonly Dictionary<string, Func<Others, Task<IReadOnlyList<HttpStatusCode>>>> Attempts = new()
+    {
+        ["POST /api/push/subscriptions"] = async o =>
+        {
+            var keys = new { p256dh = "BCVxsr7N_eNgVRqvHtD0zTZsEc6-VV-JvLexhqUzORcxaOzi6-AYWXvTBHm4bjyPjs7Vd8pZGH6SRpkNtoIAiw4", auth = "AAAAAAAAAAAAAAAAAAAAAA" };
+            // A device of his own that says it had her address before takes nothing of hers along.
+            Assert.Equal(
+                HttpStatusCode.Created,
+                await SentAsync(o.Tobias, HttpMethod.Post, "/api/push/subscriptions", new { endpoint = "https://fcm.googleapis.com/of-tobias", keys, replaces = await EndpointAsync(o) }));
+            return [await SentAsync(o.Tobias, HttpMethod.Post, "/api/push/subscriptions", new { endpoint = await EndpointAsync(o), keys, spots = new[] { QuarrySteps.Id.Value } })];
+        },
+        ["DELETE /api/push/subscriptions"] = async o => [await SentAsync(o.Tobias, HttpMethod.Delete, "/api/push/subscriptions", new { endpoint = await EndpointAsync(o) })],
+        ["DELETE /api/push/gone"] = (Who.Team, Whose.SignedIn),
+        ["POST /me"] = async o =>
+        {
+            var own = await o.Tobias.GetStringAsync(At("/me"), Cancel);
+            var token = Regex.Match(own, "name=\"__RequestVerificationToken\" value=\"([^\"]+)\"").Groups[1].Value;
+            var statuses = new List<HttpStatusCode>();
+            var sessions = await o.Db.Sessions.Where(s => s.PersonId == o.InesId).Select(s => s.Id).ToListAsync(Cancel);
+            var passkeys = (await o.Server.Get<Dashboards.People.IPeopleSetup>().FindAsync(o.InesId, Cancel))!.Passkeys.Select(p => p.Id).ToList();
+            Assert.True(sessions.Count > 0 && passkeys.Count > 0);
+            foreach (var handler in sessions.Select(s => $"end-{s:N}").Concat(passkeys.Select(p => $"passkey-{p}")))
+            {
+                Assert.DoesNotContain(handler, own, StringComparison.Ordinal);
+                using var form = new FormUrlEncodedContent(
+                    [KeyValuePair.Create("__RequestVerificationToken", token), KeyValuePair.Create("_handler", handler), KeyValuePair.Create("sure", "yes")]);
+                using var answer = await o.Tobias.PostAsync(At("/me"), form, Cancel);
+                statuses.Add(answer.StatusCode);
+            }
+
+            foreach (var passkey in passkeys)
+                Assert.NotNull(await o.Server.Get<Dashboards.People.IPeopleSetup>().RemovePasskeyAsync(o.TobiasId, passkey, Cancel));
+            return statuses;
+        },
+        // Made for her offer; his browser knows of none, then of his own.
+        ["POST /api/passkeys/"] = async o =>
+        [
+            await SentAsync(o.Tobias, HttpMethod.Post, "/api/passkeys", JsonSerializer.Deserialize<JsonElement>(o.InesPasskey)),
+            .. await SentAsync(o.Tobias, HttpMethod.Post, "/api/passkeys/offer", null) == HttpStatusCode.OK
+                ? new[] { await SentAsync(o.Tobias, HttpMethod.Post, "/api/passkeys", JsonSerializer.Deserialize<JsonElement>(o.InesPasskey)) } : [],
+        ],
+        ["GET /business/people/{Id:int}"] = async o => [await StatusAsync(o.Tobias, HttpMethod.Get, $"/business/people/{o.InesId}")],
+        ["POST /business/people/{Id:int}"] = async o => [await StatusAsync(o.Tobias, HttpMethod.Post, $"/business/people/{o.InesId}")],
+        ["POST /api/position/"] = async o => [await SentAsync(o.Tobias, HttpMethod.Post, "/api/position", new { latitude = 51.0, longitude = 7.0 })],
+        ["DELETE /api/position/"] = async o => [await SentAsync(o.Tobias, HttpMethod.Delete, "/api/position", null)],
+        ["POST /api/passkeys/offer"] = async o => [await SentAsync(o.Tobias, HttpMethod.Post, "/api/passkeys/offer", null)],
+        ["POST /api/passkeys/ask"] = async o => [await SentAsync(o.Tobias, HttpMethod.Post, "/api/passkeys/ask", null)],
+        ["POST /leave"] = async o => [await SentAsync(o.Tobias, HttpMethod.Post, "/leave", null)],
+    };
+
+    private static Task<string> EndpointAsync(Others others) => others.Db.PushSubscriptions.Where(s => s.PersonId == others.InesId).Select(s => s.Endpoint).SingleAsync(Cancel);
+
+    private static async Task<HttpStatusCode> SentAsync(HttpClient browser, HttpMethod method, string path, object? body)
+    {
+        using var request = new HttpRequestMessage(method, At(path)) { Content = body is null ? null : JsonContent.Create(body) };
+        using var answer = await browser.SendAsync(request, Cancel);
+        return answer.StatusCode;
     }
 
     [Fact]

@@ -170,7 +170,7 @@ public sealed partial class PersonalDataTests
     }
 
     /// <summary>One row in every table there is.</summary>
-    private static async Task<(int Id, IReadOnlyList<string> Secrets)> FillAsync(RunningServer server, string name, string marker)
+    internal static async Task<(int Id, IReadOnlyList<string> Secrets)> FillAsync(RunningServer server, string name, string marker)
     {
         var people = server.Get<PersonStore>();
         var person = await people.AddAsync(name, Role.Walker, Cancel);
