@@ -69,7 +69,7 @@ internal static class CommandLine
     {
         SettingsException e => e.Faults,
         OptionsValidationException e => [.. e.Failures.Select(f => $"settings: {NamedOnce(f)}")],
-        AggregateException e when e.InnerExceptions.All(i => Explain(i) is not null) => [.. e.InnerExceptions.SelectMany(i => Explain(i)!)],
+        AggregateException e when e.InnerExceptions.All(i => Explain(i) is not null) => [.. e.InnerExceptions.SelectMany(i => Explain(i)!).Distinct()],
         InvalidOperationException e when e.Message.Contains("ErrorOnUnknownConfiguration", StringComparison.Ordinal) =>
             [$"settings: {UnknownKeys(e.Message)}"],
         InvalidDataException e => [$"settings: {e.Message}"],

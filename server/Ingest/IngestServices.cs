@@ -1,6 +1,7 @@
 using Microsoft.Extensions.DependencyInjection.Extensions;
 using Microsoft.Extensions.Options;
 using PavementWatch.Server.Plausibility;
+using PavementWatch.Server.Watch;
 
 namespace PavementWatch.Server.Ingest;
 
@@ -14,6 +15,7 @@ internal static class IngestServices
         services.AddSingleton(new ReadingFeed());
         services.AddSingleton<GatewayStatusBoard>();
         services.AddOptions<IngestOptions>()
+            .Configure<IOptions<WatchOptions>>((ingest, watch) => ingest.ClockTolerance = IngestOptions.ToleranceAt(watch.Value.Interval))
             .BindConfiguration("Ingest", b => b.ErrorOnUnknownConfiguration = true)
             .ValidateOnStart();
         services.AddSingleton<IValidateOptions<IngestOptions>, IngestOptionsValidator>();
