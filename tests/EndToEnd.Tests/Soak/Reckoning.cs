@@ -54,7 +54,7 @@ internal sealed class Reckoning
     /// <param name="journal">What the gateway said.</param>
     /// <param name="stored">What the store has.</param>
     /// <param name="duplicates">How many readings the gateway counted as two of one spot and moment.</param>
-    /// <param name="kept">What the gateway still keeps, because its date is too far from the server's clock.</param>
+    /// <param name="kept">What the gateway still keeps, because its date is years from the server's clock.</param>
     /// <param name="undone">What the store had and a restore took away.</param>
     public static Reckoning Of(
         Journal journal, IReadOnlyList<Reading> stored, long duplicates, IReadOnlySet<(SpotId, long)> kept, IReadOnlySet<(SpotId, long)> undone)
@@ -97,7 +97,7 @@ internal sealed class Reckoning
             else if (produced.WasInMemoryWhenKilled)
                 reckoning.Because("in memory, for the disk was full, when the gateway was killed");
             else if (IsIn(kept, produced))
-                reckoning.Because("kept at the gateway: dated too far from the server's clock");
+                reckoning.Because("kept at the gateway: dated years from the server's clock");
             else if (IsIn(undone, produced))
                 reckoning.Because("made after the backup that was restored");
             else

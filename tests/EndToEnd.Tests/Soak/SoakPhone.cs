@@ -61,6 +61,9 @@ internal sealed class SoakPhone : IAsyncDisposable
 
     public ConcurrentQueue<Shown> Messages { get; } = new();
 
+    /// <summary>What the business was told, where the town is told to tell it.</summary>
+    public ConcurrentQueue<string> Notices { get; } = new();
+
     /// <summary>What goes on now.</summary>
     public volatile PushTrouble Trouble;
 
@@ -82,6 +85,11 @@ internal sealed class SoakPhone : IAsyncDisposable
         _service.Use(Disturb);
         _service.UseRouting();
         _receiver.Map(_service);
+        _service.MapPost("/business", async (HttpContext context) =>
+        {
+            using var body = new StreamReader(context.Request.Body);
+            Notices.Enqueue(await body.ReadToEndAsync(context.RequestAborted));
+        });
         await _service.StartAsync();
         Origin = _service.Services.GetRequiredService<IServer>().Features.Get<IServerAddressesFeature>()!.Addresses.Single();
     }

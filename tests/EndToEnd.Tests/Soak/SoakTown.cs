@@ -3,10 +3,12 @@ using System.Data.Common;
 using System.Diagnostics;
 using System.Globalization;
 using System.Net;
+using System.Text.Json;
 using Microsoft.Data.Sqlite;
 using Microsoft.Extensions.DependencyInjection;
 using PavementWatch.Core.Alerts;
 using PavementWatch.Core.Readings;
+using PavementWatch.Core.Wire;
 using PavementWatch.EndToEnd.Tests.Enrolment;
 using PavementWatch.Gateway.Outbox;
 using PavementWatch.Gateway.Sampling;
@@ -31,6 +33,9 @@ internal sealed class SoakTown : IAsyncDisposable
     public static readonly TimeSpan Interval = TimeSpan.FromMinutes(5);
 
     private const int SilentIntervals = 6;
+
+    /// <summary>For a reading that is dated further ahead than this nobody waits.</summary>
+    private static readonly TimeSpan YearsAway = TimeSpan.FromDays(2);
 
     /// <summary>A morning so long ago that the span is over: certificates are judged by the real time.</summary>
     public DateTimeOffset Begin { get; }
@@ -72,9 +77,13 @@ internal sealed class SoakTown : IAsyncDisposable
     private volatile string _enter = "";
     private string _password = "";
     private bool _isYearsAhead;
+    private readonly bool _tellsBusiness;
 
-    public SoakTown(TimeSpan span)
+    /// <param name="span">How long it lives, by its own clock.</param>
+    /// <param name="tellsBusiness">Whether the business hears of faults, at the phone's push service.</param>
+    public SoakTown(TimeSpan span, bool tellsBusiness = false)
     {
+        _tellsBusiness = tellsBusiness;
         _network = new DemoRelay(_port);
         Begin = new DateTimeOffset(TimeProvider.System.GetUtcNow().UtcDateTime.Date.AddDays(-Math.Ceiling(span.TotalDays) - 2).AddHours(7), TimeSpan.Zero);
         _pageWatch = new PageWatch(Path.Combine(ServerDisk.Folder, "server", "readings.sqlite"), Spots, Rule(Spots[0]).SilentAfter, () => Passed, Journal.MadeAt);
@@ -216,7 +225,19 @@ internal sealed class SoakTown : IAsyncDisposable
         }
     }
 
-    /// <summary>Everything is mended, the gateway killed, and its real program without probes sends what its outbox still holds.</summary>
+    /// <summary>What a stranger is told of the server's faults.</summary>
+    public async Task<string?> HealthAsync()
+    {
+        using var stranger = new HttpClient();
+        using var answer = await stranger.GetAsync(new Uri($"http://127.0.0.1:{_pages}/health/ready"), TestContext.Current.CancellationToken);
+        using var json = JsonDocument.Parse(await answer.Content.ReadAsStringAsync(TestContext.Current.CancellationToken));
+        return json.RootElement.GetProperty("parts").GetProperty("faults").GetProperty("status").GetString();
+    }
+
+    /// <summary>
+    /// Everything is mended, the gateway killed, and its real program without probes sends what its outbox still holds; what is dated
+    /// ahead is offered again when the server's clock has come so far, so that only what is years ahead is kept.
+    /// </summary>
     public async Task DrainAsync()
     {
         Disk.Free();
@@ -227,17 +248,20 @@ internal sealed class SoakTown : IAsyncDisposable
         await KillGatewayAsync();
         var settings = Path.Combine(_folder, "drain.json");
         await File.WriteAllTextAsync(settings, "{}", TestContext.Current.CancellationToken);
-        await using var gateway = SoakProcess.Start(
-            "gateway", "PavementWatch.Gateway.dll",
-            ["run", "--settings", settings, "--data", Disk.Folder, "--Gateway:Id=simulated", $"--Outbox:Path={OutboxFile}", .. Publishing()], GatewaySays);
         var began = Stopwatch.StartNew();
-        while (Number("SELECT count(*) FROM reading WHERE id NOT IN (SELECT id FROM put_off)") is > 0 and var waiting)
+        while (true)
         {
-            Assert.True(began.Elapsed < Patience.Span && !gateway.HasExited, $"{waiting} readings still wait: {string.Join('\n', Journal.Errors)}");
-            await Task.Delay(TimeSpan.FromMilliseconds(100), TimeProvider.System, TestContext.Current.CancellationToken);
+            await OfferAllAsync(settings);
+            var ahead = KeptAtGateway().Select(kept => DateTimeOffset.FromUnixTimeMilliseconds(kept.Item2)).Where(date => date < ServerNow + YearsAway).ToList();
+            if (ahead.Count == 0)
+                break;
+            for (began.Restart(); ServerNow + ReadingPack.MostAhead < ahead.Max();)
+            {
+                Assert.True(began.Elapsed < TimeSpan.FromMinutes(10), $"{ahead.Count} readings are still ahead at {ServerNow:O}, the last of {ahead.Max():O}");
+                await Task.Delay(TimeSpan.FromMilliseconds(100), TimeProvider.System, TestContext.Current.CancellationToken);
+            }
         }
 
-        await gateway.KillAsync();
         // What the server writes after that, as nothing is measured any more, it has no time to send.
         for (began.Restart(); (_messages = AlertAudit.Written(Registry).Messages).Any(message => message.Standing == "Waiting");)
         {
@@ -248,6 +272,31 @@ internal sealed class SoakTown : IAsyncDisposable
         await _stop.CancelAsync();
         await _looking;
         await _server!.KillAsync();
+    }
+
+    private DateTimeOffset ServerNow => Begin + Passed + _serverAhead;
+
+    /// <summary>A gateway's program starts, offers all that the outbox holds, what was put off too, and is killed.</summary>
+    private async Task OfferAllAsync(string settings)
+    {
+        // As after ten minutes of its time: what is put off then was offered.
+        using (var file = OpenOutbox())
+        {
+            using var command = file.CreateCommand();
+            command.CommandText = "DELETE FROM put_off";
+            command.ExecuteNonQuery();
+        }
+
+        await using var gateway = SoakProcess.Start(
+            "gateway", "PavementWatch.Gateway.dll",
+            ["run", "--settings", settings, "--data", Disk.Folder, "--Gateway:Id=simulated", $"--Outbox:Path={OutboxFile}", .. Publishing()], GatewaySays);
+        for (var began = Stopwatch.StartNew(); Number("SELECT count(*) FROM reading WHERE id NOT IN (SELECT id FROM put_off)") is > 0 and var waiting;)
+        {
+            Assert.True(began.Elapsed < Patience.Span && !gateway.HasExited, $"{waiting} readings still wait: {string.Join('\n', Journal.Errors)}");
+            await Task.Delay(TimeSpan.FromMilliseconds(100), TimeProvider.System, TestContext.Current.CancellationToken);
+        }
+
+        await gateway.KillAsync();
     }
 
     /// <summary>The alerts as told, against what the stored readings call for.</summary>
@@ -523,8 +572,9 @@ internal sealed class SoakTown : IAsyncDisposable
         [
             "rehearse", "--speed", $"{Speed}", "--from", Moment(_serverAhead), "--since", _began.ToString("O", CultureInfo.InvariantCulture),
             Data, $"--Notifications:LoopbackOrigins:0={Phone.Origin}", $"--Notifications:TimeToLive={SoakPhone.NewsFor:c}", "--Notifications:FirstRetry=00:01:00", $"--Watch:Interval={Interval:c}", $"--Watch:SilentIntervals={SilentIntervals}",
-            "--Watch:Tick=00:01:00", "--Ingest:ClockTolerance=00:10:00", $"--Urls=http://127.0.0.1:{_pages}", "--Broker:Address=", "--Broker:Tls:Own=true", "--Broker:Tls:HostNames=127.0.0.1",
+            "--Watch:Tick=00:01:00", $"--Urls=http://127.0.0.1:{_pages}", "--Broker:Address=", "--Broker:Tls:Own=true", "--Broker:Tls:HostNames=127.0.0.1",
             "--Broker:Tls:Address=127.0.0.1", $"--Broker:Tls:Port={_port}", "--Logging:Console:FormatterName=simple", "--Logging:Console:FormatterOptions:SingleLine=true",
+            .. _tellsBusiness ? new[] { $"--Notifications:Business:WebhookUrl={Phone.Origin}/business" } : [],
         ],
         line =>
         {
