@@ -19,11 +19,18 @@ internal static class NoteEnrolmentCommands
     /// <summary><c>enrol --wait</c>: redeems the note, however long that takes, and says on the lamp what it waits for.</summary>
     public static async Task<int> RedeemAsync(SettingsArguments settings, ParseResult parsed, IReadOnlyList<string> places, CancellationToken cancellationToken)
     {
-        var output = parsed.InvocationConfiguration.Output;
-        var enrolment = new NoteEnrolment(places, settings.DataFolder(parsed), output.WriteLine, TimeProvider.System);
         using IBuses buses = parsed.GetValue(settings.Simulate) ? new SimulatedBuses() : new HardwareBuses();
+        return await RedeemAsync(settings, parsed, places, buses, TimeProvider.System, cancellationToken);
+    }
+
+    /// <summary>The same with the pins of the lamp, and the clock of flashes and pauses.</summary>
+    internal static async Task<int> RedeemAsync(
+        SettingsArguments settings, ParseResult parsed, IReadOnlyList<string> places, IBuses buses, TimeProvider time, CancellationToken cancellationToken)
+    {
+        var output = parsed.InvocationConfiguration.Output;
+        var enrolment = new NoteEnrolment(places, settings.DataFolder(parsed), output.WriteLine, time);
         using var done = CancellationTokenSource.CreateLinkedTokenSource(cancellationToken);
-        var lamp = new WaitingLamp(buses, PanelOf(settings, parsed, output), TimeProvider.System).RunAsync(() => (int)enrolment.WaitsFor, done.Token);
+        var lamp = new WaitingLamp(buses, PanelOf(settings, parsed, output), time).RunAsync(() => (int)enrolment.WaitsFor, done.Token);
         try
         {
             await enrolment.RunAsync(cancellationToken);

@@ -3,6 +3,8 @@ using System.CommandLine;
 using System.Device.Gpio;
 using System.Net;
 using System.Text;
+using System.Text.RegularExpressions;
+using Microsoft.Extensions.Time.Testing;
 using PavementWatch.Gateway.Commands;
 using PavementWatch.Gateway.Enrolment;
 using PavementWatch.Gateway.Gpio;
@@ -152,13 +154,56 @@ public sealed class NoteEnrolmentTests : IAsyncDisposable
         Assert.Equal(0, await run.WaitAsync(Patience.Span, TestContext.Current.CancellationToken));
     }
 
+    [Fact]
+    public async Task Command_says_on_the_lamp_of_its_settings_what_it_waits_for()
+    {
+        await File.WriteAllTextAsync(_folder["gateway.json"], """{"Panel":{"LampPin":17}}""", TestContext.Current.CancellationToken);
+        var settings = new SettingsArguments();
+        var root = new RootCommand { settings.File, settings.Data, settings.Simulate, EnrolCommand.Create(settings, [Note]) };
+        var time = new FakeTimeProvider(Outbox.Some.Noon);
+        using var buses = new SimulatedBuses();
+        var levels = new ConcurrentQueue<char>();
+        buses.Pins.Written = (pin, level) => levels.Enqueue(pin != 17 ? '?' : level == PinValue.High ? '#' : '.');
+        var enrol = NoteEnrolmentCommands.RedeemAsync(
+            settings, root.Parse(["enrol", "--wait", "--settings", _folder["gateway.json"], "--data", _folder["data"]]), [Note], buses, time, _ended.Token);
+
+        await UntilFlashesAsync(1, "nobody answers");
+        Answer(503, """{"detail":"The code is still good, but the broker is not there yet."}""");
+        await UntilFlashesAsync(3, "the server is not ready");
+        Answer(409, """{"detail":"It was used at 10:02."}""");
+        await UntilFlashesAsync(4, "the code is used");
+        await File.WriteAllTextAsync(Note, new string('x', 10_000), TestContext.Current.CancellationToken);
+        await UntilFlashesAsync(5, "the note cannot be read");
+
+        Answer(200, Good);
+        WriteNote("WXYZ-1234");
+        await Patience.UntilAsync(() => enrol.IsCompleted, () => "it goes on waiting", () => time.Advance(TimeSpan.FromMilliseconds(100)));
+        Assert.Equal(0, await enrol);
+
+        // A tick at a time, each seen on the pin before the next.
+        Task UntilFlashesAsync(int flashes, string why)
+        {
+            var (from, asked, looks) = (levels.Count, 0, 0);
+            return Patience.UntilAsync(
+                () => Regex.IsMatch(string.Concat(levels.Skip(from)), $@"#{{10}}\.{{6}}(##\.{{4}}){{{flashes}}}\.{{20}}#"),
+                () => $"{why}: {string.Concat(levels.Skip(from))}",
+                () =>
+                {
+                    if (levels.Count < asked && ++looks % 20 > 0)
+                        return;
+                    asked = levels.Count + 1;
+                    time.Advance(TimeSpan.FromMilliseconds(100));
+                });
+        }
+    }
+
     [Theory]
     [InlineData(0, "....................................")]
     [InlineData(1, "##########......##........................##########......##...")]
     [InlineData(4, "##########......##....##....##....##....................")]
     public async Task Lamp_says_what_is_waited_for(int flashes, string expected)
     {
-        var time = new Microsoft.Extensions.Time.Testing.FakeTimeProvider(Outbox.Some.Noon);
+        var time = new FakeTimeProvider(Outbox.Some.Noon);
         Assert.Equal(
             expected,
             string.Concat(Enumerable.Range(0, expected.Length).Select(tenth => LampPattern.OfWaiting(flashes, TimeSpan.FromMilliseconds(100 * tenth)) ? '#' : '.')));
