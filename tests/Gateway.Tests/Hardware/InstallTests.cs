@@ -23,7 +23,7 @@ public sealed class InstallTests : IDisposable
         {
             WriteProgram(
                 _folder[$"stubs/{step}"],
-                $"n=$(($(cat '{_folder["count"]}') + 1)); echo $n >'{_folder["count"]}'\n[ $n -ne \"$KILL_AT\" ] || {{ kill -9 $PPID; exit 1; }}\nPATH=/usr/bin:/bin exec {step} \"$@\"");
+                $"echo \"{step} $*\" >>'{_folder["calls"]}'\nn=$(($(cat '{_folder["count"]}') + 1)); echo $n >'{_folder["count"]}'\n[ $n -ne \"$KILL_AT\" ] || {{ kill -9 $PPID; exit 1; }}\nPATH=/usr/bin:/bin exec {step} \"$@\"");
         }
     }
 
@@ -78,6 +78,38 @@ public sealed class InstallTests : IDisposable
         Assert.Equal("b is whole", await RunInstalledAsync("root"));
         // No more than the two are kept.
         Assert.Equal(["1.0-a", "1.0-b"], Directory.GetDirectories(_folder["root/opt/pavementwatch-builds"], "1.*").Select(Path.GetFileName).Order());
+    }
+
+    [Theory]
+    [InlineData("a build in a folder of its own")]
+    [InlineData("a program of before builds had folders")]
+    public async Task Nothing_is_put_in_its_place_before_it_is_on_the_disk(string over)
+    {
+        Directory.CreateDirectory(_folder["root"]);
+        await PrepareAsync("root", over);
+        await IsKilledAsync(0, "b", "root", []);
+        var installed = await CallsAsync();
+        await IsKilledAsync(0, null, "root", ["--roll-back"]);
+        var rolledBack = await CallsAsync();
+
+        Assert.True(installed.Count(call => call[0] == "mv") >= 5, string.Join('\n', installed.Select(call => string.Join(' ', call))));
+        foreach (var calls in new[] { installed, rolledBack })
+        {
+            for (var i = 0; i < calls.Count; i++)
+            {
+                if (calls[i] is not ["mv", "-T", var from, _])
+                    continue;
+                // A link holds no more than its name; what it leads to was written with all that came before.
+                var written = calls.FindLastIndex(i, i + 1, call => call[0] is "cp" || (call[0] == "install" && call[^1] == from));
+                var synced = calls.FindLastIndex(i, i + 1, call => call[0] == "sync" && (call.Length == 1 || call[1] == from));
+                Assert.True(written < 0 || synced > written, $"'{string.Join(' ', calls[i])}' comes before its files are on the disk");
+            }
+
+            // And the switch itself is, before anything old goes.
+            var switched = calls.FindLastIndex(call => call is ["mv", "-T", _, var to] && to.EndsWith("/current", StringComparison.Ordinal));
+            Assert.Equal("sync", calls[switched + 1][0]);
+            Assert.DoesNotContain(calls.Skip(calls.FindLastIndex(call => call[0] == "sync")), call => call[0] == "mv");
+        }
     }
 
     [Fact]
@@ -147,6 +179,14 @@ public sealed class InstallTests : IDisposable
     {
         var (code, text) = await BashAsync([_folder[$"{build}/install"]], root);
         Assert.True(code == 0, text);
+    }
+
+    /// <summary>What the installer called, since it was asked last.</summary>
+    private async Task<List<string[]>> CallsAsync()
+    {
+        var calls = await File.ReadAllLinesAsync(_folder["calls"]);
+        File.Delete(_folder["calls"]);
+        return [.. calls.Select(call => call.Split(' ', StringSplitOptions.RemoveEmptyEntries))];
     }
 
     /// <summary>Runs the installer with the kill before one of its steps.</summary>
