@@ -5,6 +5,11 @@ using PavementWatch.Core.Weather;
 namespace PavementWatch.Core.Offsets;
 
 /// <summary>A fit made ready for many estimates on one stretch of weather.</summary>
+/// <remarks>
+/// Outside the weather that its samples spanned (<see cref="SeenWeather"/>) a linear fit says anything. Humidity is taken as the nearest that
+/// was seen; and where any input is or was outside, the interval holds also what the fit says at the edge of what it saw. So nothing
+/// unseen makes ground cooler, or warmer, with confidence.
+/// </remarks>
 public sealed class OffsetEstimator
 {
     // Saturation is rarely read as 100 %.
@@ -14,6 +19,9 @@ public sealed class OffsetEstimator
     // A kelvin of air beyond what was seen adds half a kelvin to the interval's ends; our choice.
     private const double WideningPerKelvin = 0.5;
 
+    // Ten percent of humidity beyond what was seen add as much; our choice.
+    private const double WideningPerHumidityPercent = 0.05;
+
     // A lender is heard when it was read this much later than the spot itself.
     private const double LentAfterHours = 1;
 
@@ -21,13 +29,17 @@ public sealed class OffsetEstimator
     private readonly OffsetFit _fit;
     private readonly SurfaceKind _surface;
     private readonly IReadOnlyList<NeighbourResidual> _lent;
-    private readonly SkyAndAir? _sky;
+    private readonly Expected? _expected;
     private readonly HandbookPrior.Ground _ground;
+    private readonly DateTimeOffset _start;
+    private readonly SeenBySun? _seen;
 
-    // Filled as steps are asked for. Two threads may fill the same step: with the same numbers.
-    private readonly OffsetPart?[] _parts = [];
-    private readonly double[] _offsets = [];
+    // From this step on something was outside what was seen: what comes after still feels it.
+    private readonly int _firstBeyond = int.MaxValue;
     private readonly DateTimeOffset _lastSurface = DateTimeOffset.MinValue;
+
+    // What is expected at the edge of what was seen. Two threads may make it: with the same numbers.
+    private Expected? _atEdge;
 
     /// <summary>Computes the offset on every step of the weather and up to a last moment.</summary>
     /// <param name="fit">The spot's fit.</param>
@@ -57,10 +69,16 @@ public sealed class OffsetEstimator
         }
 
         _grid = WeatherGrid.Make(spot, new WeatherStretch(weather, 0, weather.Count), _fit.StepMinutes, until);
-        _parts = new OffsetPart?[_grid.Count];
-        _offsets = new double[_grid.Count];
         _ground = HandbookPrior.Of(spot.Surface);
-        _sky = new SkyAndAir(_grid, spot.Surface, StartOf(_fit, weather[0].At));
+        _start = weather[0].At;
+        _seen = _fit.Seen is { } seen ? new SeenBySun(seen) : null;
+        for (var i = 0; i < _grid.Count && _seen is not null && _firstBeyond == int.MaxValue; i++)
+        {
+            if (_seen.IsBeyond(_grid, i))
+                _firstBeyond = i;
+        }
+
+        _expected = Expect(_seen?.WithHumidity(_grid) ?? _grid);
     }
 
     /// <summary>Estimates at some moments.</summary>
@@ -87,24 +105,39 @@ public sealed class OffsetEstimator
     public SurfaceEstimate At(DateTimeOffset moment, DateTimeOffset lastSurface)
     {
         var none = new SurfaceEstimate(moment, double.NaN, double.NaN, double.NaN);
-        if (_grid is null)
+        if (_grid is null || _expected is null)
             return none;
         var place = (double)(moment.UtcTicks - _grid.FirstEndTicks) / _grid.StepTicks;
         var right = Math.Clamp((int)Math.Ceiling(place), 0, _grid.Count - 1);
         var left = Math.Max(0, right - 1);
         var share = Math.Clamp(place - left, 0, 1);
-        if (PartAt(right) is not { } part)
-            return none;
-        if (PartAt(left) is null)
+        var estimate = At(_expected, moment, lastSurface, left, right, share);
+        if (double.IsNaN(estimate.SurfaceCelsius) || right < _firstBeyond)
+            return estimate;
+        var atEdge = At(AtEdge(_seen!), moment, lastSurface, left, right, share);
+        return double.IsNaN(atEdge.SurfaceCelsius) ? estimate : estimate with
+        {
+            LowerCelsius = Math.Min(estimate.LowerCelsius, atEdge.LowerCelsius),
+            UpperCelsius = Math.Max(estimate.UpperCelsius, atEdge.UpperCelsius),
+        };
+    }
+
+    private SurfaceEstimate At(Expected by, DateTimeOffset moment, DateTimeOffset lastSurface, int left, int right, double share)
+    {
+        if (by.PartAt(right) is not { } part)
+            return new SurfaceEstimate(moment, double.NaN, double.NaN, double.NaN);
+        if (by.PartAt(left) is null)
             left = right;
-        var offset = _offsets[left] + share * (_offsets[right] - _offsets[left]);
-        var air = _grid.Air[left] + share * (_grid.Air[right] - _grid.Air[left]);
+        var offset = by.OffsetKelvin(left) + share * (by.OffsetKelvin(right) - by.OffsetKelvin(left));
+        var air = _grid!.Air[left] + share * (_grid.Air[right] - _grid.Air[left]);
+        // The air that the offset goes by: at the edge of what was seen another than there is.
+        var seenAir = by.AirCelsius(left) + share * (by.AirCelsius(right) - by.AirCelsius(left));
         var sigma = ErrorScale.At(part.SigmaKelvin, _grid.SolarHour[right]);
         // By what is expected without a last reading: an older one must not narrow the interval by what it says.
-        var heat = part.Ends?.HeatAt(air + offset, _grid.Clear[right]) ?? 0;
+        var heat = part.Ends?.HeatAt(seenAir + offset, _grid.Clear[right]) ?? 0;
         var quantile = part.Quantiles[^1];
         double kept = 0;
-        var last = LastResidual(right, moment, lastSurface);
+        var last = LastResidual(by, right, moment, lastSurface);
         double moved = 0;
         if (last is { } own)
         {
@@ -117,12 +150,12 @@ public sealed class OffsetEstimator
         if (Lent(moment, lastSurface, last?.AgeHours) is { Sigmas: > 0 } lent)
             moved = Math.Max(moved, lent.Share * ByAge(part.Persistence, lent.AgeHours, 1, 0) * lent.Sigmas);
         offset += sigma * moved;
-        var beyond = _fit.SeenAir is { } seen ? Math.Max(0, Math.Max(air - seen.MostCelsius, seen.LeastCelsius - air)) : 0;
+        var widening = Widening(right, air);
         var expected = air + offset;
-        var below = quantile * sigma * (part.Ends?.Lower(heat) ?? 1) + WideningPerKelvin * beyond;
-        var above = quantile * sigma * (part.Ends?.Upper(heat) ?? 1) + WideningPerKelvin * beyond;
+        var below = quantile * sigma * (part.Ends?.Lower(heat) ?? 1) + widening;
+        var above = quantile * sigma * (part.Ends?.Upper(heat) ?? 1) + widening;
         // What a last reading has already told needs no lean.
-        var lean = Math.Min(above, (1 - kept * kept) * (part.Lean?.At(expected) ?? 0));
+        var lean = Math.Min(above, (1 - kept * kept) * (part.Lean?.At(seenAir + offset) ?? 0));
         // A fit that knows nothing of its ends has at least the lean.
         if (part.Ends is null)
             above += lean;
@@ -141,10 +174,29 @@ public sealed class OffsetEstimator
         if (_grid is null)
             return null;
         var right = Math.Clamp((int)((moment.UtcTicks - _grid.FirstEndTicks + _grid.StepTicks - 1) / _grid.StepTicks), 0, _grid.Count - 1);
-        return LastResidual(right, moment, moment) is { } last
+        return LastResidual(_expected!, right, moment, moment) is { } last
             ? new NeighbourResidual(_surface, moment - TimeSpan.FromHours(last.AgeHours), last.Sigmas)
             : null;
     }
+
+    /// <summary>[K] What air or humidity beyond what was seen adds to each end of the interval.</summary>
+    private double Widening(int index, double air)
+    {
+        var ofAir = _fit.SeenAir is { } seen ? Math.Max(0, Math.Max(air - seen.MostCelsius, seen.LeastCelsius - air)) : 0;
+        var ofHumidity = _seen?.HumidityBeyond(_grid!, index) ?? 0;
+        return WideningPerKelvin * ofAir + WideningPerHumidityPercent * ofHumidity;
+    }
+
+    private Expected AtEdge(SeenBySun seen)
+    {
+        if (Volatile.Read(ref _atEdge) is { } made)
+            return made;
+        made = Expect(seen.WithAll(_grid!));
+        Volatile.Write(ref _atEdge, made);
+        return made;
+    }
+
+    private Expected Expect(WeatherGrid weather) => new(_fit, weather, new SkyAndAir(weather, _surface, StartOf(_fit, _start)), _ground);
 
     /// <summary>The mean of the heat that neighbours lend, if they were read clearly later than the spot itself.</summary>
     private (double Sigmas, double AgeHours, double Share)? Lent(DateTimeOffset moment, DateTimeOffset lastSurface, double? ownAgeHours)
@@ -189,12 +241,12 @@ public sealed class OffsetEstimator
     }
 
     /// <summary>The youngest surface reading's residual; a lone one far from the one before it is passed over.</summary>
-    private (double Sigmas, double AgeHours)? LastResidual(int from, DateTimeOffset moment, DateTimeOffset lastSurface)
+    private (double Sigmas, double AgeHours)? LastResidual(Expected by, int from, DateTimeOffset moment, DateTimeOffset lastSurface)
     {
         (double Sigmas, double AgeHours)? youngest = null;
         for (var i = from; i >= 0; i--)
         {
-            if (double.IsNaN(_grid!.Surface[i]) || PartAt(i) is not { } part)
+            if (double.IsNaN(_grid!.Surface[i]) || by.PartAt(i) is not { } part)
                 continue;
             // The last step may be under way.
             var seen = _grid.EndOf(i) < _lastSurface ? _grid.EndOf(i) : _lastSurface;
@@ -203,7 +255,7 @@ public sealed class OffsetEstimator
             var age = (moment - seen).TotalHours;
             if (age > OffsetModel.NowcastAges[^1])
                 break;
-            var sigmas = (_grid.Surface[i] - _grid.Air[i] - _offsets[i]) / ErrorScale.At(part.SigmaKelvin, _grid.SolarHour[i]);
+            var sigmas = (_grid.Surface[i] - _grid.Air[i] - by.OffsetKelvin(i)) / ErrorScale.At(part.SigmaKelvin, _grid.SolarHour[i]);
             if (youngest is null && Math.Abs(sigmas) <= ErrorScale.WildestSigmas)
                 return (sigmas, age);
             if (youngest is { } wild)
@@ -217,26 +269,6 @@ public sealed class OffsetEstimator
         }
 
         return youngest is { } only ? (Math.Clamp(only.Sigmas, -ErrorScale.WildestSigmas, ErrorScale.WildestSigmas), only.AgeHours) : null;
-    }
-
-    /// <summary>The parameters that serve a step, its offset computed; <c>null</c> where no air is known.</summary>
-    private OffsetPart? PartAt(int index)
-    {
-        if (_parts[index] is { } known)
-            return known;
-        foreach (var part in _fit.Parts)
-        {
-            if (!OffsetFeatures.Has(_grid!, index, part.Inputs))
-                continue;
-            var coefficients = part.Coefficients as double[] ?? [.. part.Coefficients];
-            Span<double> features = stackalloc double[coefficients.Length];
-            OffsetFeatures.Fill(features, _sky!, _ground, part.Inputs, index);
-            _offsets[index] = NormalEquations.Dot(features, coefficients);
-            Volatile.Write(ref _parts[index], part);
-            return part;
-        }
-
-        return null;
     }
 
     private static LagState? StartOf(OffsetFit fit, DateTimeOffset first)
@@ -265,5 +297,38 @@ public sealed class OffsetEstimator
         }
 
         return beyond;
+    }
+
+    /// <summary>The offset under some weather, filled as steps are asked for. Two threads may fill the same step: with the same numbers.</summary>
+    private sealed class Expected(OffsetFit fit, WeatherGrid weather, SkyAndAir sky, HandbookPrior.Ground ground)
+    {
+        private readonly OffsetPart?[] _parts = new OffsetPart?[weather.Count];
+        private readonly double[] _offsets = new double[weather.Count];
+
+        /// <summary>[°C] Of a step.</summary>
+        public double AirCelsius(int index) => weather.Air[index];
+
+        /// <summary>[K] Of a step that has a part.</summary>
+        public double OffsetKelvin(int index) => _offsets[index];
+
+        /// <summary>The parameters that serve a step, its offset computed; <c>null</c> where no air is known.</summary>
+        public OffsetPart? PartAt(int index)
+        {
+            if (_parts[index] is { } known)
+                return known;
+            foreach (var part in fit.Parts)
+            {
+                if (!OffsetFeatures.Has(weather, index, part.Inputs))
+                    continue;
+                var coefficients = part.Coefficients as double[] ?? [.. part.Coefficients];
+                Span<double> features = stackalloc double[coefficients.Length];
+                OffsetFeatures.Fill(features, sky, ground, part.Inputs, index);
+                _offsets[index] = NormalEquations.Dot(features, coefficients);
+                Volatile.Write(ref _parts[index], part);
+                return part;
+            }
+
+            return null;
+        }
     }
 }

@@ -7,6 +7,9 @@ namespace PavementWatch.Core.Offsets;
 /// <summary>The offset of one spot as fitted on one window. Immutable; written as JSON and read back it is the same.</summary>
 public sealed record OffsetFit
 {
+    /// <summary>How many entries <see cref="Seen"/> has where it is known: night, a low sun, a high one.</summary>
+    public const int SeenCount = SunHeight.Classes;
+
     /// <summary>Its name: spot and time of fitting, e.g. <c>mill-footbridge-20300714T050000Z</c>.</summary>
     public required string Id { get; init; }
 
@@ -59,6 +62,12 @@ public sealed record OffsetFit
 
     /// <summary>[°C] Coldest and hottest air beside a surface reading in the window; <c>null</c> without samples.</summary>
     public AirRange? SeenAir { get; init; }
+
+    /// <summary>
+    /// What weather there was beside a surface reading in the window, by night, under a low and under a high sun; <c>null</c> without samples,
+    /// or where an earlier version of the program made it.
+    /// </summary>
+    public IReadOnlyList<SeenWeather>? Seen { get; init; }
 
     /// <summary>[K] How much the air of the window's last fortnight changed from day to day, see <see cref="GuessedAir"/>; <c>null</c> where an earlier version of the program made it.</summary>
     public double? DailyAirChangeKelvin { get; init; }

@@ -63,6 +63,7 @@ public sealed class OffsetModel(OffsetOptions options)
             Lags = past.Count > 0 ? LastLags(sky) : [],
             MeanOffsetKelvin = known.Count > 0 ? known.Average(i => offsets[i]) : 0,
             SeenAir = known.Count > 0 ? new AirRange(known.Min(i => grid.Air[i]), known.Max(i => grid.Air[i])) : null,
+            Seen = SeenWeather.Of(grid, known),
             DailyAirChangeKelvin = GuessedAir.DailyChangeKelvin(grid),
         };
     }

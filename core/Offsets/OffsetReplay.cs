@@ -98,7 +98,7 @@ internal sealed class OffsetReplay
             if (_rows[i] is not { } row || double.IsNaN(_offsets[i]))
                 continue;
             Errors[i] = _offsets[i] - NormalEquations.Dot(row, coefficients);
-            var sun = SunClass(_grid.Elevation[i]);
+            var sun = SunHeight.Of(_grid.Elevation[i]);
             rows.Add(row);
             offsets.Add(_offsets[i]);
             weights.Add(_grid.SurfaceWeight[i] * Weight(Math.Abs(Errors[i]) / (FullUpTo * _spreads[sun])));
@@ -123,9 +123,6 @@ internal sealed class OffsetReplay
 
     /// <summary>Huber's weight, and past three times the threshold one that falls so fast that such readings pull less, the further off they are.</summary>
     private static double Weight(double size) => size <= 1 ? 1 : size <= 3 ? 1 / size : 9 / (size * size * size);
-
-    /// <summary>0 at night, 1 with a low sun, 2 with a high one.</summary>
-    private static int SunClass(double elevationDegrees) => elevationDegrees < 0 ? 0 : elevationDegrees < 30 ? 1 : 2;
 
     private readonly record struct Member(double HalfLifeDays, double PullFactor);
 }

@@ -28,6 +28,13 @@ internal sealed class WeatherGrid
         Elevation = new double[count];
     }
 
+    private WeatherGrid(WeatherGrid other, double[] air, double[] vapour, double[] wind, double[] solar)
+    {
+        (Count, StepMinutes, FirstEndTicks, LastSampled) = (other.Count, other.StepMinutes, other.FirstEndTicks, other.LastSampled);
+        (Surface, SurfaceWeight, Clear, SolarHour, Elevation) = (other.Surface, other.SurfaceWeight, other.Clear, other.SolarHour, other.Elevation);
+        (Air, Vapour, Wind, Solar) = (air, vapour, wind, solar);
+    }
+
     public int Count { get; }
 
     public int StepMinutes { get; }
@@ -103,6 +110,13 @@ internal sealed class WeatherGrid
         grid.Extend();
         return grid;
     }
+
+    /// <summary>The same steps and surface under other weather.</summary>
+    /// <param name="air">[°C] For each step.</param>
+    /// <param name="vapour">[kPa] Likewise.</param>
+    /// <param name="wind">[m/s] Likewise.</param>
+    /// <param name="solar">[W/m²] Likewise.</param>
+    public WeatherGrid With(double[] air, double[] vapour, double[] wind, double[] solar) => new(this, air, vapour, wind, solar);
 
     private void Average(WeatherStretch samples, bool withDoubted)
     {

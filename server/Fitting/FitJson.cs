@@ -27,6 +27,7 @@ internal static class FitJson
 
     // The reader takes null for a list that must be there.
     private static bool IsWhole(OffsetFit? fit) =>
-        fit is { SpotName: not null, Id: not null, Lags: not null, Parts: { Count: > 0 } parts }
+        fit is { SpotName: not null, Id: not null, Lags: not null, Parts: { Count: > 0 } parts, Seen: null or { Count: OffsetFit.SeenCount } }
+        && fit.Seen?.All(one => one is not null) != false
         && parts.All(part => part is { Coefficients: not null, SigmaKelvin: not null, Quantiles: not null, Persistence: not null });
 }
