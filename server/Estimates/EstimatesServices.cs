@@ -1,3 +1,5 @@
+using PavementWatch.Server.Plausibility;
+
 namespace PavementWatch.Server.Estimates;
 
 /// <summary>Estimates of the ground.</summary>
@@ -6,6 +8,7 @@ internal static class EstimatesServices
     public static IServiceCollection AddEstimates(this IServiceCollection services)
     {
         services.AddSingleton<SpotEstimates>();
+        services.AddSingleton<IPastExpectations, PastExpectations>();
         return services;
     }
 }

@@ -14,10 +14,10 @@ namespace PavementWatch.Server.Plausibility;
 /// Told each minute what the spots are expected to be.
 /// </summary>
 /// <remarks>
-/// Before that is told for the first time, readings are judged by what was stored of their spot, and by physics; so is a backlog, of which
-/// nobody knows any more what was expected then. A spot that is not of the catalogue is left as it was sent. Safe for several threads.
+/// Before that is told for the first time, readings are judged by what was stored of their spot, and by physics. A backlog is held against
+/// what its own air makes the fit expect, see <see cref="PastExpectation"/>. A spot that is not of the catalogue is left as it was sent. Safe for several threads.
 /// </remarks>
-internal sealed class ReadingJudge(SpotCatalogue catalogue, IReadingStore store, DoubtMetrics metrics, TimeProvider time, ILogger<ReadingJudge> logger) : IDisposable
+internal sealed class ReadingJudge(SpotCatalogue catalogue, IReadingStore store, DoubtMetrics metrics, TimeProvider time, ILogger<ReadingJudge> logger, IPastExpectations? expectations = null) : IDisposable
 {
     // Longer than the watch's longest tick.
     private static readonly TimeSpan ExpectationHolds = TimeSpan.FromMinutes(15);
@@ -75,6 +75,7 @@ internal sealed class ReadingJudge(SpotCatalogue catalogue, IReadingStore store,
             var now = time.GetUtcNow();
             if (countsAt is not { } at || (now - at).Duration() > SpotEvidence.LevelHolds)
                 return await JudgePastAsync(spot, reading, now);
+            spot.LeaveBacklog(now);
             // Heat is never doubted here, and waits for nothing.
             if (!(reading.SurfaceCelsius >= spot.Spot.LimitCelsius))
                 await LoadAsync(spot, now);
@@ -173,13 +174,36 @@ internal sealed class ReadingJudge(SpotCatalogue catalogue, IReadingStore store,
         {
             if (await PastAsync(spot, reading.MeasuredAt, now) is not { } read)
                 return reading;
-            past = read;
+            past = AsLookedAt(read, spot.Evidence, reading.MeasuredAt);
+            spot.PastExpectation = await ExpectedFromAsync(spot, reading.MeasuredAt, now);
         }
 
-        var judged = ReadingJudgement.Judge(past, reading, spot.Spot, new Surroundings { Neighbours = [.. Beside(spot).Select(s => s.Past)] });
-        spot.Past = judged.Evidence;
+        var expected = spot.PastExpectation?.At(reading);
+        var around = new Surroundings { Expected = expected?.Surface, SunFraction = expected?.SunFraction, Neighbours = [.. Beside(spot).Select(s => s.Past)] };
+        var judged = ReadingJudgement.Judge(past, reading, spot.Spot, around);
+        (spot.Past, spot.BacklogAt) = (judged.Evidence, now);
         metrics.Judged(judged);
         return judged.Reading;
+    }
+
+    /// <summary>What somebody has looked at holds for its backlog, too, though the store does not say so.</summary>
+    private static SpotEvidence AsLookedAt(SpotEvidence past, SpotEvidence now, DateTimeOffset at) =>
+        now is { AcceptedUntil: { } until, AcceptedByWeather: false } && until > at && until - SpotEvidence.AcceptedFor <= at
+            ? past with { AcceptedUntil = until, AcceptedByWeather = false }
+            : past;
+
+    private async Task<PastExpectation?> ExpectedFromAsync(JudgedSpot spot, DateTimeOffset first, DateTimeOffset now)
+    {
+        try
+        {
+            return expectations is null ? null
+                : await expectations.FromAsync(spot.Spot, first, now, CancellationToken.None).WaitAsync(LongestLoad, TimeProvider.System);
+        }
+        catch (Exception failure) when (failure is ReadingStoreException or TimeoutException or System.Data.Common.DbException)
+        {
+            logger.WithoutHistory(spot.Spot.Id.Value, failure.Message);
+            return null;
+        }
     }
 
     /// <summary>What is stored from before a moment; <c>null</c> where the store does not answer soon.</summary>
@@ -258,6 +282,20 @@ internal sealed class ReadingJudge(SpotCatalogue catalogue, IReadingStore store,
 
         /// <summary>What was seen up to the last reading of its backlog.</summary>
         public SpotEvidence Past { get => _past; set => _past = value; }
+
+        /// <summary>What it was expected to be while its backlog was measured; <c>null</c> where that is not known. With <see cref="OneAtATime"/> only.</summary>
+        public PastExpectation? PastExpectation { get; set; }
+
+        /// <summary>When a reading of its backlog came last, UTC; with <see cref="OneAtATime"/> only.</summary>
+        public DateTimeOffset BacklogAt { get; set; }
+
+        /// <summary>Keeps no weather of a backlog that has ended.</summary>
+        public void LeaveBacklog(DateTimeOffset now)
+        {
+            if (PastExpectation is null || (now - BacklogAt).Duration() <= SpotEvidence.LevelHolds)
+                return;
+            (PastExpectation, Past) = (null, SpotEvidence.None);
+        }
 
         public bool IsLoaded { get => _isLoaded; set => _isLoaded = value; }
 
