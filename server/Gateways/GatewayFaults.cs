@@ -2,6 +2,7 @@ using Microsoft.Extensions.Options;
 using PavementWatch.Core.Readings;
 using PavementWatch.Core.Surfaces;
 using PavementWatch.Core.Wire;
+using PavementWatch.Dashboards.Spots;
 using PavementWatch.Dashboards.Texts;
 using PavementWatch.Server.Faults;
 using PavementWatch.Server.Hosting;
@@ -14,7 +15,8 @@ namespace PavementWatch.Server.Gateways;
 /// <summary>Raises a fault for each gateway that is gone, for each spot that is measured no more, and for what gateways say ails them.</summary>
 /// <remarks>
 /// One message for one cause: of a gateway that is off its spots are not named, nor what it said before. It is counted by elapsed
-/// time, so that a clock that is set neither makes a fault nor hides one. These are faults out in the field, which
+/// time, so that a clock that is set neither makes a fault nor hides one. What was told, also before a restart, ends when the gateway says
+/// that it is well, or the spot is measured again: one that is off ends nothing. These are faults out in the field, which
 /// <c>/health/ready</c> is not of: the server itself can do its work.
 /// </remarks>
 internal sealed class GatewayFaults(
@@ -66,7 +68,7 @@ internal sealed class GatewayFaults(
                     await LookAtSpotAsync(gateway, spot, status, standing, cancellationToken);
             }
 
-            foreach (var ended in _raised.Except(standing))
+            foreach (var ended in _raised.Concat(faults.ToldBefore.Keys.Where(IsOwn)).Except(standing).ToList())
                 faults.End(ended);
             _raised = standing;
         }
@@ -84,6 +86,7 @@ internal sealed class GatewayFaults(
         if (status is null)
         {
             _presence.Remove(gateway);
+            Keep(KeyOf(gateway), standing);
             return;
         }
 
@@ -91,11 +94,17 @@ internal sealed class GatewayFaults(
             _presence[gateway] = presence = (status.Online, status.Online ? Now : Ago(Newest(spots), options.Value.OfflineAfter));
         else if (presence.Online != status.Online)
             _presence[gateway] = presence = (status.Online, Now);
-        if (presence.Online || !Lasted(presence.Since, options.Value.OfflineAfter) || !Lasted(_start, Settles))
+        if (presence.Online)
             return;
-        var since = status.LastSeenAt is { } seen ? $"nothing has come from it since {MomentTexts.Utc(seen)}" : "nothing has come from it since this server started";
+        if (!Lasted(presence.Since, options.Value.OfflineAfter) || !Lasted(_start, Settles))
+        {
+            Keep(KeyOf(gateway), standing);
+            return;
+        }
+
+        var since = status.LastSeenAt is { } seen ? $"nothing has come from it since {Moment(seen)}" : "nothing has come from it since this server started";
         Raise(
-            $"gateway.{gateway}",
+            KeyOf(gateway),
             $"gateway {gateway} is off: {since}; {Names(spots)} estimated only until it is back. Look at its power and its network; 'check' on it says what is wrong",
             standing);
     }
@@ -105,7 +114,8 @@ internal sealed class GatewayFaults(
         if (report is not { State: GatewayReport.Online })
         {
             // It is off, and says nothing of what it said before.
-            standing.UnionWith(_raised.Where(key => key.StartsWith(KeyOf(gateway, ""), StringComparison.Ordinal)));
+            foreach (var key in _raised.Concat(faults.ToldBefore.Keys).Where(key => key.StartsWith(KeyOf(gateway, ""), StringComparison.Ordinal)).ToList())
+                Keep(key, standing);
             return;
         }
 
@@ -117,7 +127,7 @@ internal sealed class GatewayFaults(
         foreach (var kind in found)
         {
             // A report is of one moment: a probe that failed once may be well again when the next comes.
-            var isOnePart = kind.Key == ReportedFaults.Probes && !Lasted(_probesFail[gateway], options.Value.OfflineAfter);
+            var isOnePart = kind.Key == ReportedFaults.Probes && !Lasted(_probesFail[gateway], options.Value.OfflineAfter) && !Stands(KeyOf(gateway, kind.Key));
             // Of clocks that differ the business has heard.
             var isKnown = kind.Key == ReportedFaults.Dates && faults.Standing.Any(fault => fault.Key == GatewayClocks.Key(gateway));
             if (!isOnePart && !isKnown)
@@ -132,6 +142,7 @@ internal sealed class GatewayFaults(
         if (board.Find(spot.Id) is not { MeasuredAt: { } at } shown)
         {
             _measured.Remove(spot.Id);
+            Keep(key, standing);
             return;
         }
 
@@ -142,13 +153,13 @@ internal sealed class GatewayFaults(
         if (!Lasted(measured.Since, options.Value.SilentAfter))
             return;
         // What was told stands until it is measured again, also while its gateway is off.
-        if (!_raised.Contains(key) && (!HasReadings(gateway, status) || unprobed.Of(gateway).Contains(spot)
+        if (!Stands(key) && (!HasReadings(gateway, status) || unprobed.Of(gateway).Contains(spot)
             || (shown.Doubt.HasFlag(Doubt.Wet) && await IsRainAsync(spot, measured.Since, cancellationToken))))
             return;
         var doubt = shown.Doubt == Doubt.None ? "" : "; what came last is in doubt";
         Raise(
             key,
-            $"{spot.Name}: no good reading since {MomentTexts.Utc(at)}, though gateway {gateway} is to measure it{doubt}; it is estimated only. Look at its probe, the probe's window and its cable; 'check' on the gateway says what is wrong",
+            $"{spot.Name}: no good reading since {Moment(at)}, though gateway {gateway} is to measure it{doubt}; it is estimated only. Look at its probe, the probe's window and its cable; 'check' on the gateway says what is wrong",
             standing);
     }
 
@@ -177,6 +188,21 @@ internal sealed class GatewayFaults(
         faults.Raise(key, words, failsHealth: false);
     }
 
+    /// <summary>Whether a fault was told and not ended, in this run or before.</summary>
+    private bool Stands(string key) => _raised.Contains(key) || faults.ToldBefore.ContainsKey(key);
+
+    /// <summary>Leaves a fault standing that was told, as it was told.</summary>
+    private void Keep(string key, HashSet<string> standing)
+    {
+        if (_raised.Contains(key))
+            standing.Add(key);
+        else if (faults.ToldBefore.TryGetValue(key, out var words))
+            Raise(key, words, standing);
+    }
+
+    // By the clock by which the business page says since when it stands.
+    private string Moment(DateTimeOffset at) => MomentTexts.InFull(at, CommonZone.Of(board));
+
     private DateTimeOffset? Newest(IReadOnlyList<Spot> spots) => spots.Select(spot => board.Find(spot.Id)?.MeasuredAt).Max();
 
     private long Now => time.GetTimestamp();
@@ -190,6 +216,10 @@ internal sealed class GatewayFaults(
     }
 
     private bool Lasted(long since, TimeSpan span) => time.GetElapsedTime(since) >= span;
+
+    private static bool IsOwn(string key) => key.StartsWith("gateway.", StringComparison.Ordinal) || key.StartsWith("spot.", StringComparison.Ordinal);
+
+    private static string KeyOf(GatewayId gateway) => $"gateway.{gateway}";
 
     private static string KeyOf(GatewayId gateway, string kind) => $"gateway.{gateway}.{kind}";
 

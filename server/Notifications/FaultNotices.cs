@@ -28,12 +28,11 @@ internal sealed class FaultNotices(
     /// <summary>How long a notice of a fault is repeated.</summary>
     private static readonly TimeSpan Matters = TimeSpan.FromDays(7);
 
-    /// <summary>Until then a fault told before a restart may not have been found again.</summary>
+    /// <summary>So long after it is known what was told before a restart, it may not have been found again.</summary>
     private static readonly TimeSpan FoundAgain = TimeSpan.FromMinutes(10);
 
     private readonly Dictionary<string, Known> _known = new(StringComparer.Ordinal);
-    private readonly long _start = time.GetTimestamp();
-    private bool _loaded;
+    private long? _loadedAt;
     private bool _refused;
 
     protected override Task RunAsync(CancellationToken stoppingToken) => RepeatAsync(Period, time, PassAsync, logger.FaultPassFailed, stoppingToken);
@@ -73,17 +72,21 @@ internal sealed class FaultNotices(
     /// <summary>Takes over what an earlier run has told and not ended.</summary>
     private async Task LoadAsync(long now, CancellationToken cancellationToken)
     {
-        if (_loaded)
+        if (_loadedAt is not null)
             return;
         await using var db = await registry.CreateDbContextAsync(cancellationToken);
         foreach (var row in await db.Faults.AsNoTracking().Where(f => f.EndedAt == null).ToListAsync(cancellationToken))
         {
             if (!_known.TryGetValue(row.Key, out var known))
+            {
                 known = _known[row.Key] = new Known(now) { AwaySince = now };
+                faults.Remember(row.Key, row.Words);
+            }
+
             known.RowId = row.Id;
         }
 
-        _loaded = true;
+        _loadedAt = now;
     }
 
     private async Task LookAsync(string key, Known known, CancellationToken cancellationToken)
@@ -96,7 +99,7 @@ internal sealed class FaultNotices(
             else if (known.AwaySince is not null)
                 _known.Remove(key);
         }
-        else if (known.AwaySince is { } away && Lasted(away) && (known.Fault is not null || time.GetElapsedTime(_start) >= FoundAgain))
+        else if (known.AwaySince is { } away && Lasted(away) && (known.Fault is not null || (_loadedAt is { } loaded && time.GetElapsedTime(loaded) >= FoundAgain)))
         {
             await WriteEndAsync(known.RowId.Value, cancellationToken);
             _known.Remove(key);

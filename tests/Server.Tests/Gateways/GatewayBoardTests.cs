@@ -74,6 +74,9 @@ public sealed class GatewayBoardTests
         using var health = await business.GetAsync(new Uri("/health/ready", UriKind.Relative), Cancel);
         Assert.Contains("Quarry Steps: gateway north-gate", await health.Content.ReadAsStringAsync(Cancel), StringComparison.Ordinal);
 
+        // That it is off says nothing of its probes.
+        Assert.Null(server.Get<GatewayStatusBoard>().Report(gate, GatewayReport.Offline, server.Time.GetUtcNow(), isOld: false));
+        Assert.Single(Faults());
         Report();
         Assert.Empty(Faults());
         Report("quarry-steps");

@@ -3,6 +3,7 @@ using System.Text.Json;
 using Microsoft.EntityFrameworkCore;
 using Microsoft.Extensions.Time.Testing;
 using PavementWatch.Core.Readings;
+using PavementWatch.Core.Wire;
 using PavementWatch.Server.Database;
 using PavementWatch.Server.Faults;
 using PavementWatch.Server.Gateways;
@@ -93,6 +94,64 @@ public sealed class FaultNoticesTests
     }
 
     [Fact]
+    public async Task What_a_gateway_reported_is_not_over_because_it_is_off_nor_because_the_server_was_restarted_meanwhile()
+    {
+        await using var hook = await WebhookHost.StartAsync();
+        var (folder, gate) = (Directory.CreateTempSubdirectory("pw-faults-").FullName, GatewayId.Parse("north-gate"));
+        await using (var first = await ServerAsync(hook, folder: folder))
+        {
+            await first.Get<GatewayStore>().SetGatewayAsync(gate, "secret", [NorthGate.Id, QuarrySteps.Id], Cancel);
+            first.ExpectedError = "Health check faults";
+            Report(first, gate, new GatewayReport { State = GatewayReport.Online, DiskFault = "the disk is full", SpotsWithoutProbe = ["quarry-steps"] }.Write());
+            await LookAsync(first, 1);
+            string?[] told = [Told((await ComesAsync(first, hook.NextAsync())).Body).Fault, Told((await ComesAsync(first, hook.NextAsync())).Body).Fault];
+            Assert.Equal(["gateway.north-gate.disk", "probe.quarry-steps"], told.Order());
+
+            // It goes off, and the only news is that.
+            Report(first, gate, GatewayReport.Offline);
+            await LookAsync(first, 20);
+            Assert.Equal(("fault.raised", "gateway.north-gate"), Told((await ComesAsync(first, hook.NextAsync())).Body) is var (type, fault, _) ? (type, fault) : default);
+            await UntilAsync(first, rows => rows.Count == 3 && rows.TrueForAll(n => n.Standing == NotificationStanding.Sent));
+        }
+
+        await using (var second = await ServerAsync(hook, folder: folder, start: RunningServer.Noon.AddHours(1)))
+        {
+            second.ExpectedError = "Health check faults";
+            string[] all = ["gateway.north-gate", "gateway.north-gate.disk", "probe.quarry-steps"];
+            List<string> Standing() => [.. second.Get<ServiceFaults>().Standing.Select(f => f.Key).Order(StringComparer.Ordinal)];
+            await Patience.UntilAsync(
+                async () =>
+                {
+                    await LookAsync(second, 1);
+                    return Standing().SequenceEqual(all);
+                },
+                () => $"{string.Join(", ", Standing())} stand");
+            await LookAsync(second, 30);
+            Assert.Equal(all, Standing());
+            Assert.True(hook.IsQuiet);
+
+            // Back, it says that all is well.
+            Report(second, gate, new GatewayReport { State = GatewayReport.Online }.Write());
+            await LookAsync(second, 1);
+            List<string?> ended = [];
+            for (var i = 0; i < 3; i++)
+            {
+                var (type, fault, _) = Told((await ComesAsync(second, hook.NextAsync())).Body);
+                Assert.Equal("fault.ended", type);
+                ended.Add(fault);
+            }
+
+            Assert.Equal(all, ended.Order(StringComparer.Ordinal));
+            // What is over stays so when it goes off again.
+            Report(second, gate, GatewayReport.Offline);
+            await LookAsync(second, 5);
+            Assert.Empty(second.Get<ServiceFaults>().Standing);
+        }
+
+        Directory.Delete(folder, recursive: true);
+    }
+
+    [Fact]
     public async Task Mail_that_fails_is_a_fault_told_by_the_other_way_and_its_notices_do_not_multiply()
     {
         await using var hook = await WebhookHost.StartAsync();
@@ -144,7 +203,7 @@ public sealed class FaultNoticesTests
         var (type, fault, words) = Told((await ComesAsync(server, hook.NextAsync())).Body);
         Assert.Equal(("fault.raised", "gateway.north-gate"), (type, fault));
         Assert.StartsWith(
-            "gateway north-gate is off: nothing has come from it since 2026-07-14 17:00 UTC; North Gate plaza and Quarry Steps are estimated only until it is back.", words, StringComparison.Ordinal);
+            "gateway north-gate is off: nothing has come from it since 2026-07-14 12:00 Chicago time; North Gate plaza and Quarry Steps are estimated only until it is back.", words, StringComparison.Ordinal);
 
         // Its spots have been silent for long by then.
         await LookAsync(server, 120);
@@ -172,7 +231,7 @@ public sealed class FaultNoticesTests
 
         var (type, fault, words) = Told((await ComesAsync(server, hook.NextAsync())).Body);
         Assert.Equal(("fault.raised", "spot.north-gate-plaza"), (type, fault));
-        Assert.StartsWith("North Gate plaza: no good reading since 2026-07-14 17:00 UTC, though gateway north-gate is to measure it; it is estimated only.", words, StringComparison.Ordinal);
+        Assert.StartsWith("North Gate plaza: no good reading since 2026-07-14 12:00 Chicago time, though gateway north-gate is to measure it; it is estimated only.", words, StringComparison.Ordinal);
         await LookAsync(server, 60);
         Assert.True(hook.IsQuiet);
 
@@ -188,6 +247,9 @@ public sealed class FaultNoticesTests
         await server.SeenAsync(NorthGate, spot => spot.MeasuredAt == now);
     }
 
+    private static void Report(RunningServer server, GatewayId gate, byte[] report) =>
+        Assert.Null(server.Get<GatewayStatusBoard>().Report(gate, report, server.Time.GetUtcNow(), isOld: false));
+
     /// <summary>Lets minutes pass, each with a look at gateways and spots.</summary>
     private static async Task LookAsync(RunningServer server, int minutes)
     {
@@ -195,6 +257,7 @@ public sealed class FaultNoticesTests
         {
             server.Later(TimeSpan.FromMinutes(1));
             await server.Get<GatewayFaults>().LookAsync(Cancel);
+            server.Get<SpotsWithoutProbe>().Look();
         }
     }
 
