@@ -74,6 +74,12 @@ public sealed record SpotNow(
     /// </summary>
     public TimeSpan? ContactTime { get; init; }
 
+    /// <summary>[°C] The hot end of what is measured or estimated, which <see cref="ContactTime"/> is of; <c>null</c> when unknown.</summary>
+    public double? HottestCelsius { get; init; }
+
+    /// <summary>[K] How far readings of this minute lie apart, one standard deviation, where that makes <see cref="ContactTime"/> clearly shorter; else <c>null</c>.</summary>
+    public double? VaryingKelvin { get; init; }
+
     /// <summary>Where the alert stands.</summary>
     public AlertState State { get; init; }
 

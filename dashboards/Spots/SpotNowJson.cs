@@ -82,7 +82,7 @@ public sealed record SpotNowJson(
             Doubts = DoubtWords.Text(spot.Doubt).Split(',', StringSplitOptions.RemoveEmptyEntries),
             EstimateDoubts = EstimateDoubtTexts.Names(spot.EstimateDoubt),
             Because = CardText.Because(spot, unit),
-            Texts = new(GroundWords.Text(spot.Word), CardText.Touch(spot), CardText.Degrees(spot, unit), CardText.Range(spot, unit), EstimateDoubtTexts.Of(spot.EstimateDoubt)),
+            Texts = new(GroundWords.Text(spot.Word), CardText.Touch(spot, unit), CardText.Degrees(spot, unit), CardText.Range(spot, unit), EstimateDoubtTexts.Of(spot.EstimateDoubt)),
         };
     }
 

@@ -15,9 +15,19 @@ internal static class SpotOrder
                 : s.Estimated ? s.UpperCelsius ?? s.SurfaceCelsius : s.SurfaceCelsius)
             .ThenBy(s => s.Name, StringComparer.Ordinal)];
 
-    /// <summary>What is silent or in doubt needs a person and stands first; the rest follows in the order it had.</summary>
+    /// <summary>For the business: what is hot or icy now, the gravest first; what is announced or not over; what is silent, in doubt or badly watched; the unknown; the rest. Within each by name, so that nothing moves without need.</summary>
     public static IReadOnlyList<SpotNow> ByNeed(IEnumerable<SpotNow> spots) =>
-        [.. spots.OrderByDescending(s => s.State == AlertState.Silent).ThenByDescending(s => s.Doubt != Doubt.None)];
+        [.. spots.OrderBy(Need).ThenByDescending(s => GroundWords.IsWarning(s.Word) ? GroundWords.Gravity(s.Word) : 0)
+            .ThenBy(s => s.Name, StringComparer.Ordinal).ThenBy(s => s.Id.Value, StringComparer.Ordinal)];
+
+    private static int Need(SpotNow spot) => spot switch
+    {
+        _ when GroundWords.IsWarning(spot.Word) => 0,
+        { Standing.Count: > 0 } => 1,
+        { WatchFails: true } or { State: AlertState.Silent } or { Doubt: not Doubt.None } => 2,
+        { Word: GroundWord.Unknown } => 3,
+        _ => 4,
+    };
 
     private static bool IsCold(GroundWord word) => word is GroundWord.Bitter or GroundWord.Freezing or GroundWord.Cold;
 }

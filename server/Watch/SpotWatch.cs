@@ -19,6 +19,9 @@ internal sealed class SpotWatch(Spot spot) : IDisposable
     /// <summary>No heat of one day is followed by that of the next within this.</summary>
     private static readonly TimeSpan LongestKept = TimeSpan.FromHours(12);
 
+    /// <summary>[fraction] Of a contact time, from which the shorter one is worth a word. Our choice.</summary>
+    private const double ClearlyShorter = 0.8;
+
     // Guards what is measured and shown; never held for long.
     private readonly Lock _lock = new();
     private readonly SpotReadings _readings = new();
@@ -363,11 +366,14 @@ internal sealed class SpotWatch(Spot spot) : IDisposable
             Now = now,
         };
         var word = spotNow.WordAt(Spot.LimitCelsius);
+        var hottest = word != GroundWord.Unknown ? Hottest(shown, estimate, shownAir) : null;
         return spotNow with
         {
             Word = word,
             MayBeIcy = word is GroundWord.Freezing or GroundWord.Bitter && MayBeIcy_NeedsLock(measured ?? estimate?.LowerCelsius, shownAir),
-            ContactTime = word != GroundWord.Unknown && Hottest(shown, estimate, shownAir) is { } celsius ? ContactTime.Limit(celsius) : null,
+            ContactTime = hottest is { } celsius ? ContactTime.Limit(celsius) : null,
+            HottestCelsius = hottest,
+            VaryingKelvin = shown?.SpreadKelvin is { } spread && hottest is not null && IsShortenedBy(spread, shown, hottest.Value, shownAir) ? spread : null,
         };
     }
 
@@ -376,6 +382,10 @@ internal sealed class SpotWatch(Spot spot) : IDisposable
         ? ReadingUncertainty.UpperCelsius(
             Spot, measured, shown.AirCelsius ?? airCelsius, shown.HumidityPercent, shown.SpreadKelvin ?? ReadingUncertainty.UntoldSpreadKelvin)
         : estimate?.UpperCelsius;
+
+    private bool IsShortenedBy(double spreadKelvin, Reading shown, double hottestCelsius, double? airCelsius) =>
+        spreadKelvin > ReadingUncertainty.UntoldSpreadKelvin
+        && ContactTime.Limit(hottestCelsius) < ClearlyShorter * ContactTime.Limit(Hottest(shown with { SpreadKelvin = null }, null, airCelsius)!.Value);
 
     private bool MayBeIcy_NeedsLock(double? coldestCelsius, double? airCelsius) => coldestCelsius is { } celsius
         && Ice.MayForm(celsius, airCelsius, _readings.NewestAir?.HumidityPercent, _readings.Newest?.Doubt.HasFlag(Doubt.Wet) ?? false);

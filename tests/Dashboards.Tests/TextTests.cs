@@ -1,3 +1,4 @@
+using PavementWatch.Core.Alerts;
 using PavementWatch.Core.Contact;
 using PavementWatch.Dashboards.Spots;
 using PavementWatch.Dashboards.Tests.Hosting;
@@ -63,7 +64,36 @@ public class TextTests
     [InlineData(GroundWord.Unknown, false, "treat it as too hot until your hand has told you otherwise")]
     public void A_card_says_what_to_mind_and_never_allows(GroundWord word, bool icy, string expected) =>
         Assert.Equal(expected, CardText.Touch(
-            Ferngate.Spots(Ferngate.Now)[0] with { Word = word, MayBeIcy = icy, ContactTime = TimeSpan.FromMinutes(4) }));
+            Ferngate.Spots(Ferngate.Now)[0] with { Word = word, MayBeIcy = icy, ContactTime = TimeSpan.FromMinutes(4) }, TemperatureUnit.Both));
+
+    [Theory]
+    //          measured hottest spread what is said
+    [InlineData(47.6, 52.1, 4.4, "skin is hurt after about 1 min 30 s: it may be at 52.1 °C (126 °F), as readings of this minute differ by ±4 °C (±8 °F)")]
+    [InlineData(47.6, 49.6, null, "skin is hurt after about 1 min 30 s: it may be at 49.6 °C (121 °F)")]
+    [InlineData(46.0, 48.9, 2.0, "skin is hurt after about 1 min 30 s")]
+    [InlineData(50.0, 54.0, 3.0, "skin is hurt after about 1 min 30 s")]
+    public void A_card_whose_word_is_milder_than_its_time_says_why(double measured, double hottest, double? spread, string expected)
+    {
+        var spot = Ferngate.Spots(Ferngate.Now)[0] with { SurfaceCelsius = measured, Word = GroundWords.For(measured, 49) };
+        spot = spot with { HottestCelsius = hottest, VaryingKelvin = spread, ContactTime = TimeSpan.FromSeconds(95) };
+        Assert.Equal(expected, CardText.Touch(spot, TemperatureUnit.Both));
+        // The word of an estimate is that of its hot end.
+        Assert.Equal("skin is hurt after about 1 min 30 s", CardText.Touch(spot with { Estimated = true, Word = GroundWord.TooHot }, TemperatureUnit.Both));
+    }
+
+    [Fact]
+    public void That_a_spot_is_measured_again_is_news_for_an_hour()
+    {
+        AlertDecision back = new(AlertState.Silent, AlertState.Clear, AlertReason.ReadingsBack, Ferngate.Now.AddMinutes(-59), Notify: false, 41) { LimitCelsius = 49 };
+        var spot = Ferngate.Spots(Ferngate.Now)[0] with { SurfaceCelsius = 44, Word = GroundWord.Warm, State = AlertState.Clear, Changed = back };
+        Assert.StartsWith("14 July, 13:33: Quarry Steps is measured again: the ground is at 41 °C", CardText.Because(spot, TemperatureUnit.Celsius), StringComparison.Ordinal);
+        spot = spot with { Changed = back with { At = Ferngate.Now.AddHours(-3) } };
+        Assert.Equal("Measured since 11:32.", CardText.Because(spot, TemperatureUnit.Celsius));
+        StandingAlert hot = new(AlertSide.Heat, StandingWarning.TooHot, Ferngate.Now.AddHours(-4), 49, 52, null);
+        Assert.Equal("Since 10:32. The ground is at 52 °C, the limit is 49 °C.", CardText.Because(spot with { State = AlertState.TooHot, Standing = [hot] }, TemperatureUnit.Celsius));
+        // It is silent again, or the state has changed.
+        Assert.Contains("is measured again", CardText.Because(spot with { SurfaceCelsius = null }, TemperatureUnit.Celsius), StringComparison.Ordinal);
+    }
 
     [Fact]
     public void Cards_stand_by_gravity_and_within_the_cold_the_coldest_first()

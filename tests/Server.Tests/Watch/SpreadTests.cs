@@ -31,6 +31,9 @@ public sealed class SpreadTests
         Assert.Equal(Hurt(2.5), flickering.ContactTime);
         Assert.True(flickering.ContactTime < 0.7 * untold.ContactTime && untold.ContactTime < quiet.ContactTime, $"{flickering.ContactTime}, {untold.ContactTime}, {quiet.ContactTime}");
         Assert.Equal((48.0, 48.0), (untold.SurfaceCelsius, flickering.SurfaceCelsius));
+        // What makes it so short is told with it.
+        Assert.Equal((null, null, 2.5), (untold.VaryingKelvin, quiet.VaryingKelvin, flickering.VaryingKelvin));
+        Assert.Equal(ReadingUncertainty.UpperCelsius(NorthGate, 48, 35, 30, 2.5), flickering.HottestCelsius);
         // Of now only: no store keeps it.
         Assert.Null((await server.Get<IReadingStore>().LatestAsync(NorthGate.Id, server.Time.GetUtcNow(), Cancel))!.Reading.SpreadKelvin);
 
