@@ -14,6 +14,9 @@ public sealed record WalkStop(string Name, IReadOnlyList<SpotDay> Days);
 /// <param name="UnknownSpots">Names of those whose ground is not known, or not all the time.</param>
 public sealed record WalkDose(ContactDose Dose, DateTimeOffset From, int SpotCount, IReadOnlyList<string> UnknownSpots)
 {
+    /// <summary>Name of the spot with the largest share of what is known; <c>null</c> where none has any.</summary>
+    public string? HottestSpot { get; init; }
+
     private static readonly TimeSpan Slice = TimeSpan.FromMinutes(5);
 
     // Estimates stand ten minutes apart; a longer way is measured in between.
@@ -33,16 +36,20 @@ public sealed record WalkDose(ContactDose Dose, DateTimeOffset From, int SpotCou
         if (stops.Count == 0 || to <= from)
             return null;
         var (route, unknown) = (new List<ContactStretch>(), new List<string>());
+        (string? Name, double Fraction) most = (null, 0);
         for (var i = 0; i < stops.Count; i++)
         {
             var (start, end) = (from + ((to - from) * i / stops.Count), from + ((to - from) * (i + 1) / stops.Count));
             var walked = Stretches(stops[i].Days, start, end).ToList();
             route.AddRange(walked);
+            // Of two that hurt at once the first.
+            if (ContactDose.Of(walked).KnownFraction is var share && share > most.Fraction)
+                most = (stops[i].Name, share);
             if (walked.Exists(stretch => stretch.SurfaceCelsius is null))
                 unknown.Add(stops[i].Name);
         }
 
-        return new(ContactDose.Of(route), from, stops.Count, unknown);
+        return new(ContactDose.Of(route), from, stops.Count, unknown) { HottestSpot = most.Name };
     }
 
     private static IEnumerable<ContactStretch> Stretches(IReadOnlyList<SpotDay> days, DateTimeOffset start, DateTimeOffset end)

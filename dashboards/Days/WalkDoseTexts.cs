@@ -25,15 +25,20 @@ internal static class WalkDoseTexts
         var unknown = dose.Dose.IsWhole ? "" : $"nothing certain is known of the ground at {SiteTexts.Names(dose.UnknownSpots)}";
         if (dose.HurtFrom is { } at)
         {
-            var latest = dose.Dose.IsWhole ? "" : $" at the latest: {unknown}";
-            return $"{dog}'s walk is long enough to hurt paws, from about {MomentTexts.Clock(at, timeZoneId)} on{latest}.";
+            var (latest, rest) = dose.Dose.IsWhole ? ("", "") : (" at the latest", $"; {unknown}");
+            return $"{dog}'s walk is long enough to hurt paws, from about {MomentTexts.Clock(at, timeZoneId)} on{latest}{Where(dose)}{rest}.";
         }
 
         if (dose.Dose.Fraction is not { } fraction)
-            return $"How much of the ground's heat that hurts skin {dog}'s walk takes is unknown: {unknown}.";
-        var spots = dose.SpotCount == 1 ? "" : $" and with as much time at each of its {dose.SpotCount} spots";
-        return $"Of the ground's heat that hurts skin, {dog}'s walk takes {Share(fraction)}, at the hottest the ground may be{spots}.";
+            return $"Whether {dog}'s walk is long enough to hurt paws is unknown: {unknown}.";
+        return fraction < Nothing
+            ? $"{dog}'s walk takes next to nothing of the heat that hurts skin."
+            // That as much time is spent at each spot is thought, not known.
+            : $"{dog}'s walk takes {Share(fraction)} of the heat that hurts skin{Where(dose)}{(dose.SpotCount == 1 ? "" : " if it is as long at each spot")}.";
     }
+
+    private static string Where(WalkDose dose) =>
+        dose.HottestSpot is { } spot ? $", {(dose.SpotCount == 1 ? "" : "most ")}at {spot}" : "";
 
     /// <summary>Whether a walk's ground is known and has none of the heat that hurts: nothing to say where ice is what matters.</summary>
     public static bool IsNothing(WalkDose dose) => dose is { HurtFrom: null, Dose: { IsWhole: true, Fraction: < Nothing } };
@@ -41,8 +46,6 @@ internal static class WalkDoseTexts
     /// <summary>A share under 1 in words, then in percent.</summary>
     internal static string Share(double fraction)
     {
-        if (fraction < Nothing)
-            return "next to nothing";
         var words = Array.Find(Shares, s => fraction <= s.Fraction + Slack).Words ?? "nearly all";
         // Rounded up, but what is not all of it is not said to be.
         return string.Create(CultureInfo.InvariantCulture, $"{words} ({Math.Min(99, Math.Ceiling(fraction * 100)):0} %)");

@@ -89,7 +89,7 @@ public partial class PageTests
         Assert.Contains("Pickle’s walk", page, StringComparison.Ordinal);
         Assert.Contains("kept to the grass", page, StringComparison.Ordinal);
         // Once for the whole walk, not at each of its spots.
-        Assert.Equal(2, WebUtility.HtmlDecode(page).Split("Of the ground's heat that hurts skin, Pickle's walk takes next to nothing, at the hottest the ground may be.").Length);
+        Assert.Equal(2, WebUtility.HtmlDecode(page).Split("Pickle's walk takes next to nothing of the heat that hurts skin.").Length);
     }
 
     [Theory]
@@ -107,7 +107,7 @@ public partial class PageTests
     }
 
     [Fact]
-    public async Task Business_list_shows_the_interval_of_what_is_estimated()
+    public async Task Business_list_shows_the_interval_of_what_is_estimated_both_limits_and_what_needs_a_look_first()
     {
         await using var host = await DashboardHost.StartAsync();
         using var request = new HttpRequestMessage(HttpMethod.Get, "/business");
@@ -116,6 +116,11 @@ public partial class PageTests
         var page = await answer.Content.ReadAsStringAsync(Cancel);
         Assert.Contains("46.8 °C · 116 °F, nine times in ten 43 to 51 °C (109 to 123 °F)</td>", System.Net.WebUtility.HtmlDecode(page), StringComparison.Ordinal);
         Assert.Contains("<td>52.4 °C · 126 °F</td>", System.Net.WebUtility.HtmlDecode(page), StringComparison.Ordinal);
+        Assert.Contains(">49 °C (120 °F); cold 0 °C (32 °F)<span", System.Net.WebUtility.HtmlDecode(page), StringComparison.Ordinal);
+        Assert.Contains("<td>none</td>", page, StringComparison.Ordinal);
+        Assert.Equal(
+            ["Quarry Steps", "Mill Footbridge", "North Gate plaza", "Orchard Green", "Sandpit Corner", "Mill Lane"],
+            System.Text.RegularExpressions.Regex.Matches(page, "<a href=\"/spots/[a-z-]+\">([^<]+)</a>").Select(m => m.Groups[1].Value));
     }
 
     [Theory]

@@ -21,7 +21,7 @@ public class WalkDoseTests
         var dose = WalkDose.Of([Green(25), Plaza(48.292)], Noon, Noon.AddMinutes(12))!;
         // Six minutes of grass count nothing, six of the plaza six tenths.
         Published.Near(0.6, dose.Dose.Fraction!.Value, 5e-4, ByHand);
-        Assert.Equal((null, 2), (dose.HurtFrom, dose.SpotCount));
+        Assert.Equal((null, 2, "North Gate plaza"), (dose.HurtFrom, dose.SpotCount, dose.HottestSpot));
         Assert.Empty(dose.UnknownSpots);
     }
 
@@ -107,6 +107,17 @@ public class WalkDoseTests
         var (from, to) = (Midnight.AddDays(1).AddMinutes(-3), Midnight.AddDays(1).AddMinutes(3));
         Published.Near(0.6, WalkDose.Of([new("plaza", [today, tomorrow])], from, to)!.Dose.Fraction!.Value, 5e-4, ByHand);
         Assert.Null(WalkDose.Of([new("plaza", [today])], Midnight.AddDays(1).AddMinutes(-3), Midnight.AddDays(1).AddMinutes(10))!.Dose.Fraction);
+    }
+
+    [Fact]
+    public void The_spot_with_the_largest_share_is_named_and_none_where_no_ground_hurts()
+    {
+        WalkStop Steps(double upper) => new("Quarry Steps", Plaza(upper).Days);
+        Assert.Equal("Quarry Steps", WalkDose.Of([Plaza(48), Steps(48.5), Green(25)], Noon, Noon.AddMinutes(12))!.HottestSpot);
+        // Both hurt at once.
+        Assert.Equal("North Gate plaza", WalkDose.Of([Plaza(70), Steps(71)], Noon, Noon.AddMinutes(12))!.HottestSpot);
+        Assert.Null(WalkDose.Of([Plaza(25), Steps(26)], Noon, Noon.AddMinutes(12))!.HottestSpot);
+        Assert.Equal("Quarry Steps", WalkDose.Of([Stop([]), Steps(48)], Noon, Noon.AddMinutes(12))!.HottestSpot);
     }
 
     [Fact]

@@ -34,7 +34,7 @@ public sealed class WalkDoseTests
             // The steps, which hurt nobody, come first; the plaza at 47 °C and what its sensor leaves open hurts after one to nine minutes more.
             Assert.InRange(dose.GetProperty("hurtFrom").GetDateTimeOffset(), Noon.AddMinutes(-19), Noon.AddMinutes(-11));
             Assert.Empty(dose.GetProperty("unknownSpots").EnumerateArray());
-            Assert.Matches(@"Pickle's walk is long enough to hurt paws, from about 11:4[0-9] on\.", await PageAsync(ines, $"/spots/{spot}"));
+            Assert.Matches(@"Pickle's walk is long enough to hurt paws, from about 11:4[0-9] on, most at North Gate plaza\.", await PageAsync(ines, $"/spots/{spot}"));
         }
 
         using var owner = server.Browser();
@@ -57,7 +57,7 @@ public sealed class WalkDoseTests
 
         Assert.Equal((JsonValueKind.Null, JsonValueKind.Null), (dose.GetProperty("doseFraction").ValueKind, dose.GetProperty("hurtFrom").ValueKind));
         Assert.Equal("Mill Footbridge", Assert.Single(dose.GetProperty("unknownSpots").EnumerateArray()).GetString());
-        Assert.Contains("Pickle's walk takes is unknown: nothing certain is known of the ground at Mill Footbridge.", await PageAsync(ines, "/spots/quarry-steps"), StringComparison.Ordinal);
+        Assert.Contains("Whether Pickle's walk is long enough to hurt paws is unknown: nothing certain is known of the ground at Mill Footbridge.", await PageAsync(ines, "/spots/quarry-steps"), StringComparison.Ordinal);
     }
 
     [Fact]
@@ -74,7 +74,7 @@ public sealed class WalkDoseTests
         Assert.InRange(dose.GetProperty("doseFraction").GetDouble(), 0.02, 0.4);
         Assert.Equal(JsonValueKind.Null, dose.GetProperty("hurtFrom").ValueKind);
         var sentence = dose.GetProperty("text").GetString()!;
-        Assert.Matches(@"^Of the ground's heat that hurts skin, Pickle's walk takes [a-z ]+ \([0-9]+ %\), at the hottest the ground may be and with as much time at each of its 2 spots\.$", sentence);
+        Assert.Matches(@"^Pickle's walk takes [a-z ]+ \([0-9]+ %\) of the heat that hurts skin, most at North Gate plaza if it is as long at each spot\.$", sentence);
         Assert.Contains(sentence, await PageAsync(ines, "/spots/north-gate-plaza"), StringComparison.Ordinal);
     }
 
