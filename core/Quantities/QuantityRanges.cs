@@ -68,8 +68,8 @@ public static class QuantityRanges
     /// <summary>[fraction] What a hand-held thermometer's emissivity is set to, whatever it looks at: as far as such instruments go.</summary>
     public static readonly QuantityRange ThermometerEmissivity = new(0.1, 1, "");
 
-    /// <summary>[K] How far a hand-held thermometer may be off itself, either way; one that is worse tells nothing of a sensor.</summary>
-    public static readonly QuantityRange ThermometerAccuracy = new(0, 5, "K");
+    /// <summary>[K] How far a hand-held thermometer may be off itself, either way: none is exact, and one that is worse tells nothing of a sensor.</summary>
+    public static readonly QuantityRange ThermometerAccuracy = new(0.1, 5, "K");
 
     /// <summary>[fraction] Least <see cref="OpenSky"/>.</summary>
     public const double OpenSkyLeastFraction = 0;

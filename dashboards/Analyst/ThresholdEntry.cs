@@ -39,11 +39,15 @@ internal static class ThresholdEntry
                 nameof(AgreementThresholds.MostDifferenceKelvin) => $"Furthest limit is “{typed("limit")}”, expected a number over 0.",
                 nameof(AgreementThresholds.LeastPairs) => $"Fewest checks is “{typed("pairs")}”, expected {BlandAltman.LeastPairs} to {MostPairs}, a whole number.",
                 nameof(AgreementThresholds.ThermometerAccuracyKelvin) =>
-                    $"What the thermometer may be off is “{typed("accuracy")}”, expected {Text(QuantityRanges.ThermometerAccuracy.Least, unit)} to {Text(QuantityRanges.ThermometerAccuracy.Most, unit)} {Differences.Symbol(unit)}.",
+                    $"What the thermometer may be off is “{typed("accuracy")}”, expected {Least(QuantityRanges.ThermometerAccuracy, unit)} to {Text(QuantityRanges.ThermometerAccuracy.Most, unit)} {Differences.Symbol(unit)}: no thermometer is exact; take what its data sheet says.",
                 _ => $"Span is “{typed("span")}”, expected a number over 0.",
             });
         }
     }
+
+    // In tenths that are not under it in the other unit.
+    private static string Least(QuantityRange kelvin, TemperatureUnit unit) =>
+        (Math.Ceiling(10 * Differences.In(kelvin.Least, unit)) / 10).ToString("0.#", CultureInfo.InvariantCulture);
 
     /// <summary>A difference as it stands in the form.</summary>
     public static string Text(double kelvin, TemperatureUnit unit) => Differences.In(kelvin, unit).ToString("0.##", CultureInfo.InvariantCulture);

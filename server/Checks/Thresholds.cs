@@ -1,5 +1,6 @@
 using Microsoft.EntityFrameworkCore;
 using PavementWatch.Core.Agreement;
+using PavementWatch.Core.Quantities;
 using PavementWatch.Server.Database;
 
 namespace PavementWatch.Server.Checks;
@@ -19,7 +20,8 @@ internal sealed class Thresholds(IDbContextFactory<RegistryDb> registry, TimePro
                 MostBiasKelvin = row.MostBiasKelvin,
                 MostDifferenceKelvin = row.MostDifferenceKelvin,
                 LeastSpanKelvin = row.LeastSpanKelvin,
-                ThermometerAccuracyKelvin = row.ThermometerAccuracyKelvin,
+                // An exact one was taken once.
+                ThermometerAccuracyKelvin = Math.Max(QuantityRanges.ThermometerAccuracy.Least, row.ThermometerAccuracyKelvin),
             };
     }
 

@@ -37,7 +37,7 @@ public class VerdictTests
     [InlineData(2.0, 0.8, AgreementFinding.Undecided, AgreementReason.BiasMayBeTheThermometers)]
     [InlineData(-2.0, 0.7, AgreementFinding.Biased, AgreementReason.BiasTooLarge)]
     [InlineData(-2.0, 0.8, AgreementFinding.Undecided, AgreementReason.BiasMayBeTheThermometers)]
-    [InlineData(0.0, 0.0, AgreementFinding.Agrees, AgreementReason.WithinBoth)]
+    [InlineData(0.0, 0.1, AgreementFinding.Agrees, AgreementReason.WithinBoth)]
     [InlineData(0.0, 5.0, AgreementFinding.Agrees, AgreementReason.WithinBoth)]
     public void What_the_thermometer_may_be_off_itself_is_not_held_against_the_sensors_bias(
         double bias, double accuracy, AgreementFinding finding, AgreementReason reason)

@@ -30,7 +30,7 @@ public sealed class QuantityRangesTests
         { nameof(QuantityRanges.Limit), 30, 52, "30 to 52 °C" },
         { nameof(QuantityRanges.SurfaceEmissivity), 0.1, 1, "0.1 to 1" },
         { nameof(QuantityRanges.ThermometerEmissivity), 0.1, 1, "0.1 to 1" },
-        { nameof(QuantityRanges.ThermometerAccuracy), 0, 5, "0 to 5 K" },
+        { nameof(QuantityRanges.ThermometerAccuracy), 0.1, 5, "0.1 to 5 K" },
         { nameof(QuantityRanges.OpenSky), 0, 1, "0 to 1" },
         { nameof(QuantityRanges.Latitude), -90, 90, "-90 to 90 degrees" },
         { nameof(QuantityRanges.Longitude), -180, 180, "-180 to 180 degrees" },

@@ -35,13 +35,16 @@ public class ThresholdEntryTests
 
     [Theory]
     //          typed  unit                         what is said
-    [InlineData("0", TemperatureUnit.Celsius, null)]
+    [InlineData("0.1", TemperatureUnit.Celsius, null)]
+    [InlineData("0.2", TemperatureUnit.Fahrenheit, null)]
+    [InlineData("0", TemperatureUnit.Celsius, "What the thermometer may be off is “0”, expected 0.1 to 5 K: no thermometer is exact; take what its data sheet says.")]
+    [InlineData("0.1", TemperatureUnit.Fahrenheit, "What the thermometer may be off is “0.1”, expected 0.2 to 9 °F: no thermometer is exact; take what its data sheet says.")]
     [InlineData("5", TemperatureUnit.Celsius, null)]
     [InlineData("9", TemperatureUnit.Fahrenheit, null)]
-    [InlineData("-0.1", TemperatureUnit.Celsius, "What the thermometer may be off is “-0.1”, expected 0 to 5 K.")]
-    [InlineData("5.01", TemperatureUnit.Both, "What the thermometer may be off is “5.01”, expected 0 to 5 K.")]
-    [InlineData("9.01", TemperatureUnit.Fahrenheit, "What the thermometer may be off is “9.01”, expected 0 to 9 °F.")]
-    [InlineData("", TemperatureUnit.Celsius, "What the thermometer may be off is “”, expected 0 to 5 K.")]
+    [InlineData("-0.1", TemperatureUnit.Celsius, "What the thermometer may be off is “-0.1”, expected 0.1 to 5 K: no thermometer is exact; take what its data sheet says.")]
+    [InlineData("5.01", TemperatureUnit.Both, "What the thermometer may be off is “5.01”, expected 0.1 to 5 K: no thermometer is exact; take what its data sheet says.")]
+    [InlineData("9.01", TemperatureUnit.Fahrenheit, "What the thermometer may be off is “9.01”, expected 0.2 to 9 °F: no thermometer is exact; take what its data sheet says.")]
+    [InlineData("", TemperatureUnit.Celsius, "What the thermometer may be off is “”, expected 0.1 to 5 K: no thermometer is exact; take what its data sheet says.")]
     public void What_a_thermometer_may_be_off_is_held_to_its_edges_in_the_unit_it_is_typed_in(string typed, TemperatureUnit unit, string? fault) =>
         Assert.Equal(fault, Read("1", "4", "8", "15", typed, unit).Fault);
 
