@@ -46,7 +46,7 @@ internal static class DemoCommand
             DefaultValueFactory = _ => DemoDay.Summer,
             CustomParser = result =>
             {
-                if (DemoDay.All.FirstOrDefault(d => d.Name == Parsing.Text(result)) is { } found)
+                if (DemoDay.All.FirstOrDefault(d => string.Equals(d.Name, Parsing.Text(result), StringComparison.OrdinalIgnoreCase)) is { } found)
                     return found;
                 result.AddError($"--day is '{Parsing.Text(result)}', expected {days}");
                 return null;

@@ -51,6 +51,7 @@ public sealed partial class CommandTests : IDisposable
     [InlineData(0, "demo --help", "--write-file")]
     [InlineData(2, "demo --write-file x.csv --spot nowhere", "--spot is 'nowhere', expected one of north-gate-plaza, orchard-green")]
     [InlineData(0, "demo --help", "summer, a hot July day; winter, a frosty January morning")]
+    [InlineData(1, "demo --day Winter --write-file /proc/x/y.csv", "demo: ")]
     [InlineData(2, "demo --day spring", "--day is 'spring', expected summer or winter")]
     [InlineData(1, "demo --write-file /proc/x/y.csv", "demo: ")]
     [InlineData(2, "spot edit North_Gate", "spot: 'North_Gate' is not a name")]
