@@ -16,11 +16,15 @@ namespace PavementWatch.Core.Alerts;
 /// <item>Walkers are told only what changes what they were told before; that it burns in seconds is told once even where too hot was, and that it freezes, or is bitter, even where too cold was.</item>
 /// <item>Ground that is under its limit only because the limit was raised is said to be so.</item>
 /// <item>What was told of a hot spell ends with the spot's local day; heat that goes on over midnight is the same spell.</item>
+/// <item>So does a rise that was told; a night has two days, and what was told of the cold to come stands for half a day.</item>
 /// </list>
 /// </remarks>
 public static class AlertMachine
 {
     private const Doubt TooCool = Doubt.Disagrees | Doubt.Wet;
+
+    // A night, from before midnight to the morning. Our choice.
+    private static readonly TimeSpan ColdComesWithin = TimeSpan.FromHours(12);
 
     /// <summary>Takes one input.</summary>
     /// <param name="memory">What is remembered of the spot.</param>
@@ -35,7 +39,7 @@ public static class AlertMachine
 
         if (HasExpired(memory, input.Now, rule))
             memory = memory with { Hot = HotEpisode.None, ExtremeTold = false, FreezingTold = false, LimitBeforeCelsius = null };
-        if (memory.RiseTold && (memory.RisingToldAt is not { } told || LocalDay.Of(rule.Zone, told) != LocalDay.Of(rule.Zone, input.Now)))
+        if (memory.RiseTold && HasRiseExpired(memory.RisingToldAt, input.Now, rule))
             memory = memory with { RiseTold = false };
         memory = memory.ByLimit(rule.Threshold);
 
@@ -119,6 +123,10 @@ public static class AlertMachine
         && (memory.HeatSeenAt ?? memory.LastGoodAt ?? memory.Since) is var seen
         && (now - seen).Duration() >= rule.SpellBreak
         && LocalDay.Of(rule.Zone, seen) != LocalDay.Of(rule.Zone, now);
+
+    private static bool HasRiseExpired(DateTimeOffset? toldAt, DateTimeOffset now, AlertRule rule) =>
+        toldAt is not { } told
+        || (rule.Side == AlertSide.Cold ? (now - told).Duration() >= ColdComesWithin : LocalDay.Of(rule.Zone, told) != LocalDay.Of(rule.Zone, now));
 
     private static bool IsStaleDoubt(AlertMemory memory, DateTimeOffset now, AlertRule rule) =>
         memory.DoubtfulAt is { } last && (now - last).Duration() >= rule.SilentAfter;

@@ -53,7 +53,7 @@ public sealed record AlertMemory
     /// <summary>When walkers were last told that it is rising, UTC.</summary>
     public DateTimeOffset? RisingToldAt { get; init; }
 
-    /// <summary>Whether walkers stand told that it is rising: it neither came nor was called off. Ends with the day on which it was told.</summary>
+    /// <summary>Whether walkers stand told that it is rising: it neither came nor was called off. Ends with the day on which it was told; that of the cold twelve hours after.</summary>
     public bool RiseTold { get; init; }
 
     /// <summary>Readings in doubt at or over the limit, one after another, up to now.</summary>

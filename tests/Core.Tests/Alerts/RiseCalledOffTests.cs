@@ -83,6 +83,19 @@ public class RiseCalledOffTests
             Kept("20:00", Silent, Clear, ReadingsBack), Told("20:01", Clear, Rising, ForecastReachesLimit),
             Kept("20:11", Rising, Clear, RiseEnded), Told("20:30", Clear, Clear, RiseCalledOff));
 
+    [Fact]
+    public void Ice_that_was_told_before_midnight_to_come_after_it_is_called_off_in_the_night() => new AlertScript(cold: true)
+        .At("23:50", Surface(4)).At("23:51", Estimate(2, 4, in29Minutes: -1)).Each("23:52", "1.03:00", Surface(4)).Expect(
+            Kept("23:50", Silent, Clear, ReadingsBack), Told("23:51", Clear, Rising, ForecastReachesLimit),
+            Kept("1.00:01", Rising, Clear, RiseEnded), Told("1.00:20", Clear, Clear, RiseCalledOff));
+
+    [Theory]
+    [InlineData("1.11:50", true)]
+    [InlineData("1.11:51", false)]
+    public void Ice_that_was_told_to_come_and_neither_came_nor_was_called_off_stands_for_half_a_day(string now, bool stands) =>
+        Assert.Equal(stands, new AlertScript(cold: true)
+            .At("23:50", Surface(4)).At("23:51", Estimate(2, 4, in29Minutes: -1)).At(now, Nothing()).Memory.Cold!.RiseTold);
+
     private static AlertScript Risen() =>
         HotDayTests.Cleared().At("10:01", Estimate(45, 46, in29Minutes: 50)).Expect(Told("10:01", Clear, Rising, ForecastReachesLimit));
 
