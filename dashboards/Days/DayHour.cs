@@ -38,11 +38,12 @@ internal sealed record DayHour(string Clock, GroundWord Word)
     private static DayHour One(SpotDay day, DateTimeOffset start, DayPoint[] points)
     {
         var guessed = points.Where(p => p.SurfaceCelsius is null && p.EstimateCelsius is not null).ToArray();
-        var surface = points.Max(p => p.SurfaceCelsius);
+        // Of a mean nobody is told; of the readings in it walkers were.
+        var surface = points.Max(p => p.HottestCelsius ?? p.SurfaceCelsius);
         var upper = guessed.Max(p => p.UpperCelsius ?? p.EstimateCelsius);
         var limit = day.Spot.LimitCelsius;
         var lower = guessed.Min(p => p.LowerCelsius ?? p.EstimateCelsius);
-        var coldest = points.Min(p => p.SurfaceCelsius);
+        var coldest = points.Min(p => p.ColdestCelsius ?? p.SurfaceCelsius);
         var word = GroundWords.Gravest(
             [GroundWords.For(surface, limit), GroundWords.For(coldest, limit), GroundWords.ForEstimate(lower, upper, limit, !day.NeverMeasured)]);
         return new(MomentTexts.Clock(start, day.Spot.TimeZoneId), word)

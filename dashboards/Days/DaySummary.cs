@@ -71,26 +71,29 @@ internal static class DaySummary
 
     private static IEnumerable<string> Freezing(SpotDay day, TemperatureUnit unit)
     {
-        var cold = Cold(day).ToList();
+        var cold = Cold(day).OrderBy(c => c.At).ToList();
         if (cold.Count == 0)
             yield break;
         var (from, to) = (Clock(day, cold[0].At), Clock(day, cold[^1].At));
         yield return $"At or under freezing {(from == to ? $"at {from}" : $"at times from {from} to {to}")}, down to {GroundTexts.InSentence(cold.Min(p => p.Celsius!.Value), day.Spot.LimitCelsius, unit)}: it may be icy.";
     }
 
-    // Of what is estimated the lower end counts.
+    // Of what is estimated the lower end counts; of what is in doubt, what walkers were told of.
     private static IEnumerable<(DateTimeOffset At, double? Celsius)> Cold(SpotDay day) =>
-        day.Points.Select(p => (p.At, Celsius: p.SurfaceCelsius ?? p.LowerCelsius ?? p.EstimateCelsius)).Where(p => p.Celsius <= GroundWords.FreezingUpToCelsius);
+        day.Points.Select(p => (p.At, Celsius: p.ColdestCelsius ?? p.SurfaceCelsius ?? p.LowerCelsius ?? p.EstimateCelsius))
+            .Where(p => p.Celsius <= GroundWords.FreezingUpToCelsius)
+            .Concat(day.Doubted.Where(d => d.IsFreezing).SelectMany(d => new[] { (d.From, d.ColdestCelsius), (d.To, d.ColdestCelsius) }));
 
     private static IEnumerable<string> Hottest(SpotDay day, TemperatureUnit unit)
     {
-        var measured = day.Points.Where(p => p.SurfaceCelsius is not null).MaxBy(p => p.SurfaceCelsius);
-        if (measured?.SurfaceCelsius is { } top)
+        var measured = day.Points.MaxBy(HottestMeasured);
+        var hottest = measured is null ? null : HottestMeasured(measured);
+        if (measured is not null && hottest is { } top)
             yield return $"Hottest measured: {GroundTexts.InSentence(top, day.Spot.LimitCelsius, unit)} at {Clock(day, measured.At)}.";
 
         var estimated = day.Points.Where(p => p.SurfaceCelsius is null && p.EstimateCelsius is not null)
             .MaxBy(p => p.EstimateCelsius);
-        if (estimated?.EstimateCelsius is { } guess && !(guess <= measured?.SurfaceCelsius))
+        if (estimated?.EstimateCelsius is { } guess && !(guess <= hottest))
         {
             var interval = estimated is { LowerCelsius: { } lower, UpperCelsius: { } upper }
                 ? $", nine times in ten {Temperatures.Interval(lower, upper, unit)}"
@@ -98,6 +101,9 @@ internal static class DaySummary
             yield return $"Hottest estimated: {GroundTexts.InSentence(guess, day.Spot.LimitCelsius, unit)} at {Clock(day, estimated.At)}{interval}.";
         }
     }
+
+    // A mean hides the peak that walkers were told of.
+    private static double? HottestMeasured(DayPoint point) => point.HottestCelsius ?? point.SurfaceCelsius;
 
     private static IEnumerable<string> Record(SpotDay day)
     {
@@ -143,6 +149,7 @@ internal static class DaySummary
                 To = day.Doubted[^1].To,
                 Doubt = day.Doubted.Aggregate(Doubt.None, (all, d) => all | d.Doubt),
                 HottestCelsius = day.Doubted.Max(d => d.HottestCelsius),
+                ColdestCelsius = day.Doubted.Min(d => d.ColdestCelsius),
             };
             yield return $"Readings in doubt at times {Counted(day, all, unit)}";
             yield break;
@@ -156,6 +163,7 @@ internal static class DaySummary
     {
         var counts = span.IsTooHot(day.Spot.LimitCelsius)
             ? $"up to {GroundTexts.InSentence(span.HottestCelsius!.Value, day.Spot.LimitCelsius, unit)}, taken as too hot"
+            : span.IsFreezing ? $"down to {GroundTexts.InSentence(span.ColdestCelsius!.Value, day.Spot.LimitCelsius, unit)}, taken as freezing"
             : "which do not count";
         return $"from {Clock(day, span.From)} to {Clock(day, span.To)}, {counts}: {DoubtTexts.Of(span.Doubt)}.";
     }

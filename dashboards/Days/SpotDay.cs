@@ -1,3 +1,4 @@
+using PavementWatch.Core.Contact;
 using PavementWatch.Core.Offsets;
 using PavementWatch.Core.Readings;
 using PavementWatch.Core.Surfaces;
@@ -40,6 +41,12 @@ public sealed record DoubtedSpan(DateTimeOffset From, DateTimeOffset To, Doubt D
     /// <summary>[°C] The hottest of these readings; <c>null</c> where none has a surface.</summary>
     public double? HottestCelsius { get; init; }
 
+    /// <summary>[°C] The coldest of these readings; <c>null</c> where none has a surface.</summary>
+    public double? ColdestCelsius { get; init; }
+
+    /// <summary>Whether one was at or under freezing: that counts as a frost, doubtful as it is.</summary>
+    public bool IsFreezing => ColdestCelsius is { } coldest && GroundWords.IsAt(-coldest, -GroundWords.FreezingUpToCelsius);
+
     /// <summary>Whether one was at the limit or over it: that counts as too hot, doubtful as it is.</summary>
     /// <param name="limitCelsius">[°C] The limit.</param>
     /// <returns>Whether it counts.</returns>
@@ -76,8 +83,11 @@ public sealed record DayPoint(
     /// <summary>Why the estimate may be further off than its interval says.</summary>
     public EstimateDoubt Doubt { get; init; }
 
-    /// <summary>[°C] The hottest reading it stands for; <c>null</c> where none was measured.</summary>
+    /// <summary>[°C] The hottest good reading it stands for; <c>null</c> where none was measured.</summary>
     public double? HottestCelsius { get; init; }
+
+    /// <summary>[°C] The coldest good reading it stands for; <c>null</c> where none was measured.</summary>
+    public double? ColdestCelsius { get; init; }
 }
 
 /// <summary>A span at or over the limit.</summary>

@@ -5,10 +5,12 @@ namespace PavementWatch.Dashboards.Days;
 /// <remarks>
 /// <c>Day</c> is <c>yyyy-MM-dd</c>; <c>From</c> (inclusive) and <c>To</c> (exclusive) are UTC; <c>At</c> is seconds since
 /// <c>From</c>, one for each point, and every other column has as many values, <c>null</c> where there is none.
+/// <c>SurfaceCelsius</c> is the mean of the good readings of five minutes, <c>HottestCelsius</c> and <c>ColdestCelsius</c> are the outermost of them.
 /// </remarks>
 public sealed record SpotDayJson(
     string Id, string Name, string TimeZoneId, double LimitCelsius, string Day, DateTimeOffset From, DateTimeOffset To,
-    IReadOnlyList<double> At, IReadOnlyList<double?> SurfaceCelsius, IReadOnlyList<double?> AirCelsius,
+    IReadOnlyList<double> At, IReadOnlyList<double?> SurfaceCelsius, IReadOnlyList<double?> HottestCelsius, IReadOnlyList<double?> ColdestCelsius,
+    IReadOnlyList<double?> AirCelsius,
     IReadOnlyList<double?> EstimateCelsius, IReadOnlyList<double?> LowerCelsius, IReadOnlyList<double?> UpperCelsius,
     IReadOnlyList<TooHotSpan> TooHot, WalkJson? Walk, ComingHours? Coming, IReadOnlyList<DayDoubt> Doubts)
 {
@@ -20,7 +22,8 @@ public sealed record SpotDayJson(
             day.Spot.Id.Value, day.Spot.Name, day.Spot.TimeZoneId, day.Spot.LimitCelsius,
             day.Day.ToString("yyyy-MM-dd", System.Globalization.CultureInfo.InvariantCulture), day.From, day.To,
             [.. day.Points.Select(p => Math.Round((p.At - day.From).TotalSeconds))],
-            Column(day, p => p.SurfaceCelsius), Column(day, p => p.AirCelsius), Column(day, p => p.EstimateCelsius),
+            Column(day, p => p.SurfaceCelsius), Column(day, p => p.HottestCelsius ?? p.SurfaceCelsius), Column(day, p => p.ColdestCelsius ?? p.SurfaceCelsius),
+            Column(day, p => p.AirCelsius), Column(day, p => p.EstimateCelsius),
             Column(day, p => p.LowerCelsius), Column(day, p => p.UpperCelsius),
             day.TooHot, day.Walk is { } walk ? WalkJson.Of(walk, day.Spot.TimeZoneId) : null, day.Coming, DayDoubt.Of(day));
     }

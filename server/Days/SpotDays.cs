@@ -85,10 +85,11 @@ internal sealed class SpotDays(
         // Steps do not have the surfaces that do not count; walkers were told of these all the same.
         var readings = spans.Count == 0 ? [] : await store.RangesAsync(
             spot.Id, [.. spans.Select(s => (s.From.AddMilliseconds(1), s.To.AddMilliseconds(1)))], cancellationToken);
-        return [.. spans.Select(span => span with
+        return [.. spans.Select(span =>
         {
-            HottestCelsius = readings.Where(r => r.Reading.Quality == ReadingQuality.Suspect && r.Reading.MeasuredAt > span.From && r.Reading.MeasuredAt <= span.To)
-                .Max(r => r.Reading.SurfaceCelsius),
+            var said = readings.Where(r => r.Reading.Quality == ReadingQuality.Suspect && r.Reading.MeasuredAt > span.From && r.Reading.MeasuredAt <= span.To)
+                .Select(r => r.Reading.SurfaceCelsius).ToList();
+            return span with { HottestCelsius = said.Max(), ColdestCelsius = said.Min() };
         })];
     }
 

@@ -8,7 +8,7 @@ namespace PavementWatch.Server.Days;
 internal readonly record struct Moment(DayPoint Point, bool TooHot, bool Estimated)
 {
     public static Moment Of(ReadingStep step, double limitCelsius) => new(
-        new DayPoint(step.End, step.SurfaceCelsius, step.AirCelsius, null, null, null) { HottestCelsius = step.SurfaceMaxCelsius },
+        new DayPoint(step.End, step.SurfaceCelsius, step.AirCelsius, null, null, null) { HottestCelsius = step.SurfaceMaxCelsius, ColdestCelsius = step.SurfaceMinCelsius },
         (step.SurfaceMaxCelsius ?? step.SurfaceCelsius) >= limitCelsius,
         Estimated: false);
 

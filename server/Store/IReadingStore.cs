@@ -54,6 +54,9 @@ internal sealed record ReadingStep(DateTimeOffset End, int GoodCount, int Count)
     /// <summary>[°C] Highest good surface reading.</summary>
     public double? SurfaceMaxCelsius { get; init; }
 
+    /// <summary>[°C] Lowest good surface reading.</summary>
+    public double? SurfaceMinCelsius { get; init; }
+
     /// <summary>[°C] Mean air of the readings with sound air, see <see cref="Reading.HasSoundAir"/>.</summary>
     public double? AirCelsius { get; init; }
 

@@ -34,6 +34,7 @@ internal static class ReadingSteps
         {
             SurfaceCelsius = good.Average(reading => reading.SurfaceCelsius),
             SurfaceMaxCelsius = good.Max(reading => reading.SurfaceCelsius),
+            SurfaceMinCelsius = good.Min(reading => reading.SurfaceCelsius),
             AirCelsius = airy.Average(reading => reading.AirCelsius),
             HumidityPercent = airy.Average(reading => reading.HumidityPercent),
             HeatedSurfaceCelsius = readings.Where(reading => reading.IsOnlySensorHeating).Average(reading => reading.SurfaceCelsius),

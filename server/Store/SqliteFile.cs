@@ -6,7 +6,7 @@ namespace PavementWatch.Server.Store;
 /// <summary>The file of readings: how it is opened, and its table.</summary>
 internal static class SqliteFile
 {
-    private const int SchemaVersion = 3;
+    private const int SchemaVersion = 4;
 
     // The key is the row's place in the file, so a spot's day is one run of pages.
     private const string Schema = """
@@ -35,6 +35,7 @@ internal static class SqliteFile
             readings            INTEGER NOT NULL, -- how many there are
             surface_celsius     REAL,             -- means of the good ones
             surface_max_celsius REAL,
+            surface_min_celsius REAL,
             air_celsius         REAL,             -- means of those whose air is sound
             humidity_percent    REAL,
             heated_celsius      REAL,             -- mean surface of those doubted for the sensor's warmth alone
@@ -51,6 +52,7 @@ internal static class SqliteFile
         SUM(quality = 'good'), COUNT(*),
             AVG(CASE WHEN quality = 'good' THEN surface_celsius END),
             MAX(CASE WHEN quality = 'good' THEN surface_celsius END),
+            MIN(CASE WHEN quality = 'good' THEN surface_celsius END),
             AVG(CASE WHEN {HasSoundAir} THEN air_celsius END),
             AVG(CASE WHEN {HasSoundAir} THEN humidity_percent END),
             AVG(CASE WHEN quality = 'suspect' AND doubt = 'sensor-heating' THEN surface_celsius END),
@@ -144,7 +146,7 @@ internal static class SqliteFile
 
         if (version == 0)
             Execute(connection, Schema);
-        if (version < 3)
+        if (version < 4)
             Execute(connection, "DROP TABLE IF EXISTS ten_minutes;" + KeptSteps + StepsOfAllReadings);
         Execute(connection, $"PRAGMA user_version = {SchemaVersion};");
         transaction.Commit();

@@ -34,7 +34,7 @@ internal sealed class SqliteReadingStore : IReadingStore, IAsyncDisposable
         SELECT (measured_at + $step - 1) / $step * $step AS ending, {SqliteFile.StepOfReadings}
         FROM reading WHERE spot = $spot AND measured_at >= $from AND measured_at <= $first - $step GROUP BY ending
         UNION ALL
-        SELECT ending, good, readings, surface_celsius, surface_max_celsius, air_celsius, humidity_percent, heated_celsius, doubts
+        SELECT ending, good, readings, surface_celsius, surface_max_celsius, surface_min_celsius, air_celsius, humidity_percent, heated_celsius, doubts
         FROM ten_minutes WHERE spot = $spot AND ending >= $first AND ending <= $last
         UNION ALL
         SELECT (measured_at + $step - 1) / $step * $step AS ending, {SqliteFile.StepOfReadings}
@@ -198,10 +198,11 @@ internal sealed class SqliteReadingStore : IReadingStore, IAsyncDisposable
         {
             SurfaceCelsius = OrNull(row, 3),
             SurfaceMaxCelsius = OrNull(row, 4),
-            AirCelsius = OrNull(row, 5),
-            HumidityPercent = OrNull(row, 6),
-            HeatedSurfaceCelsius = OrNull(row, 7),
-            Doubts = row.IsDBNull(8) ? Doubt.None : QualityNames.ReadDoubt(row.GetString(8)),
+            SurfaceMinCelsius = OrNull(row, 5),
+            AirCelsius = OrNull(row, 6),
+            HumidityPercent = OrNull(row, 7),
+            HeatedSurfaceCelsius = OrNull(row, 8),
+            Doubts = row.IsDBNull(9) ? Doubt.None : QualityNames.ReadDoubt(row.GetString(9)),
         };
 
     private static double? OrNull(SqliteDataReader row, int column) => row.IsDBNull(column) ? null : row.GetDouble(column);

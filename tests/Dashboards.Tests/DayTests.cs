@@ -130,6 +130,38 @@ public class DayTests
     }
 
     [Fact]
+    public void A_frost_that_a_mean_hides_or_that_was_in_doubt_is_told_too()
+    {
+        var mean = Day([Measured(6, 0.4) with { HottestCelsius = 1.1, ColdestCelsius = -0.6 }], []);
+        Assert.Contains("At or under freezing at 06:00, down to -0.6 °C: it may be icy.", DaySummary.Sentences(mean, At(14), TemperatureUnit.Celsius));
+
+        // What is estimated meanwhile is no comfort: walkers were told of the readings.
+        var doubted = Day([Estimated(6, 6, 3, 9), Measured(9, 8)], []) with { Doubted = [new(At(5), At(7), Doubt.Disagrees) { HottestCelsius = 1, ColdestCelsius = -1.5 }] };
+        var sentences = DaySummary.Sentences(doubted, At(14), TemperatureUnit.Celsius);
+        Assert.Equal("At or under freezing at times from 05:00 to 07:00, down to -1.5 °C: it may be icy.", sentences[0]);
+        Assert.Contains(sentences, s => s.StartsWith("Readings in doubt from 05:00 to 07:00, down to -1.5 °C, taken as freezing: ", StringComparison.Ordinal));
+    }
+
+    [Fact]
+    public void The_peak_that_a_mean_hides_is_in_the_sentences_the_hours_and_the_columns()
+    {
+        var day = Day([Measured(14, 48.2) with { HottestCelsius = 49.6, ColdestCelsius = 47 }, Measured(15, 48.4)], [new(At(14), At(14.1), false)]);
+
+        Assert.Contains("Hottest measured: 49.6 °C at 14:00.", DaySummary.Sentences(day, At(20), TemperatureUnit.Celsius));
+        Assert.Equal((GroundWord.TooHot, 49.6), (DayHour.Of(day)[14].Word, DayHour.Of(day)[14].SurfaceCelsius));
+        var json = SpotDayJson.Of(day);
+        Assert.Equal([48.2, 48.4], json.SurfaceCelsius);
+        Assert.Equal([49.6, 48.4], json.HottestCelsius);
+        Assert.Equal([47, 48.4], json.ColdestCelsius);
+    }
+
+    [Fact]
+    public void The_frost_that_a_mean_hides_is_the_hours_word() =>
+        Assert.Equal(
+            (GroundWord.Freezing, -0.6),
+            (DayHour.Of(Day([Measured(6, 0.4) with { HottestCelsius = 1.1, ColdestCelsius = -0.6 }], []))[6] is var hour ? (hour.Word, hour.SurfaceCelsius) : default));
+
+    [Fact]
     public void Of_a_frosty_day_the_ice_is_said_first_and_no_share_of_a_heat_that_is_not_there()
     {
         var walk = new WalkMark(At(6), At(6.5), "Pickle", "kept short");

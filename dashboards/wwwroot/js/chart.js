@@ -23,13 +23,17 @@ function line(day, column) {
   return points;
 }
 
+// What was measured, as walkers were told of it: the hottest reading of each point, or the coldest where that freezes and nothing is too hot.
+const told = day => day.hottestCelsius.map((hottest, i) =>
+  (day.coldestCelsius[i] !== null && day.coldestCelsius[i] <= 0 && hottest < day.limitCelsius ? day.coldestCelsius[i] : hottest));
+
 // The scale of the left axis. Whole steps around everything that is drawn: of 10 °C, which makes the steps of a °F axis beside
 // it even, or of 20 °F where that is the only one.
 function scale(day, unit) {
   const alone = unit === 'fahrenheit';
   const of = celsius => (celsius === null ? null : alone ? fahrenheit(celsius) : celsius);
   const [step, below, above] = alone ? [20, 2, 14] : [10, 1, 8];
-  const all = [...day.surfaceCelsius, ...day.airCelsius, ...day.lowerCelsius, ...day.upperCelsius, day.limitCelsius]
+  const all = [...told(day), ...day.airCelsius, ...day.lowerCelsius, ...day.upperCelsius, day.limitCelsius]
     .filter(v => v !== null).map(of);
   return { of, step, min: Math.floor((Math.min(...all) - below) / step) * step, max: Math.ceil((Math.max(...all) + above) / step) * step };
 }
@@ -146,7 +150,7 @@ export function option(day, now, element, unit, seconds = at => (Date.parse(at) 
       { ...plain, name: 'air', data: curve(day.airCelsius), color: colour('air-line'), lineStyle: { color: colour('air-line'), width: 2, type: [3, 3] } },
       { ...plain, name: 'surface, estimated', data: curve(day.estimateCelsius), color: colour('surface-line'), lineStyle: { color: colour('surface-line'), width: 3, type: [9, 6] } },
       {
-        ...plain, name: 'surface', data: curve(day.surfaceCelsius), color: colour('surface-line'), lineStyle: { color: colour('surface-line'), width: 4 },
+        ...plain, name: 'surface', data: curve(told(day)), color: colour('surface-line'), lineStyle: { color: colour('surface-line'), width: 4 },
         markArea: { silent: true, data: [...tooHot, ...walk, ...freezing] },
         markLine: { silent: true, symbol: 'none', animation: false, data: marks },
       },
@@ -179,7 +183,8 @@ export function readout(day, ms, unit) {
   const wanted = ms / 1000;
   const i = day.at.reduce((best, at, j) => (Math.abs(at - wanted) < Math.abs(day.at[best] - wanted) ? j : best), 0);
   const parts = [clock(Date.parse(day.from) + day.at[i] * 1000, day.timeZoneId)];
-  if (day.surfaceCelsius[i] !== null) parts.push(`surface ${ground(day.surfaceCelsius[i], day.limitCelsius, unit)}`);
+  const measured = told(day)[i];
+  if (measured !== null) parts.push(`surface ${ground(measured, day.limitCelsius, unit)}`);
   else if (day.estimateCelsius[i] !== null) {
     parts.push(`surface, estimated, ${ground(day.estimateCelsius[i], day.limitCelsius, unit)}`);
     if (day.lowerCelsius[i] !== null) parts.push(`nine times in ten ${interval(day.lowerCelsius[i], day.upperCelsius[i], unit)}`);

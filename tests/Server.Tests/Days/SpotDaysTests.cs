@@ -73,6 +73,24 @@ public sealed class SpotDaysTests
     }
 
     [Fact]
+    public async Task The_outermost_readings_of_a_point_and_of_a_doubt_are_kept()
+    {
+        await using var server = await StartAsync();
+        var doubted = Noon.AddHours(-1);
+        await server.MeasureAsync(Enumerable.Range(-180, 181).Select(i => Noon.AddMinutes(i)).Select(at => at > doubted
+            ? Good(NorthGate, at, at == Noon ? -1.5 : 3, 20) with { Quality = ReadingQuality.Suspect, Doubt = Doubt.Disagrees }
+            // One minute in five peaks, one freezes.
+            : Good(NorthGate, at, (at.Minute % 5) switch { 1 => 49.6, 2 => -0.4, _ => 40 }, 20)));
+
+        var day = (await server.Get<ISpotDays>().DayAsync(NorthGate.Id, Today, Cancel))!;
+
+        var point = day.Points.First(p => p.At == Noon.AddHours(-2));
+        Assert.Equal((49.6, -0.4), (point.HottestCelsius, point.ColdestCelsius));
+        Assert.InRange(point.SurfaceCelsius!.Value, 33, 35);
+        Assert.Equal((3, -1.5, true), Assert.Single(day.Doubted) is var span ? (span.HottestCelsius!.Value, span.ColdestCelsius!.Value, span.IsFreezing) : default);
+    }
+
+    [Fact]
     public async Task A_day_without_readings_has_no_points_and_an_unknown_spot_no_day()
     {
         await using var server = await StartAsync();

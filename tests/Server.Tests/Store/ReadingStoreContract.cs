@@ -134,8 +134,8 @@ public abstract class ReadingStoreContract : IAsyncLifetime
         // Worked out by hand from the five readings above.
         Assert.Equal(
             [
-                new ReadingStep(At("12:00"), 1, 1) { SurfaceCelsius = 40, SurfaceMaxCelsius = 40, AirCelsius = 30, HumidityPercent = 50 },
-                new ReadingStep(At("12:10"), 2, 3) { SurfaceCelsius = 43, SurfaceMaxCelsius = 45, AirCelsius = 32, HumidityPercent = 30, Doubts = Doubt.Spike },
+                new ReadingStep(At("12:00"), 1, 1) { SurfaceCelsius = 40, SurfaceMaxCelsius = 40, SurfaceMinCelsius = 40, AirCelsius = 30, HumidityPercent = 50 },
+                new ReadingStep(At("12:10"), 2, 3) { SurfaceCelsius = 43, SurfaceMaxCelsius = 45, SurfaceMinCelsius = 41, AirCelsius = 32, HumidityPercent = 30, Doubts = Doubt.Spike },
                 new ReadingStep(At("12:20"), 0, 1) { Doubts = Doubt.Spike },
                 new ReadingStep(At("12:30"), 1, 1) { AirCelsius = 30 },
             ],
@@ -152,9 +152,9 @@ public abstract class ReadingStoreContract : IAsyncLifetime
         var steps = await Store.StepsAsync(Plaza, Day.AddTicks(1), Day.AddDays(1), TimeSpan.FromMinutes(10), Stop);
         Assert.Equal(144, steps.Count);
         Assert.Equal(1439, steps.Sum(step => step.Count));
-        // Minutes 1 to 10 of the day: mean 5.5, highest 10, at 1/64 °C a minute from 20 °C.
+        // Minutes 1 to 10 of the day: mean 5.5, highest 10, lowest 1, at 1/64 °C a minute from 20 °C.
         Assert.Equal(20 + 5.5 / 64, steps[0].SurfaceCelsius!.Value, 9);
-        Assert.Equal(20 + 10 / 64.0, steps[0].SurfaceMaxCelsius);
+        Assert.Equal((20 + 10 / 64.0, 20 + 1 / 64.0), (steps[0].SurfaceMaxCelsius, steps[0].SurfaceMinCelsius));
         Assert.Equal(Day.AddMinutes(10), steps[0].End);
     }
 
@@ -176,7 +176,7 @@ public abstract class ReadingStoreContract : IAsyncLifetime
             [
                 new ReadingStep(At("12:10"), 1, 6)
                 {
-                    SurfaceCelsius = 50, SurfaceMaxCelsius = 50, AirCelsius = 33, HumidityPercent = 33, HeatedSurfaceCelsius = 55,
+                    SurfaceCelsius = 50, SurfaceMaxCelsius = 50, SurfaceMinCelsius = 50, AirCelsius = 33, HumidityPercent = 33, HeatedSurfaceCelsius = 55,
                     Doubts = Doubt.Disagrees | Doubt.SensorHeating | Doubt.Clock | Doubt.OutOfRange,
                 },
                 new ReadingStep(At("12:20"), 0, 1) { AirCelsius = 38, HumidityPercent = 38, Doubts = Doubt.Disagrees | Doubt.Wet },
@@ -204,8 +204,8 @@ public abstract class ReadingStoreContract : IAsyncLifetime
         // Worked out by hand: 40, 44 and 48 are good; 30 and 32 their air; 50 and 40 their humidity.
         Assert.Equal(
             [
-                new ReadingStep(At("12:10"), 3, 4) { SurfaceCelsius = 44, SurfaceMaxCelsius = 48, AirCelsius = 31, HumidityPercent = 45, Doubts = Doubt.Spike },
-                new ReadingStep(At("12:20"), 1, 1) { SurfaceCelsius = 60, SurfaceMaxCelsius = 60 },
+                new ReadingStep(At("12:10"), 3, 4) { SurfaceCelsius = 44, SurfaceMaxCelsius = 48, SurfaceMinCelsius = 40, AirCelsius = 31, HumidityPercent = 45, Doubts = Doubt.Spike },
+                new ReadingStep(At("12:20"), 1, 1) { SurfaceCelsius = 60, SurfaceMaxCelsius = 60, SurfaceMinCelsius = 60 },
             ],
             steps);
     }

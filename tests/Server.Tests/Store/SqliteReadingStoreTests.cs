@@ -94,6 +94,7 @@ public sealed class SqliteReadingStoreTests : ReadingStoreContract
     [Theory]
     [InlineData(1, "")]
     [InlineData(2, "CREATE TABLE ten_minutes (spot TEXT NOT NULL, ending INTEGER NOT NULL, good INTEGER NOT NULL, readings INTEGER NOT NULL, surface_celsius REAL, surface_max_celsius REAL, air_celsius REAL, humidity_percent REAL, PRIMARY KEY (spot, ending)) WITHOUT ROWID;")]
+    [InlineData(3, "CREATE TABLE ten_minutes (spot TEXT NOT NULL, ending INTEGER NOT NULL, good INTEGER NOT NULL, readings INTEGER NOT NULL, surface_celsius REAL, surface_max_celsius REAL, air_celsius REAL, humidity_percent REAL, heated_celsius REAL, doubts TEXT, PRIMARY KEY (spot, ending)) WITHOUT ROWID;")]
     public async Task A_file_from_before_steps_were_kept_as_they_are_gets_them(int version, string kept)
     {
         await Store.AppendAsync([.. WholeDay(Plaza), .. WholeDay(SomeReadings.Steps)], Stop);
