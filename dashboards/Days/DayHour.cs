@@ -24,6 +24,9 @@ internal sealed record DayHour(string Clock, GroundWord Word)
     /// <summary>[°C] Highest upper end among its estimates.</summary>
     public double? UpperCelsius { get; init; }
 
+    /// <summary>[°C] Hottest reading in doubt that counts as too hot, or the coldest that counts as freezing, of the time in doubt that reaches into the hour; <c>null</c> without one.</summary>
+    public double? DoubtedCelsius { get; init; }
+
     /// <summary>[°C] Highest air temperature.</summary>
     public double? AirCelsius { get; init; }
 
@@ -44,8 +47,14 @@ internal sealed record DayHour(string Clock, GroundWord Word)
         var limit = day.Spot.LimitCelsius;
         var lower = guessed.Min(p => p.LowerCelsius ?? p.EstimateCelsius);
         var coldest = points.Min(p => p.ColdestCelsius ?? p.SurfaceCelsius);
+        // Walkers were told of these, whatever is estimated meanwhile.
+        var doubted = day.Doubted.Where(d => d.From < start.AddHours(1) && d.To > start).ToList();
+        var counted = doubted.Where(d => d.IsTooHot(limit)).Max(d => d.HottestCelsius) ?? doubted.Where(d => d.IsFreezing).Min(d => d.ColdestCelsius);
         var word = GroundWords.Gravest(
-            [GroundWords.For(surface, limit), GroundWords.For(coldest, limit), GroundWords.ForEstimate(lower, upper, limit, !day.NeverMeasured)]);
+            [
+                GroundWords.For(surface, limit), GroundWords.For(coldest, limit), GroundWords.For(counted, limit),
+                GroundWords.ForEstimate(lower, upper, limit, !day.NeverMeasured),
+            ]);
         return new(MomentTexts.Clock(start, day.Spot.TimeZoneId), word)
         {
             SurfaceCelsius = word is GroundWord.Freezing or GroundWord.Bitter or GroundWord.Cold ? coldest : surface,
@@ -53,6 +62,7 @@ internal sealed record DayHour(string Clock, GroundWord Word)
             LessSure = guessed.Any(p => (p.Doubt & ~EstimateDoubt.AirGuessed) != 0 || (p.Doubt != 0 && !(p.At >= day.Coming?.From))),
             LowerCelsius = lower,
             UpperCelsius = upper,
+            DoubtedCelsius = counted,
             AirCelsius = points.Max(p => p.AirCelsius),
         };
     }

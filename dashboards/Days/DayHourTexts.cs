@@ -10,7 +10,7 @@ internal static class DayHourTexts
     /// <summary>The word's name for styles and marks, e.g. <c>tooHot</c>.</summary>
     public static string Word(DayHour hour) => JsonNamingPolicy.CamelCase.ConvertName(hour.Word.ToString());
 
-    /// <summary>The surface, line by line: what was measured, then what was estimated, its ends rounded outwards.</summary>
+    /// <summary>The surface, line by line: what was measured, then what was estimated, its ends rounded outwards, and what is in doubt and counts.</summary>
     public static IEnumerable<string> Surface(DayHour hour, double limitCelsius, TemperatureUnit unit)
     {
         if (hour.SurfaceCelsius is { } celsius)
@@ -29,9 +29,16 @@ internal static class DayHourTexts
             foreach (var line in lines.Skip(1))
                 yield return line;
         }
-        else if (hour.SurfaceCelsius is null)
+        else if (hour is { SurfaceCelsius: null, DoubtedCelsius: null })
         {
             yield return "none";
+        }
+
+        if (hour.DoubtedCelsius is { } doubted)
+        {
+            yield return "in doubt";
+            foreach (var line in GroundTexts.Lines(doubted, limitCelsius, unit))
+                yield return line;
         }
     }
 }

@@ -155,6 +155,25 @@ public class DayTests
         Assert.Equal([47, 48.4], json.ColdestCelsius);
     }
 
+    [Theory]
+    [InlineData(55.0, 50.0, GroundWord.TooHot, 55.0)]
+    [InlineData(1.0, -1.5, GroundWord.Freezing, -1.5)]
+    [InlineData(40.0, 1.0, GroundWord.Comfortable, null)]
+    public void Readings_in_doubt_of_which_walkers_were_told_are_the_hours_word(double hottest, double coldest, GroundWord word, double? told)
+    {
+        var day = Day([Estimated(9, 20, 15, 25), Estimated(11, 20, 15, 25)], []) with
+        {
+            Doubted = [new(At(9.5), At(10.5), Doubt.Stuck) { HottestCelsius = hottest, ColdestCelsius = coldest }],
+        };
+
+        var hours = DayHour.Of(day);
+
+        Assert.Equal((word, told), (hours[9].Word, hours[9].DoubtedCelsius));
+        Assert.Equal(told is null ? GroundWord.Unknown : word, hours[10].Word);
+        Assert.Equal(told is null ? ["none"] : ["in doubt", $"{told:0.0} °C"], DayHourTexts.Surface(hours[10], 49, TemperatureUnit.Celsius));
+        Assert.Equal((GroundWord.Comfortable, null), (hours[11].Word, hours[11].DoubtedCelsius));
+    }
+
     [Fact]
     public void The_frost_that_a_mean_hides_is_the_hours_word() =>
         Assert.Equal(
