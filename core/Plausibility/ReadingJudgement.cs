@@ -3,6 +3,7 @@ using PavementWatch.Core.Readings;
 using PavementWatch.Core.Statistics;
 using PavementWatch.Core.Sun;
 using PavementWatch.Core.Surfaces;
+using PavementWatch.Core.Weather;
 
 namespace PavementWatch.Core.Plausibility;
 
@@ -153,6 +154,9 @@ public static class ReadingJudgement
 
         private bool IsBright => SunIsUp && Around.SunFraction >= BrightFraction;
 
+        // A sensor that is unplugged says nothing of the sky.
+        private bool IsDull => Around.SunFraction is { } sun && sun <= DullFraction && !UnmeasuredSun.IsTooDark(sun);
+
         private bool SunIsUp => SolarPosition.At(Seen.At, Spot.LatitudeDegrees, Spot.LongitudeDegrees).ElevationDegrees >= SunUpDegrees;
 
         /// <summary>The same for minutes, while the ground is expected to move or a neighbour does.</summary>
@@ -185,7 +189,7 @@ public static class ReadingJudgement
                 && Around.Neighbours.All(n => Newest(n) is not { } newest || IsUnderItsOwn(n, newest) || Fell(n, newest) >= FellKelvin))
                 return Explanation.AirFell;
             var light = Before.Recent.Max(r => r.LightLux);
-            if (SunIsUp && (Around.SunFraction <= DullFraction || (light > 0 && Seen.LightLux <= DullFraction * light)))
+            if (SunIsUp && (IsDull || (light > 0 && Seen.LightLux <= DullFraction * light)))
                 return Explanation.SkyDull;
             if (Around.Neighbours.Any(GoesTheSameWay))
                 return Explanation.NeighbourAgrees;

@@ -1,3 +1,4 @@
+using PavementWatch.Core.Weather;
 
 namespace PavementWatch.Server.Weather;
 
@@ -30,15 +31,16 @@ internal sealed record PlaceWeather
 
     /// <param name="site">The site; empty for the whole business.</param>
     /// <param name="rows">Rows of the site and of the whole business, in time order.</param>
-    public static PlaceWeather Of(string site, IReadOnlyList<WeatherRow> rows)
+    /// <param name="position">[°] Latitude and longitude, by which sun that was not measured is found out; <c>null</c> where they are not known.</param>
+    public static PlaceWeather Of(string site, IReadOnlyList<WeatherRow> rows, (double Latitude, double Longitude)? position)
     {
         if (rows.Count == 0)
             return None;
         var forecast = rows.Where(r => r.Kind == WeatherKind.Forecast).ToList();
         return new PlaceWeather
         {
-            Observed = WeatherQuantities.Of(site, [.. rows.Where(r => r.Kind == WeatherKind.Observed)]),
-            Forecast = WeatherQuantities.Of(site, forecast),
+            Observed = WeatherQuantities.Of(site, [.. rows.Where(r => r.Kind == WeatherKind.Observed)], position),
+            Forecast = WeatherQuantities.Of(site, forecast, position),
             Issues = [.. WeatherQuantities.Choose(site, forecast, r => r.AirCelsius).Select(r => (r.At, r.IssuedAt ?? r.StoredAt))],
         };
     }
@@ -49,11 +51,35 @@ internal sealed record WeatherQuantities(WeatherSeries Air, WeatherSeries Humidi
 {
     public static readonly WeatherQuantities None = new(WeatherSeries.None, WeatherSeries.None, WeatherSeries.None, WeatherSeries.None);
 
+    /// <summary>Whose station or forecast the sun is of: a site, or empty for the whole business.</summary>
+    public string SolarSite { get; private init; } = "";
+
+    /// <summary>First and last time of the sun's last spell that was given and not measured (<see cref="UnmeasuredSun"/>), UTC; <c>null</c> without one.</summary>
+    public (DateTimeOffset First, DateTimeOffset Last)? UnmeasuredSolar { get; private init; }
+
     public bool IsEmpty => Air.Span is null && Humidity.Span is null && Wind.Span is null && Solar.Span is null;
 
-    public static WeatherQuantities Of(string site, IReadOnlyList<WeatherRow> rows) => rows.Count == 0 ? None : new(
-        Series(site, rows, r => r.AirCelsius), Series(site, rows, r => r.HumidityPercent),
-        Series(site, rows, r => r.WindMetersPerSecond), Series(site, rows, r => r.SolarWattsPerSquareMeter));
+    public static WeatherQuantities Of(string site, IReadOnlyList<WeatherRow> rows, (double Latitude, double Longitude)? position)
+    {
+        if (rows.Count == 0)
+            return None;
+        var sun = Values(site, rows, r => r.SolarWattsPerSquareMeter);
+        var unmeasured = position is { } place ? UnmeasuredSun.In(sun, place.Latitude, place.Longitude, WeatherSeries.LongestGap) : new bool[sun.Count];
+        // They stay as rows: the next one speaks of its own interval only.
+        var series = new WeatherSeries([.. sun.Select((row, i) => unmeasured[i] ? (row.At, double.NaN) : row)]);
+        var last = sun.Count - 1;
+        while (last >= 0 && !unmeasured[last])
+            last--;
+        var first = last;
+        while (first > 0 && unmeasured[first - 1])
+            first--;
+        return new(
+            new(Values(site, rows, r => r.AirCelsius)), new(Values(site, rows, r => r.HumidityPercent)), new(Values(site, rows, r => r.WindMetersPerSecond)), series)
+        {
+            SolarSite = Choose(site, rows, r => r.SolarWattsPerSquareMeter).FirstOrDefault()?.Site ?? "",
+            UnmeasuredSolar = last < 0 ? null : (sun[first].At, sun[last].At),
+        };
+    }
 
     /// <summary>The rows that speak of a quantity: the site's own if it has any, else the whole business's. Two stations are never mixed.</summary>
     public static IEnumerable<WeatherRow> Choose(string site, IReadOnlyList<WeatherRow> rows, Func<WeatherRow, double?> quantity)
@@ -62,6 +88,6 @@ internal sealed record WeatherQuantities(WeatherSeries Air, WeatherSeries Humidi
         return rows.Where(r => r.Site == own && quantity(r) is not null);
     }
 
-    private static WeatherSeries Series(string site, IReadOnlyList<WeatherRow> rows, Func<WeatherRow, double?> quantity) =>
-        new([.. Choose(site, rows, quantity).Select(r => (r.At, quantity(r)!.Value))]);
+    private static List<(DateTimeOffset At, double Value)> Values(string site, IReadOnlyList<WeatherRow> rows, Func<WeatherRow, double?> quantity) =>
+        [.. Choose(site, rows, quantity).Select(r => (r.At, quantity(r)!.Value))];
 }

@@ -2,7 +2,7 @@ using PavementWatch.Core.Statistics;
 
 namespace PavementWatch.Server.Weather;
 
-/// <summary>One quantity over time. What lies between rows further apart than <see cref="LongestGap"/> is not known.</summary>
+/// <summary>One quantity over time. What lies between rows further apart than <see cref="LongestGap"/> is not known, nor the interval of a row of NaN.</summary>
 internal sealed class WeatherSeries(IReadOnlyList<(DateTimeOffset At, double Value)> rows)
 {
     /// <summary>Rows further apart than this say nothing of the time between them.</summary>
@@ -40,7 +40,7 @@ internal sealed class WeatherSeries(IReadOnlyList<(DateTimeOffset At, double Val
         // Before the first row there is none to reach back to; it is as long as the one after it.
         var length = next > 0 ? rows[next].At - rows[next - 1].At : rows.Count > 1 ? rows[1].At - rows[0].At : TimeSpan.Zero;
         if (rows[next].At == at || (length <= LongestGap && at > rows[next].At - length))
-            return rows[next].Value;
+            return double.IsNaN(rows[next].Value) ? null : rows[next].Value;
         return null;
     }
 

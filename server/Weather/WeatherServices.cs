@@ -17,6 +17,8 @@ internal static class WeatherServices
         services.AddSingleton<WeatherIntake>();
         services.AddSingleton<ForecastWatch>();
         services.AddHostedService(provider => provider.GetRequiredService<ForecastWatch>());
+        services.AddSingleton<SunFaults>();
+        services.AddHostedService(provider => provider.GetRequiredService<SunFaults>());
         services.AddHealthChecks().AddCheck<ForecastWatch>("weather");
         return services;
     }

@@ -117,7 +117,7 @@ internal sealed class WeatherStore(IDbContextFactory<RegistryDb> registry, SpotC
         await using var db = await registry.CreateDbContextAsync(cancellationToken);
         return PlaceWeather.Of(site, await db.Weather.AsNoTracking()
             .Where(w => (w.Site == site || w.Site == "") && w.At >= first && w.At <= last)
-            .OrderBy(w => w.At).ToListAsync(cancellationToken));
+            .OrderBy(w => w.At).ToListAsync(cancellationToken), PositionOf(site));
     }
 
     /// <summary>Goes up whenever there was something new; read it before the weather.</summary>
@@ -126,6 +126,9 @@ internal sealed class WeatherStore(IDbContextFactory<RegistryDb> registry, SpotC
     /// <summary>The last days and what is forecast, from memory, for those who ask each minute.</summary>
     public PlaceWeather Recent(string site) =>
         _recent.GetValueOrDefault(site) ?? _recent.GetValueOrDefault("") ?? PlaceWeather.None;
+
+    /// <summary>What <see cref="Recent"/> has of each place that it has rows of.</summary>
+    public IReadOnlyList<PlaceWeather> AllRecent => [.. _recent.Values];
 
     /// <summary>Takes over what is new; another process may have written.</summary>
     public async Task RefreshAsync(CancellationToken cancellationToken)
@@ -165,6 +168,11 @@ internal sealed class WeatherStore(IDbContextFactory<RegistryDb> registry, SpotC
             .ExecuteDeleteAsync(cancellationToken);
     }
 
+    // The spots of a site stand near each other.
+    private (double Latitude, double Longitude)? PositionOf(string site) =>
+        (catalogue.All.FirstOrDefault(s => s.Site == site) ?? (catalogue.All.Count > 0 ? catalogue.All[0] : null)) is { } spot
+            ? (spot.LatitudeDegrees, spot.LongitudeDegrees) : null;
+
     private static Task<DateTimeOffset?> NewestAsync(RegistryDb db, CancellationToken cancellationToken) =>
         db.Weather.MaxAsync(w => (DateTimeOffset?)w.StoredAt, cancellationToken);
 
@@ -180,7 +188,7 @@ internal sealed class WeatherStore(IDbContextFactory<RegistryDb> registry, SpotC
         var from = time.GetUtcNow() - RecentReach;
         var rows = await db.Weather.AsNoTracking().Where(w => w.At >= from).OrderBy(w => w.At).ToListAsync(cancellationToken);
         foreach (var site in rows.Select(r => r.Site).Concat(_recent.Keys).Append("").Distinct().ToList())
-            _recent[site] = PlaceWeather.Of(site, [.. rows.Where(r => r.Site == site || r.Site.Length == 0)]);
+            _recent[site] = PlaceWeather.Of(site, [.. rows.Where(r => r.Site == site || r.Site.Length == 0)], PositionOf(site));
     }
 
     /// <summary>Observed values complete a row; a forecast's newer issue is the whole row.</summary>

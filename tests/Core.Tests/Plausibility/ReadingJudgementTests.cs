@@ -92,6 +92,9 @@ public sealed class ReadingJudgementTests
     [InlineData(30, null, 34, Explanation.AirFell)]
     [InlineData(30, null, 36, Explanation.None)]
     [InlineData(34, 0.3, 36, Explanation.SkyDull)]
+    // The darkest cloud leaves a hundredth; less is a sensor that is out, and a van may stand there all the same.
+    [InlineData(34, 0.01, 36, Explanation.SkyDull)]
+    [InlineData(34, 0.0, 36, Explanation.None)]
     [InlineData(34, null, 32, Explanation.NeighbourAgrees)]
     [InlineData(34, 0.9, 36, Explanation.None)]
     [InlineData(34, null, 36, Explanation.None)]

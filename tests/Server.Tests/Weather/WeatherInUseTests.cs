@@ -3,9 +3,11 @@ using Microsoft.Extensions.Time.Testing;
 using PavementWatch.Core.Alerts;
 using PavementWatch.Core.Offsets;
 using PavementWatch.Core.Readings;
+using PavementWatch.Core.Sun;
 using PavementWatch.Core.Weather;
 using PavementWatch.Dashboards.Days;
 using PavementWatch.Server.Commands;
+using PavementWatch.Server.Faults;
 using PavementWatch.Server.Fitting;
 using PavementWatch.Server.Spots;
 using PavementWatch.Server.Tests.Api;
@@ -141,7 +143,7 @@ public sealed class WeatherInUseTests(ITestOutputHelper output)
             {
                 AirCelsius = Air(Noon.AddHours(h)),
                 WindMetersPerSecond = h <= 6 ? 2 : null,
-                SolarWattsPerSquareMeter = h <= 6 ? Sun(Noon.AddHours(h)) : null,
+                SolarWattsPerSquareMeter = h <= 6 ? Sky(Noon.AddHours(h)) : null,
             })],
             Cancel);
         var fit = server.Get<FitStore>().InUse(NorthGate.Id)!;
@@ -153,6 +155,72 @@ public sealed class WeatherInUseTests(ITestOutputHelper output)
         Assert.Equal([both, both, OffsetInputs.AirOnly], inputs.Select(i => i.Inputs));
         Assert.Equal([AirOrigin.Measured, AirOrigin.Forecast, AirOrigin.Forecast],
             new[] { Noon, Noon.AddHours(5), Noon.AddHours(12) }.Select(weather.OriginAt));
+    }
+
+    [Theory]
+    [InlineData(4, true)]
+    [InlineData(1, false)] // An hour may be as dark; it is not told yet.
+    public async Task A_sun_sensor_that_is_out_makes_no_silent_ground_cool_and_the_business_is_told(int hours, bool found)
+    {
+        await using var server = await StartAsync(spots: [NorthGate]);
+        // The probe of the surface is silent for the last hour; the air is measured on.
+        await server.MeasureAsync(Days(10).Select(r => r.MeasuredAt <= Noon.AddHours(-1) ? r : r with { SurfaceCelsius = null }));
+        await StationAsync(server, wind: 0, sun: 10);
+        server.Time.Advance(TimeSpan.FromMinutes(1));
+        await server.Get<FitRunner>().RunAsync(NorthGate, null, Cancel);
+        var before = await NowAsync();
+
+        await server.Get<WeatherStore>().StoreAsync(
+            new WeatherOrigin("", WeatherKind.Observed, Noon), [.. Enumerable.Range(1 - hours, hours).Select(h => new WeatherValues(Noon.AddHours(h)) { SolarWattsPerSquareMeter = 0 })], Cancel);
+        var after = await NowAsync();
+        server.Get<SunFaults>().Look();
+
+        output.WriteLine($"{before.Inputs}: {before.Value.SurfaceCelsius:F1} °C, with {hours} h of zeros {after.Inputs}: {after.Value.SurfaceCelsius:F1} °C");
+        Assert.True(before.Inputs.HasFlag(OffsetInputs.Solar));
+        Assert.Equal(!found, after.Inputs.HasFlag(OffsetInputs.Solar));
+        var faults = server.Get<ServiceFaults>().Standing.Where(f => f.Key.StartsWith("sun.", StringComparison.Ordinal));
+        if (!found)
+        {
+            Assert.Empty(faults);
+            return;
+        }
+
+        // The invented ground has 54 °C at noon, by definition.
+        Assert.InRange(after.Value.SurfaceCelsius, 50, 58);
+        Assert.Equal(
+            ("sun.station.", "weather station of the business: measures no sun since 2026-07-14T14:00Z, by day: look at its sensor and cable, and at the times it gives; estimates do without its sun meanwhile", false),
+            Assert.Single(faults) is var fault ? (fault.Key, fault.Words, fault.FailsHealth) : default);
+
+        // Mended, it is believed with its first row.
+        await server.Get<WeatherStore>().StoreAsync(new WeatherOrigin("", WeatherKind.Observed, Noon), [new WeatherValues(Noon.AddMinutes(10)) { SolarWattsPerSquareMeter = 890 }], Cancel);
+        server.Get<SunFaults>().Look();
+        Assert.DoesNotContain(server.Get<ServiceFaults>().Standing, f => f.Key.StartsWith("sun.", StringComparison.Ordinal));
+
+        async Task<InformedEstimate> NowAsync() => SpotEstimation.At(
+            server.Get<FitStore>().InUse(NorthGate.Id)!, NorthGate,
+            await server.Get<SiteWeather>().LoadAheadAsync(NorthGate, Noon.AddDays(-3), Noon, Noon, Cancel), [Noon]).Single();
+    }
+
+    [Fact]
+    public async Task A_forecast_that_writes_zeros_for_sun_is_taken_as_one_without_sun()
+    {
+        await using var server = await StartAsync(spots: [NorthGate]);
+        await server.MeasureAsync(Days(10));
+        await StationAsync(server, wind: 0, sun: 10);
+        server.Time.Advance(TimeSpan.FromMinutes(1));
+        await server.Get<FitRunner>().RunAsync(NorthGate, null, Cancel);
+        await server.Get<WeatherStore>().StoreAsync(
+            new WeatherOrigin("", WeatherKind.Forecast, Noon),
+            [.. Enumerable.Range(1, 30).Select(h => new WeatherValues(Noon.AddHours(h)) { AirCelsius = Air(Noon.AddHours(h)), SolarWattsPerSquareMeter = 0 })], Cancel);
+        var weather = await server.Get<SiteWeather>().LoadAheadAsync(NorthGate, Noon.AddDays(-3), Noon, Noon.AddHours(30), Cancel);
+
+        var ahead = SpotEstimation.At(server.Get<FitStore>().InUse(NorthGate.Id)!, NorthGate, weather, [Noon, Noon.AddHours(4)]).ToList();
+        server.Get<SunFaults>().Look();
+
+        Assert.Equal([true, false], ahead.Select(e => e.Inputs.HasFlag(OffsetInputs.Solar)));
+        // 39 °C four hours after noon, by definition of the invented ground.
+        Assert.InRange(ahead[1].Value.SurfaceCelsius, 34, 46);
+        Assert.Contains("weather forecast of the business: has no sun up to 2026-07-15T", Assert.Single(server.Get<ServiceFaults>().Standing, f => f.Key == "sun.forecast.").Words, StringComparison.Ordinal);
     }
 
     [Fact]
@@ -190,6 +258,10 @@ public sealed class WeatherInUseTests(ITestOutputHelper output)
 
     private static double Sun(DateTimeOffset at) => 900 * Math.Max(0, Math.Cos((at - Noon).TotalDays * 2 * Math.PI));
 
+    /// <summary>As a station gives it: the invented sun sets before Ferngate's, whose sky is never as dark by day.</summary>
+    private static double Sky(DateTimeOffset at) => Math.Max(
+        Sun(at), 0.1 * ClearSky.GlobalWattsPerSquareMeter(SolarPosition.At(at.AddMinutes(-30), NorthGate.LatitudeDegrees, NorthGate.LongitudeDegrees).ElevationDegrees));
+
     private static double Air(DateTimeOffset at) => 22 + 14 * Sun(at) / 900;
 
     /// <summary>The last days up to now, a reading each ten minutes.</summary>
@@ -211,7 +283,7 @@ public sealed class WeatherInUseTests(ITestOutputHelper output)
         var rows = Enumerable.Range(-240, 241).Select(h => new WeatherValues(Noon.AddHours(h))
         {
             WindMetersPerSecond = h >= -24 * wind ? 1 + (h % 5 + 5) % 5 * 0.5 : null,
-            SolarWattsPerSquareMeter = h >= -24 * sun ? Sun(Noon.AddHours(h)) : null,
+            SolarWattsPerSquareMeter = h >= -24 * sun ? Sky(Noon.AddHours(h)) : null,
         });
         await server.Get<WeatherStore>().StoreAsync(new WeatherOrigin("", WeatherKind.Observed, Noon), [.. rows.Where(r => !r.IsEmpty)], Cancel);
     }
