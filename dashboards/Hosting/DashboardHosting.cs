@@ -19,7 +19,7 @@ public static class DashboardHosting
 {
     /// <summary>
     /// Adds what the pages need, except <see cref="ISpotBoard"/> and <see cref="ISpotDays"/>, which the host brings; and
-    /// <see cref="IOwnerLinks"/>, <see cref="IVisitorWalkQuery"/>, <see cref="IGatewayBoard"/>, <see cref="IStandingFaults"/>, <see cref="ISetup"/>, <see cref="IPeopleSetup"/> and <see cref="IProbeReview"/>, which it may.
+    /// <see cref="IOwnerLinks"/>, <see cref="IVisitorWalkQuery"/>, <see cref="IVisitorAlerts"/>, <see cref="IGatewayBoard"/>, <see cref="IStandingFaults"/>, <see cref="ISetup"/>, <see cref="IPeopleSetup"/> and <see cref="IProbeReview"/>, which it may.
     /// </summary>
     public static IServiceCollection AddDashboards(this IServiceCollection services)
     {
@@ -29,6 +29,7 @@ public static class DashboardHosting
         services.TryAddSingleton(TimeProvider.System);
         services.TryAddSingleton<IOwnerLinks, NoOwnerLinks>();
         services.TryAddSingleton<IVisitorWalkQuery, NoVisitorWalkQuery>();
+        services.TryAddSingleton<IVisitorAlerts, NoVisitorAlerts>();
         services.TryAddSingleton<IGatewayBoard, NoGateways>();
         services.TryAddSingleton<IStandingFaults, NoFaults>();
         services.TryAddSingleton<ISetup, NoSetup>();

@@ -9,6 +9,9 @@ const mostPages = 20;
 const shown = 'pavement-shown';
 const mostShown = 100;
 
+// The address of this phone and what it follows, as js/kept.js keeps them. Kept over versions.
+const phone = 'pavement-phone';
+
 // How long a page may keep a walker waiting where an older copy is at hand.
 const patience = 4_000;
 
@@ -26,7 +29,7 @@ async function install() {
 
 async function activate() {
   const names = await caches.keys();
-  await Promise.all(names.filter(n => ![assets, pages, shown].includes(n)).map(n => caches.delete(n)));
+  await Promise.all(names.filter(n => ![assets, pages, shown, phone].includes(n)).map(n => caches.delete(n)));
   await self.clients.claim();
 }
 
@@ -179,13 +182,57 @@ async function open(path) {
 
 self.addEventListener('pushsubscriptionchange', event => event.waitUntil(resubscribe(event)));
 
+// Pauses before each time the server is told, short enough for a browser to wait.
+const tellAfter = [0, 2_000, 10_000, 30_000];
+
 async function resubscribe(event) {
-  const subscription = event.newSubscription ?? await self.registration.pushManager.subscribe(event.oldSubscription.options);
-  const { endpoint, keys } = subscription.toJSON();
-  // The server gives it the spots of the one before.
-  await fetch('/api/push/subscriptions', {
-    method: 'POST',
-    headers: { 'content-type': 'application/json' },
-    body: JSON.stringify({ endpoint, keys, replaces: event.oldSubscription?.endpoint }),
+  const known = await keptPhone();
+  try {
+    const subscription = event.newSubscription
+      ?? await self.registration.pushManager.subscribe(event.oldSubscription?.options ?? await options());
+    // The server gives it the spots of the one before.
+    if (await tell(subscription.toJSON(), event.oldSubscription?.endpoint ?? known?.endpoint, known?.spots)) return;
+  } catch {
+    // As where the server does not take it.
+  }
+  // The next visit tries again, as what is kept names the address before.
+  await self.registration.showNotification('No alerts may come to this phone any more', {
+    body: 'Open PavementWatch on it, and they are on again.', tag: 'pavement-lost', icon: '/icons/icon-192.png', badge: '/icons/badge-96.png', requireInteraction: true, data: { url: '/' },
   });
+}
+
+async function tell({ endpoint, keys }, replaces, kept) {
+  for (const pause of tellAfter) {
+    await new Promise(resolve => setTimeout(resolve, pause));
+    try {
+      const answer = await fetch('/api/push/subscriptions', {
+        method: 'POST',
+        headers: { 'content-type': 'application/json' },
+        body: JSON.stringify({ endpoint, keys, kept, replaces: replaces === endpoint ? undefined : replaces }),
+      });
+      if (answer.ok) {
+        const { spots } = await answer.json();
+        await (await caches.open(phone)).put('/phone', new Response(JSON.stringify({ endpoint, spots })));
+        return true;
+      }
+      // Signed out, or not to be taken at all: asking again changes nothing.
+      if (answer.status < 500 && answer.status !== 429) return false;
+    } catch {
+      // No network, or no server.
+    }
+  }
+  return false;
+}
+
+async function keptPhone() {
+  try {
+    return await (await (await caches.open(phone)).match('/phone'))?.json() ?? null;
+  } catch {
+    return null;
+  }
+}
+
+async function options() {
+  const { key } = await (await fetch('/api/push/key', { cache: 'no-store' })).json();
+  return { userVisibleOnly: true, applicationServerKey: key };
 }

@@ -15,14 +15,15 @@ internal sealed record PushKeyAnswer(string Key);
 /// <param name="Endpoint">Address at the push service.</param>
 /// <param name="Keys">The device's keys.</param>
 /// <param name="Spots">All spots the person follows from now on; left out, nothing changes.</param>
-/// <param name="Kept">Spots the browser remembers as followed; taken where the server does not know the device any more.</param>
+/// <param name="Kept">Spots the browser remembers as followed; taken where the server does not know the device any more, or by another endpoint.</param>
 /// <param name="Replaces">Endpoint the device had before, where its push service gave it another.</param>
 internal sealed record SubscriptionRequest(
     string Endpoint, SubscriptionKeys Keys, IReadOnlyList<string>? Spots, IReadOnlyList<string>? Kept = null, string? Replaces = null);
 
 /// <summary>What a device follows.</summary>
 /// <param name="Spots">Spots, in no order.</param>
-internal sealed record SubscriptionAnswer(IReadOnlyList<string> Spots);
+/// <param name="Renew">Whether its push service had given this address up: the browser should ask for another.</param>
+internal sealed record SubscriptionAnswer(IReadOnlyList<string> Spots, bool Renew);
 
 /// <summary>Keys of a device, base64url.</summary>
 internal sealed record SubscriptionKeys(string P256dh, string Auth);
@@ -40,6 +41,7 @@ internal static class PushApi
             TypedResults.Ok(new PushKeyAnswer((await keys.GetAsync(cancellationToken)).PublicKey)));
         push.MapPost("/subscriptions", AddAsync).ProducesProblem(StatusCodes.Status400BadRequest);
         push.MapDelete("/subscriptions", RemoveAsync);
+        push.MapDelete("/gone", ForgetGoneAsync);
         // A service worker may show a message after its person signed out; the name of a notification cannot be guessed.
         push.MapPost("/receipts/{id:guid}", ReceiptAsync).AllowAnonymous();
     }
@@ -49,10 +51,11 @@ internal static class PushApi
     {
         var (person, endpoint) = (Visitor.PersonId(visitor)!.Value, request.Endpoint ?? "");
         var remembered = new RememberedFollows([.. (request.Kept ?? []).OfType<string>()], request.Replaces);
+        var renew = await subscriptions.IsGoneAsync(person, endpoint, cancellationToken);
         var faults = await subscriptions.AddAsync(
             person, endpoint, request.Keys?.P256dh ?? "", request.Keys?.Auth ?? "", request.Spots, remembered, cancellationToken);
         return faults.Count == 0
-            ? TypedResults.Created((string?)null, new SubscriptionAnswer(await subscriptions.FollowedAsync(person, endpoint, cancellationToken)))
+            ? TypedResults.Created((string?)null, new SubscriptionAnswer(await subscriptions.FollowedAsync(person, endpoint, cancellationToken), renew))
             : TypedResults.ValidationProblem(faults);
     }
 
@@ -64,6 +67,12 @@ internal static class PushApi
         await subscriptions.RemoveAsync(Visitor.PersonId(visitor)!.Value, request.Endpoint ?? "", cancellationToken)
             ? TypedResults.NoContent()
             : TypedResults.NotFound();
+
+    private static async Task<NoContent> ForgetGoneAsync(ClaimsPrincipal visitor, Subscriptions subscriptions, CancellationToken cancellationToken)
+    {
+        await subscriptions.ForgetGoneAsync(Visitor.PersonId(visitor)!.Value, cancellationToken);
+        return TypedResults.NoContent();
+    }
 
     private static async Task<Results<NoContent, NotFound>> ReceiptAsync(
         Guid id, Receipts receipts, CancellationToken cancellationToken) =>

@@ -21,7 +21,7 @@ namespace PavementWatch.Server.CompiledModel
                 "PavementWatch.Server.Devices.PushSubscriptionRow",
                 typeof(PushSubscriptionRow),
                 baseEntityType,
-                propertyCount: 8,
+                propertyCount: 9,
                 navigationCount: 1,
                 foreignKeyCount: 1,
                 unnamedIndexCount: 2,
@@ -68,6 +68,14 @@ namespace PavementWatch.Server.CompiledModel
                 typeof(DateTimeOffset?),
                 propertyInfo: typeof(PushSubscriptionRow).GetProperty("ForbiddenSince", BindingFlags.Public | BindingFlags.Instance | BindingFlags.DeclaredOnly),
                 fieldInfo: typeof(PushSubscriptionRow).GetField("<ForbiddenSince>k__BackingField", BindingFlags.NonPublic | BindingFlags.Instance | BindingFlags.DeclaredOnly),
+                nullable: true,
+                valueConverter: new RegistryDb.UnixMilliseconds());
+
+            var goneAt = runtimeEntityType.AddProperty(
+                "GoneAt",
+                typeof(DateTimeOffset?),
+                propertyInfo: typeof(PushSubscriptionRow).GetProperty("GoneAt", BindingFlags.Public | BindingFlags.Instance | BindingFlags.DeclaredOnly),
+                fieldInfo: typeof(PushSubscriptionRow).GetField("<GoneAt>k__BackingField", BindingFlags.NonPublic | BindingFlags.Instance | BindingFlags.DeclaredOnly),
                 nullable: true,
                 valueConverter: new RegistryDb.UnixMilliseconds());
 

@@ -11,7 +11,7 @@ namespace PavementWatch.Server.CompiledModel
     public partial class RegistryDbModel
     {
         private RegistryDbModel()
-            : base(skipDetectChanges: false, modelId: new Guid("571ccd74-cf6c-4387-915a-99a7490e8111"), entityTypeCount: 31)
+            : base(skipDetectChanges: false, modelId: new Guid("063c6255-8822-4b2c-aab8-10e19e1bf15c"), entityTypeCount: 31)
         {
         }
 

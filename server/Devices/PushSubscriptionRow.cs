@@ -37,6 +37,9 @@ internal sealed class PushSubscriptionRow
 
     /// <summary>When it first answered so; <c>null</c> while it takes what it is sent.</summary>
     public DateTimeOffset? ForbiddenSince { get; set; }
+
+    /// <summary>When its push service gave it up; nothing is sent to it from then on, and what it followed is kept for the address that comes after. <c>null</c> while it is told.</summary>
+    public DateTimeOffset? GoneAt { get; set; }
 }
 
 internal sealed class FollowRowConfiguration : IEntityTypeConfiguration<FollowRow>

@@ -50,9 +50,10 @@ internal sealed class DevicesNear(SharedPositions positions)
         return [.. spots.Zip(near, (spot, by) =>
         {
             var following = follows[spot.Spot.Id.Value].ToHashSet();
-            IReadOnlyList<PushSubscriptionRow> told = [.. devices.Where(d => by.Contains(d.PersonId) || following.Contains(d.Id))];
-            by.UnionWith(told.Select(d => d.PersonId));
-            return (told, (IReadOnlyCollection<int>)by);
+            var concerned = devices.Where(d => by.Contains(d.PersonId) || following.Contains(d.Id)).ToList();
+            by.UnionWith(concerned.Select(d => d.PersonId));
+            // Who follows it by a phone that is gone is concerned all the same.
+            return ((IReadOnlyList<PushSubscriptionRow>)[.. concerned.Where(d => d.GoneAt is null)], (IReadOnlyCollection<int>)by);
         })];
     }
 }

@@ -23,8 +23,11 @@ internal static partial class Log
     [LoggerMessage(Level = LogLevel.Warning, Message = "notifications: the registry takes nothing ({Detail}); what waits is sent all the same")]
     public static partial void NothingSetAside(this ILogger logger, string detail);
 
-    [LoggerMessage(Level = LogLevel.Information, Message = "device {Device} of person {Person} is gone and was forgotten")]
-    public static partial void DeviceForgotten(this ILogger logger, int device, int person);
+    [LoggerMessage(Level = LogLevel.Information, Message = "device {Device} of person {Person} is gone; nothing is sent to it until it subscribes again")]
+    public static partial void DeviceGone(this ILogger logger, int device, int person);
+
+    [LoggerMessage(Level = LogLevel.Error, Message = "a look for phones that get no alerts any more failed; the next one tries again")]
+    public static partial void GonePhonesNotLookedAt(this ILogger logger, Exception exception);
 
     [LoggerMessage(Level = LogLevel.Error, Message = "unseen warnings: a look at them failed; it is repeated within seconds")]
     public static partial void UnseenPassFailed(this ILogger logger, Exception exception);

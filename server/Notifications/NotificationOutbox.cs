@@ -101,7 +101,7 @@ internal sealed class NotificationOutbox(
         await refusals.LookAsync(db, now, cancellationToken);
         var waiting = await (
             from n in News(db, now)
-            join device in db.PushSubscriptions on n.SubscriptionId equals device.Id
+            join device in db.PushSubscriptions.Where(s => s.GoneAt == null) on n.SubscriptionId equals device.Id
             orderby n.Attempts > 0, n.CreatedAt, n.EventId
             select new { Message = new DueMessage(n.Id, n.SubscriptionId, device.Endpoint, n.Attempts, n.CreatedAt), n.NextAttemptAt, n.SpotId })
             .ToListAsync(cancellationToken);
@@ -228,7 +228,7 @@ internal sealed class NotificationOutbox(
             cancellationToken);
         await Overtaken(db)
             .ExecuteUpdateAsync(set => set.SetProperty(n => n.Standing, NotificationStanding.Overtaken), cancellationToken);
-        await Waiting(db).Where(n => !db.Set<PushSubscriptionRow>().Any(device => device.Id == n.SubscriptionId))
+        await Waiting(db).Where(n => !db.Set<PushSubscriptionRow>().Any(device => device.Id == n.SubscriptionId && device.GoneAt == null))
             .ExecuteUpdateAsync(
                 set => set.SetProperty(n => n.Standing, NotificationStanding.Failed)
                     .SetProperty(n => n.LastFault, "the device was forgotten before"),
@@ -279,7 +279,7 @@ internal sealed class NotificationOutbox(
             .SingleOrDefaultAsync(n => n.Id == due.Id, cancellationToken);
         if (notification is null || !IsDue(notification.CreatedAt, notification.NextAttemptAt, now))
             return null;
-        var device = await db.PushSubscriptions.AsNoTracking().SingleOrDefaultAsync(s => s.Id == due.SubscriptionId, cancellationToken);
+        var device = await db.PushSubscriptions.AsNoTracking().SingleOrDefaultAsync(s => s.Id == due.SubscriptionId && s.GoneAt == null, cancellationToken);
         if (device is null || heldBack.Contains(notification.SpotId))
             return null;
         var site = messages.SpotsBeside(notification.SpotId);
@@ -357,7 +357,7 @@ internal sealed class NotificationOutbox(
                     set => set.SetProperty(s => s.ForbiddenInARow, 0).SetProperty(s => s.ForbiddenSince, (DateTimeOffset?)null), cancellationToken);
                 break;
             case SendOutcome.Gone:
-                await ForgetAsync(db, device, cancellationToken);
+                await GiveUpAsync(db, device, endedAt, cancellationToken);
                 break;
             case SendOutcome.Forbidden:
                 // Messages count, not attempts: within a minute a service may be mended.
@@ -365,7 +365,7 @@ internal sealed class NotificationOutbox(
                 await Of(db, device).ExecuteUpdateAsync(
                     set => set.SetProperty(s => s.ForbiddenInARow, inARow).SetProperty(s => s.ForbiddenSince, since), cancellationToken);
                 if (inARow >= ForbiddenUntilDead && await PushRefusals.OthersAreTakenAsync(db, device, since, startedAt, cancellationToken))
-                    await ForgetAsync(db, device, cancellationToken);
+                    await GiveUpAsync(db, device, endedAt, cancellationToken);
                 break;
         }
 
@@ -420,10 +420,11 @@ internal sealed class NotificationOutbox(
         logger.NotSent(notification.Id, notification.SpotId, detail);
     }
 
-    private async Task ForgetAsync(RegistryDb db, PushSubscriptionRow device, CancellationToken cancellationToken)
+    // Its row stays: walker and business are told until the phone has another address, which follows what this one did.
+    private async Task GiveUpAsync(RegistryDb db, PushSubscriptionRow device, DateTimeOffset at, CancellationToken cancellationToken)
     {
-        if (await Of(db, device).ExecuteDeleteAsync(cancellationToken) > 0)
-            logger.DeviceForgotten(device.Id, device.PersonId);
+        if (await Of(db, device).Where(s => s.GoneAt == null).ExecuteUpdateAsync(set => set.SetProperty(s => s.GoneAt, at), cancellationToken) > 0)
+            logger.DeviceGone(device.Id, device.PersonId);
     }
 
     private static async Task SettleAsync(

@@ -1,4 +1,5 @@
 using Microsoft.Extensions.Options;
+using PavementWatch.Dashboards.Spots;
 using PavementWatch.Server.Notifications.Mail;
 using PavementWatch.Server.Notifications.Webhook;
 using PavementWatch.Server.Notifications.WebPush;
@@ -19,6 +20,9 @@ internal static class NotificationServices
         services.AddSingleton<PushSender>();
         services.AddSingleton<PushRefusals>();
         services.AddSingleton<Subscriptions>();
+        services.AddSingleton<GonePhones>();
+        services.AddHostedService(provider => provider.GetRequiredService<GonePhones>());
+        services.AddSingleton<IVisitorAlerts, VisitorAlertsQuery>();
         services.AddSingleton<Receipts>();
         services.AddSingleton<SiteMessages>();
         services.AddSingleton<DevicesNear>();

@@ -59,7 +59,7 @@ internal sealed class PersonalData(IDbContextFactory<RegistryDb> registry, Perso
             ["passkeys"] = Rows((await db.Set<IdentityUserPasskey<int>>().AsNoTracking().Where(k => k.UserId == personId).ToListAsync(cancellationToken))
                 .Select(k => new { Device = k.Data.Name, k.Data.CreatedAt }).ToList()),
             ["devices"] = Rows(await db.PushSubscriptions.Where(s => s.PersonId == personId)
-                .Select(s => new { s.Endpoint, s.CreatedAt, Follows = s.Follows.Select(f => f.SpotId).ToList() }).ToListAsync(cancellationToken)),
+                .Select(s => new { s.Endpoint, s.CreatedAt, s.GoneAt, Follows = s.Follows.Select(f => f.SpotId).ToList() }).ToListAsync(cancellationToken)),
             ["notifications"] = Rows(await db.Notifications.Where(n => n.PersonId == personId).OrderBy(n => n.CreatedAt)
                 .Select(n => new { n.SpotId, n.CreatedAt, Standing = n.Standing.ToString(), n.SentAt, n.ShownAt, Message = n.Payload }).ToListAsync(cancellationToken)),
             ["warnings"] = Rows(await (

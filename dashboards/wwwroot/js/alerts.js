@@ -1,5 +1,5 @@
 // "Alert me": permission, subscription, and telling the server which spots.
-import { keepAlerts, keptAlerts } from './kept.js';
+import { keepAlerts, keepPhone, keptAlerts, keptPhone } from './kept.js';
 import { askPosition } from './position.js';
 import { Remedy, send, within } from './remedy.js';
 
@@ -22,6 +22,10 @@ export async function startAlerts() {
   }
   onPress('alert-here', toggleHere);
   onPress('alert-near', toggleNear);
+  onPress('gone-forget', forgetGone);
+  for (const button of document.querySelectorAll('button[data-alert-all]')) {
+    button.addEventListener('click', () => press(button, () => followAll(button)));
+  }
   document.getElementById('alerts-close').addEventListener('click', () => say(''));
   await restore();
 }
@@ -43,7 +47,7 @@ async function toggleSpot(button) {
 async function toggleHere() {
   if (!subscribed) {
     await subscribe();
-    return 'Alerts are on: you will be told about the spots on your walks on this phone.';
+    return toldOf();
   }
   const subscription = await (await navigator.serviceWorker.ready).pushManager.getSubscription();
   if (subscription) {
@@ -54,7 +58,29 @@ async function toggleHere() {
   subscribed = false;
   wanted = new Set();
   keepAlerts([]);
+  await keepPhone(null);
   return 'No more alerts on this phone.';
+}
+
+// Alerts that are on and tell nothing must not look as if they told.
+function toldOf() {
+  const walks = document.getElementById('alerts')?.dataset.walks === 'yes' ? ['the spots on your walks'] : [];
+  const followed = wanted.size === 0 ? [] : [wanted.size === 1 ? 'the spot you follow' : `the ${wanted.size} spots you follow`];
+  const told = [...walks, ...followed];
+  return told.length > 0
+    ? `Alerts are on: you will be told about ${told.join(' and ')} on this phone.`
+    : 'Alerts are on, but nothing will be told yet, as you have no walk and follow no spot. Press “Alert me” at the spots you want, or follow all of a site below.';
+}
+
+async function followAll(button) {
+  await subscribe([...new Set([...wanted, ...button.dataset.alertAll.split(' ')])]);
+  return toldOf();
+}
+
+async function forgetGone() {
+  await send('DELETE', '/api/push/gone');
+  document.getElementById('gone-phones')?.remove();
+  return 'That phone is forgotten.';
 }
 
 async function toggleNear() {
@@ -87,14 +113,32 @@ const nearIsOn = () => Number(sessionStorage.getItem(nearKey)) > Date.now();
 
 // Gives the server this phone's subscription, made where needed, and the spots to follow; without a list those stay, and a phone
 // the server does not know any more follows those it has kept. What the server says it follows is what the page shows.
+// Returns whether it has another address than before.
 async function subscribe(spots) {
-  const subscription = await phoneSubscription(await workerRegistration());
+  const before = (await keptPhone())?.endpoint;
+  const registration = await workerRegistration();
+  let subscription = await phoneSubscription(registration);
+  if (await tell(subscription, spots)) {
+    // Its push service has given this address up, and the browser does not know.
+    await subscription.unsubscribe();
+    subscribed = false;
+    subscription = await phoneSubscription(registration);
+    await tell(subscription, spots);
+  }
+  return before !== undefined && before !== subscription.endpoint;
+}
+
+async function tell(subscription, spots) {
   const { endpoint, keys } = subscription.toJSON();
-  const kept = spots ? undefined : [...keptAlerts()];
-  const answer = await send('POST', '/api/push/subscriptions', { endpoint, keys, spots, kept });
-  wanted = new Set((await answer.json()).spots);
+  const phone = await keptPhone();
+  const kept = spots ? undefined : [...new Set([...keptAlerts(), ...phone?.spots ?? []])];
+  const replaces = phone && phone.endpoint !== endpoint ? phone.endpoint : undefined;
+  const answer = await (await send('POST', '/api/push/subscriptions', { endpoint, keys, spots, kept, replaces })).json();
+  wanted = new Set(answer.spots);
   keepAlerts([...wanted]);
+  await keepPhone({ endpoint, spots: [...wanted] });
   subscribed = true;
+  return answer.renew === true;
 }
 
 async function workerRegistration() {
@@ -163,23 +207,39 @@ function draw() {
     button.setAttribute('aria-pressed', String(wanted.has(button.dataset.alert)));
   }
   document.getElementById('alert-here')?.setAttribute('aria-pressed', String(subscribed));
+  const none = document.getElementById('alerts-none');
+  if (none) none.hidden = wanted.size > 0;
   document.getElementById('alert-near')?.setAttribute('aria-pressed', String(nearIsOn()));
 }
 
-// A phone may lose its subscription, a server its list: the phone shows itself again on each visit.
+// A phone may lose its subscription, a server its list: the phone shows itself again on each visit, and asks for another where its browser has lost it.
 async function restore() {
+  if (!('Notification' in window && 'serviceWorker' in navigator)) return;
+  let [on, lost] = [false, false];
   try {
-    if (!('Notification' in window) || Notification.permission !== 'granted') return;
-    const registration = await navigator.serviceWorker.getRegistration();
-    if (!await registration?.pushManager?.getSubscription()) return;
-    // Shown at once, offline too; the server's word follows.
-    wanted = new Set(keptAlerts());
-    subscribed = true;
-    draw();
-    await subscribe();
+    on = await keptPhone() !== null || keptAlerts().length > 0;
+    const granted = Notification.permission === 'granted';
+    const registration = granted ? await navigator.serviceWorker.getRegistration() : undefined;
+    const subscription = await registration?.pushManager?.getSubscription();
+    lost = on && !subscription;
+    if (!lost && !subscription) return;
+    if (lost && !granted) throw new Remedy('Notifications are blocked for this site. Allow them in the browser’s site settings, then press “Alerts on”.');
+    if (!lost) {
+      // Shown at once, offline too; the server's word follows.
+      wanted = new Set(keptAlerts());
+      subscribed = true;
+      draw();
+    }
+    if (await subscribe() || lost) {
+      say('This phone had lost its alerts. They are on again.');
+      const gone = document.getElementById('gone-phones');
+      if (gone?.dataset.phones === '1') gone.remove();
+    }
     draw();
     if (nearIsOn()) await sharePosition();
-  } catch {
-    // Offline or not supported; the press explains itself.
+  } catch (error) {
+    draw();
+    // Offline or not supported; the press explains itself. Who thinks to be told must hear that they are not.
+    if (on && !subscribed) say(`No alerts come to this phone any more. ${error instanceof Remedy ? error.message : 'Press “Alerts on” to get them again.'}`);
   }
 }

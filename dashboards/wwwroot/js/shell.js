@@ -14,7 +14,14 @@ document.getElementById('leave')?.addEventListener('submit', async event => {
   const form = event.target;
   try {
     const registration = await navigator.serviceWorker?.getRegistration();
-    await (await registration?.pushManager?.getSubscription())?.unsubscribe();
+    const subscription = await registration?.pushManager?.getSubscription();
+    if (subscription) {
+      // Else the server would take it for a phone that was lost.
+      await fetch('/api/push/subscriptions', {
+        method: 'DELETE', headers: { 'content-type': 'application/json' }, body: JSON.stringify({ endpoint: subscription.endpoint }), signal: AbortSignal.timeout(5_000),
+      }).catch(() => {});
+      await subscription.unsubscribe();
+    }
     await registration?.unregister();
     for (const name of await caches.keys()) await caches.delete(name);
     localStorage.clear();

@@ -294,6 +294,9 @@ namespace PavementWatch.Server.Database.Migrations
                     b.Property<long?>("ForbiddenSince")
                         .HasColumnType("INTEGER");
 
+                    b.Property<long?>("GoneAt")
+                        .HasColumnType("INTEGER");
+
                     b.Property<string>("P256dh")
                         .IsRequired()
                         .HasColumnType("TEXT");

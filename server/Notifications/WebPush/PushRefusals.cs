@@ -36,7 +36,7 @@ internal sealed class PushRefusals(ServiceFaults faults)
     /// <summary>Raises the fault of each service that refuses all it is sent, and ends those of services that do not any more. By one at a time.</summary>
     public async Task LookAsync(RegistryDb db, DateTimeOffset now, CancellationToken cancellationToken)
     {
-        var refused = await db.PushSubscriptions.AsNoTracking().Where(s => s.ForbiddenSince != null).OrderBy(s => s.Id).ToListAsync(cancellationToken);
+        var refused = await db.PushSubscriptions.AsNoTracking().Where(s => s.ForbiddenSince != null && s.GoneAt == null).OrderBy(s => s.Id).ToListAsync(cancellationToken);
         var standing = new HashSet<string>(StringComparer.Ordinal);
         foreach (var service in refused.GroupBy(device => new Uri(device.Endpoint).Authority))
         {

@@ -25,7 +25,7 @@ internal sealed class Subscriptions(
         int personId, string endpoint, string p256dh, string auth, IReadOnlyList<string>? spots, CancellationToken cancellationToken) =>
         AddAsync(personId, endpoint, p256dh, auth, spots, RememberedFollows.None, cancellationToken);
 
-    /// <summary>Keeps a device. One that is not known here any more follows what its browser remembers: nobody may think to be told and not be.</summary>
+    /// <summary>Keeps a device. One that is not known here any more, or by another address, follows what its browser remembers and what it followed by that: nobody may think to be told and not be.</summary>
     /// <returns>Fields at fault and why; empty when it was kept.</returns>
     public async Task<IReadOnlyDictionary<string, string[]>> AddAsync(
         int personId, string endpoint, string p256dh, string auth, IReadOnlyList<string>? spots, RememberedFollows remembered,
@@ -37,6 +37,7 @@ internal sealed class Subscriptions(
         await using var db = await registry.CreateDbContextAsync(cancellationToken);
         var row = await db.PushSubscriptions.Include(s => s.Follows)
             .SingleOrDefaultAsync(s => s.Endpoint == endpoint, cancellationToken);
+        var isNew = row is null;
         if (row is null)
         {
             await MakeRoomAsync(db, personId, cancellationToken);
@@ -48,7 +49,6 @@ internal sealed class Subscriptions(
                 Auth = auth,
                 CreatedAt = time.GetUtcNow(),
             });
-            spots ??= await RememberedAsync(db, personId, remembered, cancellationToken);
         }
 
         // The same browser may serve another person next; the device follows whoever signed in last. Only the browser knows the
@@ -67,12 +67,36 @@ internal sealed class Subscriptions(
         row.P256dh = p256dh;
         row.Auth = auth;
         row.ForbiddenInARow = 0;
+        if (row.GoneAt is not null)
+            (row.GoneAt, row.ForbiddenSince) = (null, null);
+        // What a phone remembers of another address than this counts, too: its browser may have shown this one here by itself.
+        if (isNew || (remembered.Replaces is { } old && old != endpoint))
+        {
+            var followed = await RememberedAsync(db, row, isNew, remembered, cancellationToken);
+            spots ??= [.. row.Follows.Select(f => f.SpotId), .. followed];
+        }
+
         if (spots is not null)
             Follow(row, spots);
         await db.SaveChangesAsync(cancellationToken);
         // A device shows itself on each visit: it is back.
         await LapsedMessages.ExpireAsync(db, row.Id, time.GetUtcNow(), cancellationToken);
         return faults;
+    }
+
+    /// <summary>Whether the push service gave up this address of the person: the phone should ask for another.</summary>
+    public async Task<bool> IsGoneAsync(int personId, string endpoint, CancellationToken cancellationToken)
+    {
+        await using var db = await registry.CreateDbContextAsync(cancellationToken);
+        return await db.PushSubscriptions.AnyAsync(s => s.Endpoint == endpoint && s.PersonId == personId && s.GoneAt != null, cancellationToken);
+    }
+
+    /// <summary>Forgets those devices of a person that are gone: they are not used any more.</summary>
+    /// <returns>How many there were.</returns>
+    public async Task<int> ForgetGoneAsync(int personId, CancellationToken cancellationToken)
+    {
+        await using var db = await registry.CreateDbContextAsync(cancellationToken);
+        return await db.PushSubscriptions.Where(s => s.PersonId == personId && s.GoneAt != null).ExecuteDeleteAsync(cancellationToken);
     }
 
     /// <summary>The spots a device follows, in no order.</summary>
@@ -93,13 +117,14 @@ internal sealed class Subscriptions(
             .ExecuteDeleteAsync(cancellationToken) > 0;
     }
 
-    /// <summary>What an unknown device is to follow; the one it takes the place of goes.</summary>
+    /// <summary>What a device is to follow by what its browser remembers; the one it takes the place of goes. A phone that remembers none may be the one that is gone.</summary>
     private async Task<IReadOnlyList<string>> RememberedAsync(
-        RegistryDb db, int personId, RememberedFollows remembered, CancellationToken cancellationToken)
+        RegistryDb db, PushSubscriptionRow device, bool isNew, RememberedFollows remembered, CancellationToken cancellationToken)
     {
-        var before = remembered.Replaces is { } old
-            ? await db.PushSubscriptions.Include(s => s.Follows).SingleOrDefaultAsync(s => s.Endpoint == old && s.PersonId == personId, cancellationToken)
-            : null;
+        var others = db.PushSubscriptions.Include(s => s.Follows).Where(s => s.PersonId == device.PersonId && s.Endpoint != device.Endpoint);
+        var before = remembered.Replaces is { } old ? await others.SingleOrDefaultAsync(s => s.Endpoint == old, cancellationToken) : null;
+        if (before is null && isNew)
+            before = await others.Where(s => s.GoneAt != null).OrderByDescending(s => s.GoneAt).FirstOrDefaultAsync(cancellationToken);
         if (before is not null)
             db.PushSubscriptions.Remove(before);
         // A spot may be gone since; that is no reason to follow none of the others.
@@ -117,7 +142,7 @@ internal sealed class Subscriptions(
     private static async Task MakeRoomAsync(RegistryDb db, int personId, CancellationToken cancellationToken)
     {
         var devices = await db.PushSubscriptions.Where(s => s.PersonId == personId)
-            .OrderByDescending(s => s.Id).ToListAsync(cancellationToken);
+            .OrderByDescending(s => s.GoneAt == null).ThenByDescending(s => s.Id).ToListAsync(cancellationToken);
         db.PushSubscriptions.RemoveRange(devices.Skip(MostDevices - 1));
     }
 

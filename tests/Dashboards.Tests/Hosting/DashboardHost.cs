@@ -125,7 +125,7 @@ internal sealed class DashboardHost : IAsyncDisposable
             response.Cookies.Delete("role");
             return Results.Redirect("/");
         });
-        string[] taken = ["/api/push/subscriptions", "/api/push/receipts/{id}", "/api/position"];
+        string[] taken = ["/api/push/subscriptions", "/api/push/gone", "/api/push/receipts/{id}", "/api/position"];
         foreach (var path in taken)
         {
             _app.MapMethods(path, ["POST", "DELETE"], async (HttpRequest request) =>

@@ -1,6 +1,9 @@
+using System.Security.Claims;
 using System.Text.Json;
 using System.Text.Json.Nodes;
+using Microsoft.Extensions.DependencyInjection;
 using Microsoft.Playwright;
+using PavementWatch.Dashboards.Spots;
 using PavementWatch.Dashboards.Tests.Hosting;
 using PavementWatch.Tests;
 using static Microsoft.Playwright.Assertions;
@@ -19,6 +22,21 @@ public class PushTests(BrowserFixture browser)
         };
         PushManager.prototype.getSubscription = async () => window.subscribed ?? null;
         PushManager.prototype.subscribe = async options => { window.askedKey = options.applicationServerKey.length; return window.subscribed = subscription; };
+        """;
+
+    // Each subscription has another address, and a page that is opened anew finds none: the browser has dropped it.
+    private const string Drops = $$"""
+        const made = n => ({
+            endpoint: `https://push.example/${n}`, options: {},
+            toJSON: () => ({ endpoint: `https://push.example/${n}`, keys: { p256dh: '{{TestKeys.BrowserPublic}}', auth: '{{TestKeys.BrowserAuth}}' } }),
+            unsubscribe: async () => { window.subscribed = null; return true; },
+        });
+        PushManager.prototype.getSubscription = async () => window.subscribed ?? null;
+        PushManager.prototype.subscribe = async () => {
+            const n = Number(localStorage.getItem('test.subscriptions') ?? 0) + 1;
+            localStorage.setItem('test.subscriptions', n);
+            return window.subscribed = made(n);
+        };
         """;
 
     private static readonly string[] Notifications = ["notifications"];
@@ -62,6 +80,120 @@ public class PushTests(BrowserFixture browser)
 
         await Expect(button).ToHaveAttributeAsync("aria-pressed", "false");
         Assert.Equal("DELETE /api/push/subscriptions {\"endpoint\":\"https://push.example/1\"}", host.Sent.Last());
+    }
+
+    [Fact]
+    public async Task A_phone_whose_browser_dropped_its_subscription_asks_for_another_on_its_next_visit_and_says_so()
+    {
+        await using var host = await DashboardHost.StartAsync();
+        await using var phone = await Phone.OpenAsync(browser, host.Address, Notifications);
+        await phone.Context.AddInitScriptAsync(Drops);
+        await phone.OpenWithWorkerAsync("/");
+        await phone.Card("north-gate-plaza").GetByRole(AriaRole.Button).ClickAsync();
+        await Expect(phone.Page.Locator("#alerts-said")).ToHaveTextAsync("You will be told about North Gate plaza on this phone.");
+
+        await phone.Page.ReloadAsync();
+
+        await Expect(phone.Page.Locator("#alerts-said")).ToHaveTextAsync("This phone had lost its alerts. They are on again.");
+        await Expect(phone.Card("north-gate-plaza").GetByRole(AriaRole.Button)).ToHaveAttributeAsync("aria-pressed", "true");
+        Assert.StartsWith("POST /api/push/subscriptions {\"endpoint\":\"https://push.example/2\"", host.Sent.Last(), StringComparison.Ordinal);
+        Assert.EndsWith("\"kept\":[\"north-gate-plaza\"],\"replaces\":\"https://push.example/1\"}", host.Sent.Last(), StringComparison.Ordinal);
+
+        // Switched off, it stays so.
+        await phone.Page.GetByRole(AriaRole.Button, new() { Name = "Alerts on" }).ClickAsync();
+        await Expect(phone.Page.Locator("#alerts-said")).ToHaveTextAsync("No more alerts on this phone.");
+        var sent = host.Sent.Count;
+        await phone.OpenWithWorkerAsync("/");
+        await Expect(phone.Page.Locator("#live")).ToHaveTextAsync("Live");
+        Assert.Equal(sent, host.Sent.Count);
+    }
+
+    [Fact]
+    public async Task A_phone_on_which_notifications_were_blocked_says_that_no_alerts_come_any_more()
+    {
+        await using var host = await DashboardHost.StartAsync();
+        await using var phone = await Phone.OpenAsync(browser, host.Address, Notifications);
+        await phone.Context.AddInitScriptAsync(Drops);
+        await phone.OpenWithWorkerAsync("/");
+        await phone.Card("north-gate-plaza").GetByRole(AriaRole.Button).ClickAsync();
+        await Expect(phone.Page.Locator("#alerts-said")).ToHaveTextAsync("You will be told about North Gate plaza on this phone.");
+
+        await phone.Context.ClearPermissionsAsync();
+        await phone.Page.ReloadAsync();
+
+        await Expect(phone.Page.Locator("#alerts-said")).ToContainTextAsync("No alerts come to this phone any more. Notifications are blocked for this site.");
+        await Expect(phone.Card("north-gate-plaza").GetByRole(AriaRole.Button)).ToHaveAttributeAsync("aria-pressed", "false");
+    }
+
+    [Theory]
+    [InlineData("newSubscription: made(9)")] // Of the one before the browser says nothing.
+    [InlineData("newSubscription: null")] // Nor has it another.
+    public async Task A_worker_whose_browser_changed_the_subscription_hands_on_what_its_phone_follows_and_asks_until_the_server_has_it(string change)
+    {
+        await using var host = await DashboardHost.StartAsync();
+        await using var phone = await Phone.OpenAsync(browser, host.Address, Notifications);
+        await phone.Context.AddInitScriptAsync(Drops);
+        await phone.OpenWithWorkerAsync("/");
+        await phone.Card("north-gate-plaza").GetByRole(AriaRole.Button).ClickAsync();
+        await Expect(phone.Page.Locator("#alerts-said")).ToHaveTextAsync("You will be told about North Gate plaza on this phone.");
+
+        // The first time there is no network.
+        await InWorkerAsync(phone, host.Address, $$"""
+            {
+                const made = n => ({ toJSON: () => ({ endpoint: `https://push.example/${n}`, keys: { p256dh: '{{TestKeys.BrowserPublic}}', auth: '{{TestKeys.BrowserAuth}}' } }) });
+                PushManager.prototype.subscribe = async options => { if (!options.userVisibleOnly || !options.applicationServerKey) throw new TypeError('no options'); return made(9); };
+                const real = self.fetch;
+                let posts = 0;
+                self.fetch = (path, options) => options?.method === 'POST' && posts++ === 0 ? Promise.reject(new TypeError('no network')) : real(path, options);
+                dispatchEvent(Object.assign(new ExtendableEvent('pushsubscriptionchange'), { oldSubscription: null, {{change}} }));
+            }
+            """);
+
+        await host.SentAsync(
+            "POST /api/push/subscriptions {\"endpoint\":\"https://push.example/9\",\"keys\":{\"p256dh\":\"" + TestKeys.BrowserPublic
+            + "\",\"auth\":\"" + TestKeys.BrowserAuth + "\"},\"kept\":[\"north-gate-plaza\"],\"replaces\":\"https://push.example/1\"}");
+    }
+
+    [Fact]
+    public async Task Without_a_walk_alerts_that_are_on_say_that_nothing_is_told_and_offer_the_spots_of_a_site()
+    {
+        await using var host = await DashboardHost.StartAsync();
+        await using var phone = await Phone.OpenAsync(browser, host.Address, Notifications);
+        await phone.Context.AddInitScriptAsync(Subscribes);
+        await phone.OpenWithWorkerAsync("/");
+        await phone.Page.GetByRole(AriaRole.Button, new() { Name = "Alerts on" }).ClickAsync();
+        await Expect(phone.Page.Locator("#alerts-said")).ToContainTextAsync("Alerts are on, but nothing will be told yet");
+
+        await phone.Page.GetByRole(AriaRole.Button, new() { Name = "Follow all of Mill" }).ClickAsync();
+
+        await Expect(phone.Page.Locator("#alerts-said")).ToHaveTextAsync("Alerts are on: you will be told about the 2 spots you follow on this phone.");
+        Assert.EndsWith("\"spots\":[\"mill-footbridge\",\"mill-lane\"]}", host.Sent.Last(), StringComparison.Ordinal);
+        await Expect(phone.Card("mill-lane").GetByRole(AriaRole.Button)).ToHaveAttributeAsync("aria-pressed", "true");
+        await Expect(phone.Page.Locator("#alerts-none")).ToBeHiddenAsync();
+    }
+
+    [Fact]
+    public async Task With_a_walk_its_spots_are_told_and_a_phone_that_is_gone_can_be_forgotten()
+    {
+        await using var host = await DashboardHost.StartAsync(s => s.AddSingleton<IVisitorAlerts>(new Alerts(new(HasWalks: true, [Ferngate.Now.AddHours(-3)]))));
+        await using var phone = await Phone.OpenAsync(browser, host.Address, Notifications);
+        await phone.Context.AddInitScriptAsync(Subscribes);
+        await phone.OpenWithWorkerAsync("/");
+        await Expect(phone.Page.Locator("#gone-phones")).ToContainTextAsync("A phone of yours gets no alerts any more, since 11:32");
+        await phone.PictureAsync("gone-phone");
+
+        await phone.Page.GetByRole(AriaRole.Button, new() { Name = "Alerts on" }).ClickAsync();
+        await Expect(phone.Page.Locator("#alerts-said")).ToHaveTextAsync("Alerts are on: you will be told about the spots on your walks on this phone.");
+        await Expect(phone.Page.Locator("#alerts-none")).ToHaveCountAsync(0);
+
+        await phone.Page.GetByRole(AriaRole.Button, new() { Name = "I do not use it any more" }).ClickAsync();
+        await Expect(phone.Page.Locator("#gone-phones")).ToHaveCountAsync(0);
+        Assert.StartsWith("DELETE /api/push/gone", host.Sent.Last(), StringComparison.Ordinal);
+    }
+
+    private sealed class Alerts(VisitorAlerts alerts) : IVisitorAlerts
+    {
+        public Task<VisitorAlerts> OfAsync(ClaimsPrincipal visitor, CancellationToken cancellationToken) => Task.FromResult(alerts);
     }
 
     [Fact]

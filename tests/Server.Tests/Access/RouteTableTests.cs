@@ -67,6 +67,7 @@ public sealed class RouteTableTests
         ["GET /api/push/key"] = Who.Team,
         ["POST /api/push/subscriptions"] = Who.Team,
         ["DELETE /api/push/subscriptions"] = Who.Team,
+        ["DELETE /api/push/gone"] = Who.Team,
         ["POST /api/position/"] = Who.Team,
         ["DELETE /api/position/"] = Who.Team,
         ["POST /api/passkeys/offer"] = Who.Team,

@@ -220,7 +220,7 @@ public sealed class OutboxTests
     [Theory]
     [InlineData(404)]
     [InlineData(410)]
-    public async Task A_dead_device_is_forgotten_at_once(int answer)
+    public async Task A_dead_device_is_sent_nothing_from_then_on_and_walker_and_business_hear_of_it_until_it_is_back(int answer)
     {
         await using var service = await ReceiverHost.StartAsync();
         await using var server = await RunningServer.StartAsync(settings: service.AsAllowed);
@@ -232,7 +232,27 @@ public sealed class OutboxTests
 
         Assert.Equal($"push service answered {answer}", row.LastFault);
         Assert.Equal(0, await CountDevicesAsync(server));
+        await PutAsync(server, device, 2);
+        Assert.Equal("the device was forgotten before", (await SettledAsync(server, n => n is { EventId: 2, Standing: NotificationStanding.Failed })).LastFault);
+
+        var faults = server.Get<ServiceFaults>();
+        await server.Get<GonePhones>().LookAsync(Cancel);
+        var fault = Assert.Single(faults.Standing);
+        Assert.StartsWith("Ines: a phone of theirs gets no alerts any more since 2026-07-14T", fault.Words, StringComparison.Ordinal);
+        Assert.False(fault.FailsHealth);
+        using var ines = await server.BrowserOfAsync(Role.Walker, "Ines");
+        Assert.Contains("A phone of yours gets no alerts any more", NoBreaks(await ines.GetStringAsync(new Uri("/", UriKind.Relative), Cancel)), StringComparison.Ordinal);
+
+        // It comes back by another address and remembers nothing; what it followed is with the server.
+        var (p256dh, auth) = service.Receiver.Add("anew");
+        using var back = await ines.PostAsJsonAsync(new Uri("/api/push/subscriptions", UriKind.Relative), new { endpoint = service.Endpoint("anew"), keys = new { p256dh, auth } }, Cancel);
+        Assert.Contains("north-gate-plaza", await back.Content.ReadAsStringAsync(Cancel), StringComparison.Ordinal);
+        await server.Get<GonePhones>().LookAsync(Cancel);
+        Assert.Empty(faults.Standing);
+        Assert.DoesNotContain("no alerts any more", NoBreaks(await ines.GetStringAsync(new Uri("/", UriKind.Relative), Cancel)), StringComparison.Ordinal);
     }
+
+    private static string NoBreaks(string html) => string.Join(' ', html.Split((char[]?)null, StringSplitOptions.RemoveEmptyEntries));
 
     [Theory]
     [InlineData(401)]
@@ -493,7 +513,7 @@ public sealed class OutboxTests
     private static async Task<int> CountDevicesAsync(RunningServer server)
     {
         await using var db = await server.Get<IDbContextFactory<RegistryDb>>().CreateDbContextAsync(Cancel);
-        return await db.PushSubscriptions.CountAsync(Cancel);
+        return await db.PushSubscriptions.CountAsync(s => s.GoneAt == null, Cancel);
     }
 
     private static async Task<PushMessageBody> PutAsync(RunningServer server, int device, int change, TimeSpan dated = default) =>

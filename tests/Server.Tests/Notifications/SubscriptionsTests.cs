@@ -110,6 +110,53 @@ public sealed class SubscriptionsTests
     }
 
     [Fact]
+    public async Task An_address_that_a_browser_showed_by_itself_follows_what_its_phone_remembers_of_the_one_before()
+    {
+        await using var server = await RunningServer.StartAsync();
+        using var ines = await server.BrowserOfAsync(Role.Walker, "Ines");
+        const string Before = "https://fcm.googleapis.com/fcm/send/one";
+        const string After = "https://fcm.googleapis.com/fcm/send/two";
+        await FollowedAsync(ines, new { endpoint = Before, keys = Keys, spots = (string[])["quarry-steps"] });
+        // Its service worker knew of no address before.
+        Assert.Equal([], await FollowedAsync(ines, new { endpoint = After, keys = Keys }));
+
+        var followed = await FollowedAsync(ines, new { endpoint = After, keys = Keys, kept = (string[])["north-gate-plaza"], replaces = Before });
+
+        Assert.Equal(["north-gate-plaza", "quarry-steps"], followed.Order());
+        await using var db = await server.Get<IDbContextFactory<RegistryDb>>().CreateDbContextAsync(Cancel);
+        Assert.Equal([After], await db.PushSubscriptions.Select(s => s.Endpoint).ToListAsync(Cancel));
+    }
+
+    [Fact]
+    public async Task An_address_that_is_gone_is_taken_again_with_the_word_to_ask_for_another()
+    {
+        await using var server = await RunningServer.StartAsync();
+        using var ines = await server.BrowserOfAsync(Role.Walker, "Ines");
+        const string Endpoint = "https://fcm.googleapis.com/fcm/send/one";
+        await FollowedAsync(ines, new { endpoint = Endpoint, keys = Keys, spots = (string[])["quarry-steps"] });
+        await GoneAsync();
+
+        using var answer = await ines.PostAsJsonAsync(new Uri("/api/push/subscriptions", UriKind.Relative), new { endpoint = Endpoint, keys = Keys }, Cancel);
+        Assert.Equal("""{"spots":["quarry-steps"],"renew":true}""", await answer.Content.ReadAsStringAsync(Cancel));
+        using var again = await ines.PostAsJsonAsync(new Uri("/api/push/subscriptions", UriKind.Relative), new { endpoint = Endpoint, keys = Keys }, Cancel);
+        Assert.Equal("""{"spots":["quarry-steps"],"renew":false}""", await again.Content.ReadAsStringAsync(Cancel));
+
+        // One that is not used any more is forgotten, and those in use are not.
+        await FollowedAsync(ines, new { endpoint = Endpoint + "-other", keys = Keys });
+        await GoneAsync();
+        using var forgotten = await ines.DeleteAsync(new Uri("/api/push/gone", UriKind.Relative), Cancel);
+        Assert.Equal(HttpStatusCode.NoContent, forgotten.StatusCode);
+        await using var left = await server.Get<IDbContextFactory<RegistryDb>>().CreateDbContextAsync(Cancel);
+        Assert.Equal([Endpoint + "-other"], await left.PushSubscriptions.Select(s => s.Endpoint).ToListAsync(Cancel));
+
+        async Task GoneAsync()
+        {
+            await using var db = await server.Get<IDbContextFactory<RegistryDb>>().CreateDbContextAsync(Cancel);
+            await db.PushSubscriptions.Where(s => s.Endpoint == Endpoint).ExecuteUpdateAsync(set => set.SetProperty(s => s.GoneAt, RunningServer.Noon), Cancel);
+        }
+    }
+
+    [Fact]
     public async Task A_device_takes_the_place_of_nobody_elses()
     {
         await using var server = await RunningServer.StartAsync();
