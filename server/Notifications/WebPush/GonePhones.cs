@@ -3,7 +3,6 @@ using PavementWatch.Server.Database;
 using PavementWatch.Server.Devices;
 using PavementWatch.Server.Faults;
 using PavementWatch.Server.Hosting;
-using PavementWatch.Server.People;
 
 namespace PavementWatch.Server.Notifications.WebPush;
 

@@ -241,7 +241,6 @@ public sealed class RouteTableTests
             return [await SentAsync(o.Tobias, HttpMethod.Post, "/api/push/subscriptions", new { endpoint = await EndpointAsync(o), keys, spots = new[] { QuarrySteps.Id.Value } })];
         },
         ["DELETE /api/push/subscriptions"] = async o => [await SentAsync(o.Tobias, HttpMethod.Delete, "/api/push/subscriptions", new { endpoint = await EndpointAsync(o) })],
-        ["DELETE /api/push/gone"] = (Who.Team, Whose.SignedIn),
         ["POST /me"] = async o =>
         {
             var own = await o.Tobias.GetStringAsync(At("/me"), Cancel);

@@ -1,7 +1,6 @@
 using Microsoft.EntityFrameworkCore;
 using PavementWatch.Server.Database;
 using PavementWatch.Server.Dogs;
-using PavementWatch.Server.People;
 using PavementWatch.Server.Walks;
 using static PavementWatch.Server.Tests.Api.RunningServer;
 

@@ -188,7 +188,7 @@ public sealed class WeatherInUseTests(ITestOutputHelper output)
         // The invented ground has 54 °C at noon, by definition.
         Assert.InRange(after.Value.SurfaceCelsius, 50, 58);
         Assert.Equal(
-            ("sun.station.", "weather station of the business: measures no sun since 2026-07-14T15:00Z, by day: look at its sensor and cable, and at the times it gives; estimates do without its sun meanwhile", false),
+            ("sun.station.", "weather station of the business: measures no sun since 2026-07-14T14:00Z, by day: look at its sensor and cable, and at the times it gives; estimates do without its sun meanwhile", false),
             Assert.Single(faults) is var fault ? (fault.Key, fault.Words, fault.FailsHealth) : default);
 
         // Mended, it is believed with its first row.
