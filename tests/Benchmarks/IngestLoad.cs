@@ -89,7 +89,7 @@ internal static class IngestLoad
     {
         var builder = Host.CreateEmptyApplicationBuilder(null);
         builder.Configuration.AddInMemoryCollection(
-            [new("Store:Path", Path.Combine(folder, "readings.db")), new("Broker:Port", "0")]);
+            [new("Store:Path", Path.Combine(folder, "readings.db")), new("Broker:Port", "0"), new("Broker:MaxMessagesPerSecond", "100000")]);
         builder.Services.AddSingleton<IGatewayDirectory, EveryGateway>();
         // Never read: of the spots nothing is known here but their names.
         builder.Services.AddSingleton(new SpotCatalogue(null!));
