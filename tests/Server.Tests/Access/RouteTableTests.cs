@@ -272,6 +272,7 @@ public sealed class RouteTableTests
         ["GET /business/people/{Id:int}"] = async o => [await StatusAsync(o.Tobias, HttpMethod.Get, $"/business/people/{o.InesId}")],
         ["POST /business/people/{Id:int}"] = async o => [await StatusAsync(o.Tobias, HttpMethod.Post, $"/business/people/{o.InesId}")],
         ["POST /api/position/"] = async o => [await SentAsync(o.Tobias, HttpMethod.Post, "/api/position", new { latitude = 51.0, longitude = 7.0 })],
+        ["DELETE /api/push/gone"] = async o => [await SentAsync(o.Tobias, HttpMethod.Delete, "/api/push/gone", null)],
         ["DELETE /api/position/"] = async o => [await SentAsync(o.Tobias, HttpMethod.Delete, "/api/position", null)],
         ["POST /api/passkeys/offer"] = async o => [await SentAsync(o.Tobias, HttpMethod.Post, "/api/passkeys/offer", null)],
         ["POST /api/passkeys/ask"] = async o => [await SentAsync(o.Tobias, HttpMethod.Post, "/api/passkeys/ask", null)],

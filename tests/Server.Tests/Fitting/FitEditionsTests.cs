@@ -17,7 +17,7 @@ namespace PavementWatch.Server.Tests.Fitting;
 public sealed class FitEditionsTests
 {
     /// <summary>The kept one of the edition in use.</summary>
-    private const string InUseNow = "a21ca74";
+    private const string InUseNow = "4c76ddc";
 
     private static CancellationToken Cancel => TestContext.Current.CancellationToken;
 
@@ -28,6 +28,7 @@ public sealed class FitEditionsTests
     [InlineData("4726a66", true)]
     [InlineData("dac6356", true)]
     [InlineData("78b283f", true)]
+    [InlineData("a21ca74", true)]
     [InlineData(InUseNow, true)]
     [InlineData("{damaged", false)]
     [InlineData("{}", false)]
@@ -45,7 +46,7 @@ public sealed class FitEditionsTests
 
         Assert.Equal(isReadable, book.InUse(NorthGate.Id) is not null);
         // Those of before know nothing yet of ends that lie further out in heat, nor how often they held.
-        Assert.All(book.InUse(NorthGate.Id)?.Parts ?? [], part => Assert.Equal((edition == InUseNow, edition == InUseNow), (part.Ends is not null, part.Record is not null)));
+        Assert.All(book.InUse(NorthGate.Id)?.Parts ?? [], part => Assert.Equal((edition is "a21ca74" or InUseNow, edition is "a21ca74" or InUseNow), (part.Ends is not null, part.Record is not null)));
         await using (var db = await server.Get<IDbContextFactory<RegistryDb>>().CreateDbContextAsync(Cancel))
         {
             var row = await db.Fits.SingleAsync(f => f.Id == "old", Cancel);
@@ -72,6 +73,7 @@ public sealed class FitEditionsTests
 
     [Theory]
     [InlineData("78b283f", false)]
+    [InlineData("a21ca74", true)]
     [InlineData(InUseNow, true)]
     public async Task A_stored_fit_of_the_edition_in_use_estimates_by_its_own_parts_and_one_of_before_by_the_handbook(string edition, bool isByItsOwn)
     {
@@ -248,7 +250,7 @@ public sealed class FitEditionsTests
     /// <summary>Every name that is written of a type, with those of what it holds.</summary>
     private static HashSet<string> NamesOf(Type type, string within)
     {
-        var info = JsonSerializerOptions.Default.GetTypeInfo(type);
+        var info = JsonSerializerOptions.Default.GetTypeInfo(Nullable.GetUnderlyingType(type) ?? type);
         return info.Kind switch
         {
             System.Text.Json.Serialization.Metadata.JsonTypeInfoKind.Object => [.. info.Properties.Where(p => p.Get is not null)

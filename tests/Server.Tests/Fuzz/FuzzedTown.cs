@@ -40,7 +40,7 @@ internal sealed record GoodRequest(string Route, Role? By, string Path, string T
 internal sealed record FoundForm(string Page, Role By, IReadOnlyList<(string Name, string Given, bool IsFile)> Fields)
 {
     /// <summary>Its name on that page.</summary>
-    public string Name => Fields.FirstOrDefault(field => field.Name == "_handler").Given ?? "";
+    public string Name => Fields.FirstOrDefault(one => one.Name == "_handler").Given ?? "";
 }
 
 /// <summary>A server in which every page has every form it can have, and a good request of each route that takes a body.</summary>
