@@ -36,13 +36,6 @@ public class DayPageTests(BrowserFixture browser)
         await using var host = await DashboardHost.StartAsync();
         await using var phone = await Phone.OpenAsync(browser, host.Address);
         await phone.Page.GotoAsync("/spots/north-gate-plaza");
-<<<<<<< HEAD
-
-        var hours = await phone.Page.EvaluateAsync<string[]>("""
-            () => [...document.querySelectorAll('.strip b')].filter(b => getComputedStyle(b).visibility === 'visible')
-              .map(b => { const r = document.createRange(); r.selectNodeContents(b); const t = r.getBoundingClientRect(), c = b.getBoundingClientRect();
-                return b.textContent + (t.left >= c.left - .5 && t.right <= c.right + .5 && t.left >= 0 && t.right <= innerWidth ? '' : ' is cut'); })
-=======
         await Expect(phone.Page.Locator(".chart svg")).ToBeVisibleAsync();
 
         // A phone's own font may be a third wider than this one.
@@ -50,7 +43,6 @@ public class DayPageTests(BrowserFixture browser)
             () => [...document.querySelectorAll('.strip b')].filter(b => getComputedStyle(b).visibility === 'visible')
               .map(b => { const r = document.createRange(); r.selectNodeContents(b); const t = r.getBoundingClientRect(), c = b.getBoundingClientRect();
                 return b.textContent + (c.width >= 1.3 * t.width && t.left >= 0 && t.right <= innerWidth ? '' : ` is cut: ${t.width} of ${c.width}`); })
->>>>>>> 60ec914 (dashboards/wwwroot: show the hours under a day's strip whole on a phone)
             """);
         Assert.Equal(["00", "03", "06", "09", "12", "15", "18", "21"], hours);
     }
