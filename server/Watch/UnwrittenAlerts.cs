@@ -4,7 +4,6 @@ using PavementWatch.Core.Alerts;
 using PavementWatch.Core.Readings;
 using PavementWatch.Core.Surfaces;
 using PavementWatch.Server.Database;
-using PavementWatch.Server.Devices;
 using PavementWatch.Server.Faults;
 using PavementWatch.Server.Notifications;
 using PavementWatch.Server.Notifications.WebPush;

@@ -6,7 +6,6 @@ using PavementWatch.Core.Readings;
 using PavementWatch.Server.Gateways;
 using PavementWatch.Server.Ingest;
 using PavementWatch.Server.Store;
-using PavementWatch.Server.Tests.Api;
 using static PavementWatch.Server.Tests.Api.RunningServer;
 
 namespace PavementWatch.Server.Tests.Ingest;

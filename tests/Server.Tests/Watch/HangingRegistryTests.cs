@@ -6,7 +6,6 @@ using PavementWatch.Server.Faults;
 using PavementWatch.Server.Notifications;
 using PavementWatch.Server.Notifications.WebPush;
 using PavementWatch.Server.People;
-using PavementWatch.Server.Tests.Api;
 using PavementWatch.Server.Tests.Notifications;
 using PavementWatch.Server.Watch;
 using PavementWatch.Tests;

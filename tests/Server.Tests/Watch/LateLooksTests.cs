@@ -3,7 +3,6 @@ using PavementWatch.Core.Contact;
 using PavementWatch.Core.Readings;
 using PavementWatch.Server.Faults;
 using PavementWatch.Server.Setup;
-using PavementWatch.Server.Tests.Api;
 using PavementWatch.Server.Tests.Plausibility;
 using PavementWatch.Server.Watch;
 using PavementWatch.Tests;
