@@ -23,6 +23,7 @@ internal static class SpotOrder
     private static int Need(SpotNow spot) => spot switch
     {
         _ when GroundWords.IsWarning(spot.Word) => 0,
+        { Word: GroundWord.Cold, MayBeIcy: true } => 0,
         { Standing.Count: > 0 } => 1,
         { WatchFails: true } or { State: AlertState.Silent } or { Doubt: not Doubt.None } => 2,
         { Word: GroundWord.Unknown } => 3,

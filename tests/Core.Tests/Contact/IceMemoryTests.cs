@@ -39,14 +39,12 @@ public sealed class IceMemoryTests
     [Fact]
     public void It_ends_only_after_hours_of_ground_that_is_clearly_over_freezing_without_a_gap() => Nights.Sample(night =>
     {
-        var ends = 0;
         for (var (i, ice) = (0, new IceMemory()); i < night.Length; i++)
         {
             var before = ice;
             ice = After(ice, night[i]);
             if (!before.MayBeIcy || ice.MayBeIcy)
                 continue;
-            ends++;
             Assert.True(
                 HasThawed(night[..(i + 1)], IceMemory.ThawsFor, e => e is GroundEvidence.Good or GroundEvidence.Expected)
                 || HasThawed(night[..(i + 1)], IceMemory.EstimateThawsFor, e => e != GroundEvidence.Doubtful),

@@ -24,11 +24,12 @@ public class SpotOrderTests
             spot with { Name = "not watched", WatchFails = true },
             spot with { Name = "rising", State = AlertState.Rising, Standing = [rising] },
             spot with { Name = "freezing", Word = GroundWord.Freezing },
+            spot with { Name = "thawing", Word = GroundWord.Cold, MayBeIcy = true },
             spot with { Name = "hot, in doubt", Word = GroundWord.TooHot, Doubt = Doubt.Stuck },
             spot with { Name = "hot", Word = GroundWord.TooHot, State = AlertState.TooHot },
             spot with { Name = "burns", Word = GroundWord.BurnsInSeconds },
         ];
-        string[] expected = ["burns", "hot", "hot, in doubt", "freezing", "rising", "not watched", "silent", "wet", "unknown", "a warm one", "comfortable"];
+        string[] expected = ["burns", "hot", "hot, in doubt", "freezing", "thawing", "rising", "not watched", "silent", "wet", "unknown", "a warm one", "comfortable"];
         Assert.Equal(expected, SpotOrder.ByNeed(board).Select(s => s.Name));
         Assert.Equal(expected, SpotOrder.ByNeed(board.Reverse()).Select(s => s.Name));
     }
