@@ -98,7 +98,11 @@ internal sealed class PlainTown
 
         WeatherRow Row(DateTimeOffset at, WeatherKind kind, bool withAir) => new()
         {
-            Site = "", Kind = kind, At = at, StoredAt = at, IssuedAt = kind == WeatherKind.Forecast ? hour.AddHours(-random.Next(9)) : null,
+            Site = "",
+            Kind = kind,
+            At = at,
+            StoredAt = at,
+            IssuedAt = kind == WeatherKind.Forecast ? hour.AddHours(-random.Next(9)) : null,
             AirCelsius = withAir ? 30 * random.NextDouble() : null,
             HumidityPercent = random.Next(3) == 0 ? null : 100 * random.NextDouble(),
             WindMetersPerSecond = random.Next(5) == 0 ? null : 9 * random.NextDouble(),
