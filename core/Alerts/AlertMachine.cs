@@ -98,6 +98,16 @@ public static class AlertMachine
         Recent = [.. memory.Recent.Select(p => p with { SurfaceCelsius = -p.SurfaceCelsius })],
     };
 
+    /// <summary>Whether a reading that is doubted for being too cool warns of the cold all the same; not as the fall of a surface that is far from it.</summary>
+    /// <param name="reading">The reading.</param>
+    /// <param name="coldLimitCelsius">[°C] From here down it is too cold.</param>
+    public static bool IsBelievedCold(Reading reading, double coldLimitCelsius)
+    {
+        ArgumentNullException.ThrowIfNull(reading);
+        return reading.Quality == ReadingQuality.Suspect && reading.SurfaceCelsius <= coldLimitCelsius
+            && (reading.Doubt & TooCool) != Doubt.None && (reading.Doubt & ~(TooCool | Doubt.Spike)) == Doubt.None;
+    }
+
     private static AlertInput TurnedOver(AlertInput input, double coldLimitCelsius) => input switch
     {
         Measured measured => measured with { Reading = BelievedCold(measured.Reading, coldLimitCelsius) with { SurfaceCelsius = -measured.Reading.SurfaceCelsius } },
@@ -106,11 +116,8 @@ public static class AlertMachine
         _ => input,
     };
 
-    // What is doubted for being too cool warns of the cold all the same, but not as the fall of a surface that is far from it.
     private static Reading BelievedCold(Reading reading, double coldLimitCelsius) =>
-        reading.Quality == ReadingQuality.Suspect && reading.SurfaceCelsius <= coldLimitCelsius && (reading.Doubt & TooCool) != Doubt.None && (reading.Doubt & ~(TooCool | Doubt.Spike)) == Doubt.None
-            ? reading with { Quality = ReadingQuality.Good, Doubt = Doubt.None }
-            : reading;
+        IsBelievedCold(reading, coldLimitCelsius) ? reading with { Quality = ReadingQuality.Good, Doubt = Doubt.None } : reading;
 
     // A lean to the warm side is no warning of cold.
     private static SurfaceEstimate TurnedOver(SurfaceEstimate estimate) =>

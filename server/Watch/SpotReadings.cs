@@ -1,4 +1,6 @@
 using PavementWatch.Core.Alerts;
+using PavementWatch.Core.Contact;
+using PavementWatch.Core.Offsets;
 using PavementWatch.Core.Readings;
 using PavementWatch.Server.Store;
 using PavementWatch.Server.Weather;
@@ -81,13 +83,18 @@ internal sealed class SpotReadings
     /// <summary>The reading that says how the spot is now; <c>null</c> when the estimate does.</summary>
     /// <param name="now">UTC.</param>
     /// <param name="rule">The spot's.</param>
-    /// <param name="estimatedCelsius">[°C] The estimate's upper end, if there is one.</param>
-    public Reading? Shown(DateTimeOffset now, AlertRule rule, double? estimatedCelsius)
+    /// <param name="estimated">The estimate, if there is one.</param>
+    public Reading? Shown(DateTimeOffset now, AlertRule rule, SurfaceEstimate? estimated)
     {
         var good = HasGood(now, rule) ? NewestGood : null;
         var newest = _newestSurface is { } any && rule.IsCurrent(any.MeasuredAt, now) ? any : null;
-        // One in doubt may be right all the same: no spot is shown cooler than its newest reading.
-        return newest?.SurfaceCelsius > (good?.SurfaceCelsius ?? estimatedCelsius ?? double.NegativeInfinity) ? newest : good;
+        // One in doubt may be right all the same: no spot is shown cooler than its newest reading,
+        var otherwise = good?.SurfaceCelsius ?? estimated?.UpperCelsius;
+        if (newest?.SurfaceCelsius > (otherwise ?? double.NegativeInfinity))
+            return newest;
+        // nor, where that hides no heat, warmer than one that walkers were told of as too cold.
+        return newest is not null && AlertMachine.IsBelievedCold(newest, rule.ColdLimitCelsius) && otherwise < GroundWords.WarmFromCelsius
+            && newest.SurfaceCelsius < (good?.SurfaceCelsius ?? estimated?.LowerCelsius) ? newest : good;
     }
 
     private void NewestAreOlder(TimeSpan by)

@@ -386,7 +386,7 @@ internal sealed class SpotWatch(Spot spot) : IDisposable
 
     private SpotNow Now_NeedsLock(DateTimeOffset now, AlertRule rule)
     {
-        var shown = _readings.Shown(now, rule, _estimate?.UpperCelsius);
+        var shown = _readings.Shown(now, rule, _estimate);
         var measured = shown?.SurfaceCelsius;
         var estimate = measured is null ? _estimate : null;
         var measuredAt = (shown ?? _readings.NewestGood)?.MeasuredAt ?? _memory.LastGoodAt;

@@ -1,5 +1,7 @@
 using Microsoft.EntityFrameworkCore;
 using PavementWatch.Core.Alerts;
+using PavementWatch.Core.Contact;
+using PavementWatch.Core.Readings;
 using PavementWatch.Core.Surfaces;
 using PavementWatch.Dashboards.Texts;
 using PavementWatch.Server.Database;
@@ -82,5 +84,24 @@ public sealed class ColdWatchTests
         Assert.StartsWith("North Gate plaza is freezing: the ground is at ", AlertTexts.Whole("North Gate plaza", freezing.Decision(), "Etc/UTC", TemperatureUnit.Both), StringComparison.Ordinal);
         var memory = (await server.Get<AlertStore>().LoadAsync(NorthGate.Id, Cancel))!.Value.Memory;
         Assert.Equal((AlertState.Clear, AlertState.TooHot), (memory.State, memory.Cold!.State));
+    }
+
+    [Fact]
+    public async Task No_spot_is_shown_warmer_than_a_reading_in_doubt_that_walkers_are_told_of_as_freezing()
+    {
+        await using var server = await StartAsync();
+        for (var i = 0; i < 4; i++)
+        {
+            var now = Noon.AddMinutes(i);
+            // Sleet: the damp comes with the fall.
+            await server.MeasureAsync(i < 2
+                ? Good(NorthGate, now, 3.5, air: 3) with { HumidityPercent = 72 }
+                : Good(NorthGate, now, -0.4, air: 2) with { HumidityPercent = 97, Quality = ReadingQuality.Suspect, Doubt = Doubt.Wet });
+            await server.SeenAsync(NorthGate, s => s.MeasuredAt == now || s.Doubt.HasFlag(Doubt.Wet));
+            await server.MinuteAsync(NorthGate);
+        }
+
+        var shown = server.Get<SpotBoard>().Find(NorthGate.Id)!;
+        Assert.Equal((-0.4, GroundWord.Freezing, true), (shown.SurfaceCelsius!.Value, shown.Word, shown.MayBeIcy));
     }
 }
