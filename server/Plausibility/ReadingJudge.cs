@@ -34,6 +34,10 @@ internal sealed class ReadingJudge(SpotCatalogue catalogue, IReadingStore store,
     private static readonly TimeSpan ClockWasSet = TimeSpan.FromSeconds(1);
 
     private readonly ConcurrentDictionary<SpotId, JudgedSpot> _spots = [];
+    private volatile Sites? _sites;
+
+    /// <summary>Counted up whenever a spot comes, goes or changes its site.</summary>
+    private int _layout;
     private readonly ClockSteps _clock = new(time);
     private readonly Lock _following = new();
     private readonly long _startedAt = time.GetTimestamp();
@@ -48,14 +52,21 @@ internal sealed class ReadingJudge(SpotCatalogue catalogue, IReadingStore store,
     public void Expect(Spot spot, SurfaceEstimate? expected, double? sunFraction)
     {
         FollowClock();
-        var judged = _spots.GetOrAdd(spot.Id, static (_, added) => new JudgedSpot(added), spot);
+        var judged = Judged(spot);
         if (!judged.Spot.HasGroundOf(spot))
             judged.Change(_ => SpotEvidence.None);
+        var moves = judged.Spot.Site != spot.Site;
         (judged.Spot, judged.Expectation) = (spot, new Expectation(expected, sunFraction, time.GetUtcNow()));
+        if (moves)
+            Interlocked.Increment(ref _layout);
     }
 
     /// <summary>It is watched no more.</summary>
-    public void Forget(SpotId spot) => _spots.TryRemove(spot, out _);
+    public void Forget(SpotId spot)
+    {
+        if (_spots.TryRemove(spot, out _))
+            Interlocked.Increment(ref _layout);
+    }
 
     /// <summary>Judges a reading; one that comes again is judged as it was.</summary>
     /// <param name="reading">As it was sent.</param>
@@ -147,10 +158,29 @@ internal sealed class ReadingJudge(SpotCatalogue catalogue, IReadingStore store,
     }
 
     private JudgedSpot? SpotOf(SpotId id) => _spots.TryGetValue(id, out var known) ? known
-        : catalogue.Find(id) is { } spot ? _spots.GetOrAdd(id, static (_, added) => new JudgedSpot(added), spot) : null;
+        : catalogue.Find(id) is { } spot ? Judged(spot) : null;
 
-    private IEnumerable<JudgedSpot> Beside(JudgedSpot spot) =>
-        spot.Spot.Site.Length == 0 ? [] : _spots.Values.Where(s => s != spot && s.Spot.Site == spot.Spot.Site);
+    private JudgedSpot Judged(Spot spot)
+    {
+        if (_spots.TryGetValue(spot.Id, out var known))
+            return known;
+        var added = new JudgedSpot(spot);
+        var judged = _spots.GetOrAdd(spot.Id, added);
+        if (judged == added)
+            Interlocked.Increment(ref _layout);
+        else
+            added.Dispose();
+        return judged;
+    }
+
+    // Every reading asks for those of its site: not all spots are looked through each time.
+    private IEnumerable<JudgedSpot> Beside(JudgedSpot spot)
+    {
+        var layout = Volatile.Read(ref _layout);
+        if (_sites is not { } sites || sites.Layout != layout)
+            _sites = sites = new Sites(layout, _spots.Values.ToLookup(s => s.Spot.Site));
+        return spot.Spot.Site.Length == 0 ? [] : sites.Spots[spot.Spot.Site].Where(s => s != spot);
+    }
 
     private bool HasNeighbour(Spot spot) => spot.Site.Length > 0 && catalogue.All.Any(other => other.Site == spot.Site && other.Id != spot.Id);
 
@@ -255,6 +285,8 @@ internal sealed class ReadingJudge(SpotCatalogue catalogue, IReadingStore store,
             return false;
         }
     }
+
+    private sealed record Sites(int Layout, ILookup<string, JudgedSpot> Spots);
 
     private sealed record Expectation(SurfaceEstimate? Surface, double? SunFraction, DateTimeOffset ToldAt);
 
