@@ -12,8 +12,8 @@ using PavementWatch.Server.Database;
 using PavementWatch.Server.Devices;
 using PavementWatch.Server.Faults;
 using PavementWatch.Server.Notifications;
-using PavementWatch.Server.Notifications.WebPush;
 using PavementWatch.Server.Notifications.Webhook;
+using PavementWatch.Server.Notifications.WebPush;
 using PavementWatch.Server.Tests.Api;
 using PavementWatch.Tests;
 
