@@ -226,7 +226,7 @@ async function tell({ endpoint, keys }, replaces, kept) {
 
 async function keptPhone() {
   try {
-    return await (await (await caches.open(phone)).match('/phone'))?.json() ?? null;
+    return await (await caches.match('/phone', { cacheName: phone }))?.json() ?? null;
   } catch {
     return null;
   }

@@ -4,7 +4,7 @@ namespace PavementWatch.Server.Watch;
 /// <remarks>By both it must be late: where the spots' clock runs faster than life, or leaps, a look that is under way is not.</remarks>
 internal readonly record struct LookAge(long At, long MachineAt)
 {
-    private static readonly TimeSpan LeastLate = TimeSpan.FromSeconds(15);
+    private static readonly TimeSpan LeastLate = TimeSpan.FromSeconds(30);
 
     public static LookAge Now(TimeProvider time) => new(time.GetTimestamp(), TimeProvider.System.GetTimestamp());
 

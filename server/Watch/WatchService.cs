@@ -94,6 +94,9 @@ internal sealed class WatchService(
         // one made only now would miss a minute that passes while the first look or the first reading takes its time.
         var readings = feed.ReadAllAsync(stoppingToken);
         var began = TimeProvider.System.GetTimestamp();
+        // What was done before, while the server started, is not late.
+        lock (_ended)
+            (_lastLook, _lastLookAt) = (LookAge.Now(time), time.GetUtcNow());
         // By the time of the machine, whatever the spots' clock does.
         var guarded = RepeatAsync(GuardEvery, TimeProvider.System, _ => { Guard(); return Task.CompletedTask; }, logger.StepFailed, stoppingToken);
         await DoAsync(TickAsync, stoppingToken);

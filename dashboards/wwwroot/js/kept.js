@@ -16,7 +16,8 @@ const phoneCache = 'pavement-phone';
 // cache, as the service worker has no other memory: its browser may give the phone another address while no page is open.
 export async function keptPhone() {
   try {
-    return await (await (await caches.open(phoneCache)).match('/phone'))?.json() ?? null;
+    // Looked for in one that is there: opening it would make it.
+    return await (await caches.match('/phone', { cacheName: phoneCache }))?.json() ?? null;
   } catch {
     return null;
   }

@@ -1,8 +1,6 @@
-using System.Collections.Concurrent;
 using System.Diagnostics;
 using System.Globalization;
 using System.Net;
-using System.Net.ServerSentEvents;
 using System.Text.Json;
 using System.Text.RegularExpressions;
 using Microsoft.Data.Sqlite;
@@ -17,8 +15,8 @@ namespace PavementWatch.EndToEnd.Tests.Soak;
 internal sealed record EstimatedTooHot(SpotId Spot, DateTimeOffset Since, TimeSpan From);
 
 /// <summary>
-/// Looks at API, page, live stream, and the day's curve and page of one spot after another while a soak runs, and holds what they
-/// show against what the store has: the newest live reading, and the readings of the hour.
+/// Looks at API, page, and the day's curve and page of one spot after another while a soak runs, and holds what they show against
+/// what the store has: the newest live reading, and the readings of the hour.
 /// </summary>
 /// <param name="store">The file of readings.</param>
 /// <param name="spots">The spots.</param>
@@ -45,11 +43,6 @@ internal sealed partial class PageWatch(
 
     private static readonly TimeSpan Step = TimeSpan.FromMinutes(5);
 
-    /// <summary>What a stream may hold back, which takes breath between two events, and as much again.</summary>
-    private static readonly TimeSpan Breath = TimeSpan.FromSeconds(1);
-
-    private readonly ConcurrentDictionary<SpotId, JsonElement> _live = new();
-    private (TimeSpan At, Dictionary<SpotId, Rows> Rows)? _knownToStream;
     private readonly Dictionary<(SpotId, DateTimeOffset), TimeSpan> _firstSeen = [];
     private readonly Queue<(DateTimeOffset Seen, Dictionary<SpotId, Rows> Rows)> _seen = new();
     private readonly Dictionary<SpotId, (DateTimeOffset Since, TimeSpan From, TimeSpan Last, bool IsNoted)> _estimated = [];
@@ -61,9 +54,6 @@ internal sealed partial class PageWatch(
 
     /// <summary>Cards that were held against a live reading.</summary>
     public int Compared { get; private set; }
-
-    /// <summary>What the live stream had said of a spot, held against a live reading.</summary>
-    public int Heard { get; private set; }
 
     /// <summary>How often API and page answered to the walker.</summary>
     public int Answered { get; private set; }
@@ -116,7 +106,6 @@ internal sealed partial class PageWatch(
                 Compare(spot, "page", page, known, after, then.RootElement);
             }
 
-            CompareHeard(known, after);
             await LookAtDayAsync(browser, api.RootElement, began, known);
             return true;
         }
@@ -125,56 +114,6 @@ internal sealed partial class PageWatch(
             // The server was killed, or its disk is full and it says so instead of showing anything.
             return false;
         }
-    }
-
-    /// <summary>Keeps the live stream open, as a page does, until it breaks.</summary>
-    /// <param name="browser">A walker's.</param>
-    /// <param name="cancellationToken">Closes it.</param>
-    public async Task ListenAsync(HttpClient browser, CancellationToken cancellationToken)
-    {
-        try
-        {
-            await using var stream = await browser.GetStreamAsync(new Uri("/api/live", UriKind.Relative), cancellationToken);
-            await foreach (var one in SseParser.Create(stream).EnumerateAsync(cancellationToken))
-            {
-                if (one.EventType is not ("snapshot" or "spot"))
-                    continue;
-                using var said = JsonDocument.Parse(one.Data);
-                foreach (var spot in said.RootElement.ValueKind == JsonValueKind.Array ? [.. said.RootElement.EnumerateArray()] : new[] { said.RootElement })
-                    _live[SpotId.Parse(spot.GetProperty("id").GetString()!)] = spot.Clone();
-            }
-        }
-        catch (Exception broken) when (broken is HttpRequestException or IOException or JsonException or OperationCanceledException)
-        {
-            // The server was killed, or the page closed.
-        }
-        finally
-        {
-            _live.Clear();
-        }
-    }
-
-    /// <summary>Holds what the stream said last of each spot against what was known a breath ago.</summary>
-    private void CompareHeard(Dictionary<SpotId, Rows> known, Dictionary<SpotId, Rows> after)
-    {
-        if (_knownToStream is not var (at, rows) || passed() - ClockSetAt <= Away)
-        {
-            _knownToStream = (passed(), known);
-            return;
-        }
-
-        if (passed() - at < Breath * SoakTown.Speed)
-            return;
-        foreach (var (id, spot) in _live)
-        {
-            if (NewestOf(id, rows, after) is not var (row, later) || IsNewer(spot, row))
-                continue;
-            Heard++;
-            if (Shown(spot) is { } shown && shown < Least(row, later))
-                Cooler.Add($"live stream {spot.GetProperty("now")} {id} {shown:F2} °C, measured {spot.GetProperty("measuredAt")}; the store has {row}, then {later}");
-        }
-
-        _knownToStream = (passed(), known);
     }
 
     /// <summary>An answer; meanwhile what comes into the store is noted as soon as it is there.</summary>
@@ -265,40 +204,32 @@ internal sealed partial class PageWatch(
     {
         var id = SpotId.Parse(spot.GetProperty("id").GetString()!);
         var now = spot.GetProperty("now").GetDateTimeOffset();
-        if (NewestOf(id, known, after) is not var (row, later))
+        if (!known.TryGetValue(id, out var before) || !after.TryGetValue(id, out var then) || before.Newest is not { } row || then.Newest is not { } later
+            || madeAt(id, row.MeasuredAt) is not { } made || passed() - made >= silentAfter - Between
+            || _firstSeen[(id, row.MeasuredAt)] - made > Prompt || later.ReceivedAt < row.ReceivedAt)
             return;
         Compared++;
+        // What came in meanwhile may be cooler, and may be shown.
+        var least = Math.Min(row.SurfaceCelsius, later.SurfaceCelsius) - 0.05;
+        // Where it is estimated the upper end speaks: it chooses the word.
+        var shown = spot.GetProperty(spot.GetProperty("estimated").GetBoolean() ? "upperCelsius" : "surfaceCelsius");
+        var measured = spot.GetProperty("measuredAt");
         // A newer one that the store could not keep, or not yet, or that another clock dated, may be shown too.
-        if (IsNewer(spot, row))
+        if (IsNewer(measured))
             return;
-        var least = Least(row, later);
-        if (Shown(spot) is { } shown && shown < least)
-            Cooler.Add($"API {now:O} {id} {shown:F2} °C, measured {spot.GetProperty("measuredAt")}; the store has {row}, then {later}");
+        if (shown.ValueKind == JsonValueKind.Number && shown.GetDouble() < least)
+            Cooler.Add($"API {now:O} {id} {shown.GetDouble():F2} °C, measured {measured}; the store has {row}, then {later}");
         // It may have come between the answer and the page.
-        if (afterwards.EnumerateArray().Any(s => s.GetProperty("id").ValueEquals(id.Value) && IsNewer(s, row)))
+        if (afterwards.EnumerateArray().Any(s => s.GetProperty("id").ValueEquals(id.Value) && IsNewer(s.GetProperty("measuredAt"))))
             return;
         var card = page.IndexOf($"id=\"spot-{id}\"", StringComparison.Ordinal);
         var end = card < 0 ? -1 : page.IndexOf("</article>", card, StringComparison.Ordinal);
         // Shown to a tenth.
         if (end > card && Hottest(page.Substring(card, end - card)) is var (words, celsius) && celsius < least - 0.05)
             Cooler.Add($"{name} {now:O} {id} {words}; the store has {row}, then {later}");
+
+        bool IsNewer(JsonElement at) => at.ValueKind != JsonValueKind.Null && at.GetDateTimeOffset() > row.MeasuredAt;
     }
-
-    /// <summary>The reading of a spot that must be on its way through, and the newest by now; <c>null</c> where it is not known, or says nothing of now.</summary>
-    private (Row Newest, Row Later)? NewestOf(SpotId id, Dictionary<SpotId, Rows> known, Dictionary<SpotId, Rows> after) =>
-        known.TryGetValue(id, out var before) && after.TryGetValue(id, out var then) && before.Newest is { } row && then.Newest is { } later
-            && madeAt(id, row.MeasuredAt) is { } made && passed() - made < silentAfter - Between
-            && _firstSeen[(id, row.MeasuredAt)] - made <= Prompt && later.ReceivedAt >= row.ReceivedAt ? (row, later) : null;
-
-    /// <summary>[°C] What came in meanwhile may be cooler, and may be shown.</summary>
-    private static double Least(Row row, Row later) => Math.Min(row.SurfaceCelsius, later.SurfaceCelsius) - 0.05;
-
-    /// <summary>[°C] What is shown; where it is estimated the upper end speaks: it chooses the word.</summary>
-    private static double? Shown(JsonElement spot) =>
-        spot.GetProperty(spot.GetProperty("estimated").GetBoolean() ? "upperCelsius" : "surfaceCelsius") is { ValueKind: JsonValueKind.Number } shown ? shown.GetDouble() : null;
-
-    private static bool IsNewer(JsonElement spot, Row row) =>
-        spot.GetProperty("measuredAt") is { ValueKind: not JsonValueKind.Null } at && at.GetDateTimeOffset() > row.MeasuredAt;
 
     /// <summary>[°C] What a card says: the temperature, or the upper end of the estimate; <c>null</c> where it says neither.</summary>
     private static (string Words, double Celsius)? Hottest(string card) =>
