@@ -179,6 +179,7 @@ internal sealed partial class FuzzedTown : IAsyncDisposable
         await AddAsync(HttpStatusCode.Created, new GoodRequest(
             "POST /api/push/subscriptions", Role.Walker, "/api/push/subscriptions", Json,
             """{"endpoint":"https://fcm.googleapis.com/fcm/send/one","keys":{"p256dh":"BCVxsr7N_eNgVRqvHtD0zTZsEc6-VV-JvLexhqUzORcxaOzi6-AYWXvTBHm4bjyPjs7Vd8pZGH6SRpkNtoIAiw4","auth":"BTBZMqHH6r4Tts7J_aSIgg"},"spots":["north-gate-plaza"],"kept":["quarry-steps"],"replaces":"https://fcm.googleapis.com/fcm/send/none"}"""));
+        await AddAsync(HttpStatusCode.NoContent, new GoodRequest("DELETE /api/push/gone", Role.Walker, "/api/push/gone", Json, "{}"));
         await AddAsync(HttpStatusCode.NoContent, new GoodRequest("DELETE /api/push/subscriptions", Role.Walker, "/api/push/subscriptions", Json, """{"endpoint":"https://fcm.googleapis.com/fcm/send/one"}"""));
         // Takes no body; nobody was sent anything yet.
         await AddAsync(HttpStatusCode.NotFound, new GoodRequest("POST /api/push/receipts/{id:guid}", null, "/api/push/receipts/6f9619ff-8b86-4d01-b42d-00cf4fc964ff", Json, null));

@@ -80,7 +80,8 @@ public sealed class ClockSetWhileDownTests : IDisposable
 
             await using var db = await server.Get<IDbContextFactory<RegistryDb>>().CreateDbContextAsync(Cancel);
             var told = await db.AlertEvents.Where(e => e.Notified && e.Side == AlertSide.Heat).Select(e => e.Because).ToListAsync(Cancel);
-            Assert.Single(told, because => AlertDecision.Warns(because) && !AlertDecision.IsRise(because));
+            // That it may burn in seconds, where the ground is estimated before its first reading, is told whatever was told before.
+            Assert.Single(told, because => AlertDecision.Warns(because) && !AlertDecision.IsRise(because) && because != AlertReason.EstimateExtreme);
             Assert.Equal(8, (await server.Get<IReadingStore>().RangeAsync(NorthGate.Id, Noon.AddDays(-1), Noon.AddDays(1), Cancel)).Count);
         }
     }

