@@ -96,7 +96,15 @@ internal sealed class BusinessOutbox(
             }
 
             // After each one: what was sent must not be sent again after a crash.
-            await db.SaveChangesAsync(CancellationToken.None);
+            try
+            {
+                await db.SaveChangesAsync(CancellationToken.None);
+            }
+            catch (DbUpdateConcurrencyException)
+            {
+                // Cleared away while it was on its way, as its fault was over or it was old: those after it go all the same.
+                db.Entry(notice).State = EntityState.Detached;
+            }
         }
     }
 
