@@ -313,23 +313,23 @@ internal sealed partial class OutboxFile : IDisposable
     /// <returns><c>null</c> where this very reading is there or was sent.</returns>
     private long? Free_InTransaction(long spot, long measuredMs, string boot, long bootMs)
     {
+        // Nothing where nobody has the moment; 1 where it is this very reading, 0 where it is another.
         using var taken = Command(
             """
-            SELECT boot = $boot AND boot_ms = $bootMs FROM reading WHERE spot = $spot AND measured_ms = $ms
-            UNION ALL SELECT boot = $boot AND boot_ms = $bootMs FROM sent WHERE spot = $spot AND measured_ms = $ms
+            SELECT max(boot = $boot AND boot_ms = $bootMs) FROM (
+                SELECT boot, boot_ms FROM reading WHERE spot = $spot AND measured_ms = $ms
+                UNION ALL SELECT boot, boot_ms FROM sent WHERE spot = $spot AND measured_ms = $ms)
             """, ("$spot", spot), ("$ms", measuredMs), ("$boot", boot), ("$bootMs", bootMs));
         for (; ; measuredMs++)
         {
             taken.Parameters["$ms"].Value = measuredMs;
-            using var rows = taken.ExecuteReader();
-            if (!rows.Read())
-                return measuredMs;
-            do
+            switch (taken.ExecuteScalar())
             {
-                if (rows.GetBoolean(0))
+                case 1L:
                     return null;
+                case not 0L:
+                    return measuredMs;
             }
-            while (rows.Read());
         }
     }
 
