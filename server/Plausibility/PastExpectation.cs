@@ -3,6 +3,7 @@ using PavementWatch.Core.Readings;
 using PavementWatch.Core.Sun;
 using PavementWatch.Core.Surfaces;
 using PavementWatch.Core.Weather;
+using PavementWatch.Server.Store;
 
 namespace PavementWatch.Server.Plausibility;
 
@@ -36,13 +37,13 @@ internal sealed class PastExpectation(Spot spot, IEnumerable<WeatherSample> weat
     {
         if (reading.AirCelsius is not { } air)
             return;
-        var end = new DateTimeOffset((reading.MeasuredAt.UtcTicks + SpotWeather.Step.Ticks - 1) / SpotWeather.Step.Ticks * SpotWeather.Step.Ticks, TimeSpan.Zero);
+        var end = DateTimeOffset.FromUnixTimeMilliseconds(
+            ReadingSteps.EndMilliseconds(reading.MeasuredAt.ToUnixTimeMilliseconds(), ReadingSteps.StepMilliseconds(SpotWeather.Step)));
         var next = WeatherSample.FirstAfter(_samples, end);
-        var own = (next > 0 && _samples[next - 1].At == end ? _samples[next - 1] : new WeatherSample(end, air)) with { AirCelsius = air, HumidityPercent = reading.HumidityPercent };
         if (next > 0 && _samples[next - 1].At == end)
-            _samples[next - 1] = own;
+            _samples[next - 1] = _samples[next - 1] with { AirCelsius = air, HumidityPercent = reading.HumidityPercent };
         else
-            _samples.Insert(next, own);
+            _samples.Insert(next, new WeatherSample(end, air) { HumidityPercent = reading.HumidityPercent });
     }
 
     private double? SunFractionAt(DateTimeOffset at)
