@@ -78,10 +78,13 @@ internal static class AccessServices
     {
         services.AddAuthentication(CookieAuthenticationDefaults.AuthenticationScheme).AddCookie()
             // What was asked of a phone, until it answers.
-            .AddCookie(IdentityConstants.TwoFactorUserIdScheme, o =>
+            .AddCookie(IdentityConstants.TwoFactorUserIdScheme);
+        services.AddOptions<CookieAuthenticationOptions>(IdentityConstants.TwoFactorUserIdScheme)
+            .Configure<IServiceProvider>((o, provider) =>
             {
                 o.Cookie.Name = "pw-passkey";
                 o.ExpireTimeSpan = PasskeyPatience;
+                o.TimeProvider = provider.GetRequiredKeyedService<TimeProvider>(Clocks.People);
             });
         services.AddOptions<CookieAuthenticationOptions>(CookieAuthenticationDefaults.AuthenticationScheme)
             .Configure<Sessions, IServiceProvider>((o, sessions, provider) =>

@@ -9,6 +9,9 @@ internal sealed class ClockSteps(TimeProvider time)
 
     private (DateTimeOffset Now, long Timestamp) _last = Both(time);
 
+    /// <summary>What the clock said at the last look, UTC.</summary>
+    public DateTimeOffset SeenAt => _last.Now;
+
     /// <summary>How far the clock has leapt since the last look, negative when it was set back; zero for less than a span that does not matter.</summary>
     /// <param name="least">The shortest leap that matters.</param>
     public TimeSpan Look(TimeSpan least)

@@ -128,6 +128,9 @@ internal sealed class FaultNotices(
         var row = new FaultRow { Key = fault.Key, Words = fault.Words, Since = fault.Since };
         db.Faults.Add(row);
         await db.SaveChangesAsync(cancellationToken);
+        // Written while it is told from memory, it would be told again; the next look writes it.
+        if (known.IsBeingTold)
+            return;
         Put(db, row, known.ToldBy);
         await db.SaveChangesAsync(cancellationToken);
         await transaction.CommitAsync(cancellationToken);
@@ -184,12 +187,20 @@ internal sealed class FaultNotices(
             var fault = known.Fault!;
             var notice = new FaultNotice(fault.Key, fault.Words, fault.Since, null, $"{address.Text}/business");
             var left = outbox.Channels.Where(w => !known.ToldBy.Contains(w.Name)).ToList();
-            var outcomes = await Task.WhenAll(left.Select(w => w.SendAsync(known.Id, notice, cancellationToken)));
-            foreach (var (channel, outcome) in left.Zip(outcomes))
+            known.IsBeingTold = true;
+            try
             {
-                if (outcome is SendOutcome.Taken)
-                    known.ToldBy = known.ToldBy.Add(channel.Name);
-                logger.FaultToldUnwritten(channel.Name, fault.Key, outcome);
+                var outcomes = await Task.WhenAll(left.Select(w => w.SendAsync(known.Id, notice, cancellationToken)));
+                foreach (var (channel, outcome) in left.Zip(outcomes))
+                {
+                    if (outcome is SendOutcome.Taken)
+                        known.ToldBy = known.ToldBy.Add(channel.Name);
+                    logger.FaultToldUnwritten(channel.Name, fault.Key, outcome);
+                }
+            }
+            finally
+            {
+                known.IsBeingTold = false;
             }
 
             known.NextUnwrittenAt = (time.GetTimestamp(), options.Value.Pause(++known.Unwritten, null));
@@ -202,6 +213,8 @@ internal sealed class FaultNotices(
     /// <summary>What is known of one fault.</summary>
     private sealed class Known(long since)
     {
+        private volatile bool _isBeingTold;
+
         /// <summary>Names its notice while it is told from memory.</summary>
         public Guid Id { get; } = Guid.NewGuid();
 
@@ -219,6 +232,9 @@ internal sealed class FaultNotices(
 
         /// <summary>Ways that took it while the registry took nothing.</summary>
         public ImmutableHashSet<string> ToldBy { get; set; } = ImmutableHashSet.Create<string>(StringComparer.Ordinal);
+
+        /// <summary>Whether somebody is being told of it from memory just now.</summary>
+        public bool IsBeingTold { get => _isBeingTold; set => _isBeingTold = value; }
 
         public int Unwritten { get; set; }
 

@@ -145,13 +145,12 @@ internal sealed class WatchService(
 
     private async Task HearAsync(HeardReading heard, CancellationToken cancellationToken)
     {
-        FollowClock();
         // Of a spot that was taken off the list a moment ago the store has it.
         if (WatchOf(heard.Reading.Spot) is not { } watch)
             return;
         if (heard.Reading.SupplyVolts is { } volts)
             board.NoteSupply(watch.Spot.Id, volts);
-        var call = watch.Hear(heard, time.GetUtcNow(), options.Value.Interval);
+        var call = watch.Hear(heard, Now(), options.Value.Interval);
         // That a step is under way, or being written, is no reason to show less than is known.
         if (watch is { IsLoaded: true, IsStepping: true })
             Show(watch);
@@ -195,32 +194,34 @@ internal sealed class WatchService(
         }
     }
 
-    // What was measured is as old as it was before a clock was set.
-    private void FollowClock()
+    /// <summary>Now, once what was measured has followed a clock that was set: it is as old as it was.</summary>
+    private DateTimeOffset Now()
     {
         lock (_clock)
         {
             var ahead = _clock.Look(SetBack);
+            var now = _clock.SeenAt;
             // A little ahead, everything is a little older, and in its order all the same.
             if (ahead == TimeSpan.Zero || (ahead > TimeSpan.Zero && ahead < options.Value.Interval))
-                return;
+                return now;
             logger.ClockLeapt(ahead);
             if (ahead > TimeSpan.Zero)
                 alertStore.ClockLeaptAhead(ahead);
             foreach (var watch in _watches.Values)
             {
                 if (ahead < TimeSpan.Zero)
-                    watch.ClockWasSetBack(-ahead, time.GetUtcNow());
+                    watch.ClockWasSetBack(-ahead, now);
                 else
                     watch.ClockLeaptAhead(ahead);
             }
+
+            return now;
         }
     }
 
     private async Task TickAsync(CancellationToken cancellationToken)
     {
         var (began, at) = (TimeProvider.System.GetTimestamp(), time.GetTimestamp());
-        FollowClock();
         await PartAsync("watch.catalogue", "the list of spots", catalogue.RefreshAsync, cancellationToken);
         await PartAsync("watch.weather", "the weather of places", places.RefreshAsync, cancellationToken);
         await MatchCatalogueAsync(cancellationToken);
@@ -243,7 +244,7 @@ internal sealed class WatchService(
 
     private async Task TickAllAsync(CancellationToken cancellationToken)
     {
-        var now = time.GetUtcNow();
+        var now = Now();
         var batch = new AlertBatch();
         // Sites have nothing to do with each other: each processor takes one, but for the one that readings and pages need meanwhile.
         var sites = new ConcurrentQueue<IGrouping<string, SpotWatch>>(_watches.Values.Where(w => w.IsLoaded).GroupBy(w => w.Spot.Site));
@@ -370,7 +371,7 @@ internal sealed class WatchService(
             faults.End(FaultOf(watch));
     }
 
-    private void Show(SpotWatch watch) => watch.Show(board, time.GetUtcNow(), watch.RuleBy(options.Value));
+    private void Show(SpotWatch watch) => watch.Show(board, Now(), watch.RuleBy(options.Value));
 
     private void ShowFailing(SpotWatch watch)
     {
@@ -391,7 +392,7 @@ internal sealed class WatchService(
         while (watch.TryNext(out var reading))
         {
             cancellationToken.ThrowIfCancellationRequested();
-            await StepAsync(watch, new Measured(time.GetUtcNow(), reading), batch: null);
+            await StepAsync(watch, new Measured(Now(), reading), batch: null);
             watch.Stepped();
             Interlocked.Increment(ref _stepped);
         }
@@ -399,7 +400,7 @@ internal sealed class WatchService(
 
     private Task TickAsync(SpotWatch watch, SiteNow site, AlertBatch batch)
     {
-        var now = time.GetUtcNow();
+        var now = Now();
         return StepAsync(watch, Estimate(watch, site, now) ?? (AlertInput)new Tick(now), batch);
     }
 

@@ -1,4 +1,6 @@
 using System.Net;
+using System.Net.Http.Json;
+using System.Text.Json;
 using System.Text.RegularExpressions;
 using Microsoft.AspNetCore.Identity;
 using Microsoft.EntityFrameworkCore;
@@ -44,6 +46,29 @@ public sealed class SignInTests
 
         using var again = await thief.GetAsync(At(path), Cancel);
         Assert.Equal(HttpStatusCode.Unauthorized, again.StatusCode);
+    }
+
+    [Fact]
+    public async Task A_phone_has_five_minutes_of_its_owner_to_make_a_passkey_however_fast_the_spots_clock_runs()
+    {
+        await using var server = await RunningServer.StartAsync();
+        using var phone = server.Browser();
+        using var entered = await phone.EnterAsync(await LinkAsync(server, "Ines", Role.Walker));
+        var origin = server.Address.GetLeftPart(UriPartial.Authority);
+        phone.DefaultRequestHeaders.Add("Origin", origin);
+        using var key = new SoftwareAuthenticator(origin);
+        async Task<HttpStatusCode> KeepAsync(TimeSpan ofSpots, TimeSpan ofPeople)
+        {
+            using var offered = await phone.PostAsync(At("/api/passkeys/offer"), null, Cancel);
+            var passkey = key.Create(await offered.Content.ReadAsStringAsync(Cancel));
+            server.Time.Advance(ofSpots);
+            server.PeopleTime.Advance(ofPeople);
+            using var kept = await phone.PostAsJsonAsync("/api/passkeys", JsonSerializer.Deserialize<JsonElement>(passkey), Cancel);
+            return kept.StatusCode;
+        }
+
+        Assert.Equal(HttpStatusCode.NoContent, await KeepAsync(TimeSpan.FromHours(10), TimeSpan.FromMinutes(4)));
+        Assert.Equal(HttpStatusCode.BadRequest, await KeepAsync(TimeSpan.Zero, TimeSpan.FromMinutes(6)));
     }
 
     [Fact]

@@ -1,4 +1,7 @@
+using System.Data.Common;
 using Microsoft.EntityFrameworkCore;
+using Microsoft.EntityFrameworkCore.Diagnostics;
+using Microsoft.Extensions.DependencyInjection;
 using PavementWatch.Core.Alerts;
 using PavementWatch.Core.Readings;
 using PavementWatch.Core.Wire;
@@ -50,6 +53,25 @@ public sealed class ClockSetTests
         for (var minute = 0; minute < 3; minute++)
             now = await server.MinuteAsync(NorthGate);
         Assert.NotEqual((51, false), (now.SurfaceCelsius, now.Estimated));
+    }
+
+    [Fact]
+    public async Task A_look_in_which_the_clock_leaps_ahead_shows_nothing_cooler_than_what_was_measured()
+    {
+        var clock = new CalendarThatIsSet(Noon);
+        var registry = new ClockSetInALook(clock);
+        await using var server = await StartAsync(time: clock, services: registry.AddTo);
+        await server.Get<GatewayStore>().SetGatewayAsync(Gate, "secret", [NorthGate.Id], Cancel);
+        await SendAsync(server, 1, Noon, 78);
+        await server.SeenAsync(NorthGate, s => s.SurfaceCelsius == 78);
+        await server.MinuteAsync(NorthGate);
+
+        // The evening is estimated far cooler.
+        registry.By = TimeSpan.FromHours(8);
+        var now = await server.MinuteAsync(NorthGate);
+
+        Assert.Equal(TimeSpan.Zero, registry.By);
+        Assert.True((now.Estimated ? now.UpperCelsius : now.SurfaceCelsius) >= 78, now.ToString());
     }
 
     [Theory]
@@ -152,4 +174,24 @@ public sealed class ClockSetTests
     private static async Task SendAsync(RunningServer server, long number, DateTimeOffset measuredAt, double surfaceCelsius, double airCelsius = 35) =>
         await server.Get<IngestPipeline>().AcceptAsync(
             Gate, ReadingPack.Write([Good(NorthGate, measuredAt, surfaceCelsius, airCelsius)]), new PackOrigin(new PackNumber("boot", number), TimeSpan.Zero, false));
+
+    /// <summary>Sets the clock while the watch asks who plans a walk.</summary>
+    private sealed class ClockSetInALook(CalendarThatIsSet clock) : DbCommandInterceptor
+    {
+        public TimeSpan By { get; set; }
+
+        public void AddTo(IServiceCollection services) => services.ConfigureDbContext<RegistryDb>(options => options.AddInterceptors(this));
+
+        public override ValueTask<InterceptionResult<DbDataReader>> ReaderExecutingAsync(
+            DbCommand command, CommandEventData eventData, InterceptionResult<DbDataReader> result, CancellationToken cancellationToken = default)
+        {
+            if (command.CommandText.Contains("FROM \"Walks\"", StringComparison.Ordinal))
+            {
+                clock.Set(By);
+                By = TimeSpan.Zero;
+            }
+
+            return base.ReaderExecutingAsync(command, eventData, result, cancellationToken);
+        }
+    }
 }
