@@ -72,11 +72,13 @@ internal sealed partial class OutboxFile : IDisposable
             INSERT INTO reading(spot, measured_ms, boot, boot_ms, {Columns})
             VALUES ($spot, $measured, $boot, $bootMs, $surface, $air, $humidity, $sensor, $light, $supply, $spread, $quality, $doubt)
             """);
+        using var free = FreeMoment();
+        var spots = taken.Select(one => one.Reading.Spot).Distinct().ToDictionary(spot => spot, SpotKey_InTransaction);
         var stored = 0;
         foreach (var (reading, boot, sinceBoot, dated) in taken)
         {
-            var (spot, bootMs) = (SpotKey_InTransaction(reading.Spot), (long)sinceBoot.TotalMilliseconds);
-            var measured = dated ? Free_InTransaction(spot, reading.MeasuredAt.ToUnixTimeMilliseconds(), boot, bootMs) : null;
+            var (spot, bootMs) = (spots[reading.Spot], (long)sinceBoot.TotalMilliseconds);
+            var measured = dated ? Free_InTransaction(free, spot, reading.MeasuredAt.ToUnixTimeMilliseconds(), boot, bootMs) : null;
             if (dated && measured is null)
                 continue;
             insert.Parameters.Clear();
@@ -169,10 +171,11 @@ internal sealed partial class OutboxFile : IDisposable
             UPDATE OR IGNORE reading SET measured_ms = boot_ms + $start WHERE measured_ms IS NULL AND boot = $boot
                 AND NOT EXISTS (SELECT 1 FROM sent WHERE sent.spot = reading.spot AND sent.measured_ms = reading.boot_ms + $start)
             """, ("$start", start), ("$boot", boot));
+        using var free = FreeMoment();
         foreach (var (number, spot, bootMs) in Undated_InTransaction(boot))
         {
-            if (Free_InTransaction(spot, bootMs + start, boot, bootMs) is { } free)
-                dated += Run("UPDATE reading SET measured_ms = $ms WHERE id = $id", ("$ms", free), ("$id", number));
+            if (Free_InTransaction(free, spot, bootMs + start, boot, bootMs) is { } moment)
+                dated += Run("UPDATE reading SET measured_ms = $ms WHERE id = $id", ("$ms", moment), ("$id", number));
         }
 
         Count_InTransaction(OutboxCount.Duplicate, Run("DELETE FROM reading WHERE measured_ms IS NULL AND boot = $boot", ("$boot", boot)));
@@ -311,19 +314,16 @@ internal sealed partial class OutboxFile : IDisposable
     /// Readings come on whole minutes, and a clock that was set back meets the minutes it dated before.
     /// </summary>
     /// <returns><c>null</c> where this very reading is there or was sent.</returns>
-    private long? Free_InTransaction(long spot, long measuredMs, string boot, long bootMs)
+    private static long? Free_InTransaction(SqliteCommand free, long spot, long measuredMs, string boot, long bootMs)
     {
-        // Nothing where nobody has the moment; 1 where it is this very reading, 0 where it is another.
-        using var taken = Command(
-            """
-            SELECT max(boot = $boot AND boot_ms = $bootMs) FROM (
-                SELECT boot, boot_ms FROM reading WHERE spot = $spot AND measured_ms = $ms
-                UNION ALL SELECT boot, boot_ms FROM sent WHERE spot = $spot AND measured_ms = $ms)
-            """, ("$spot", spot), ("$ms", measuredMs), ("$boot", boot), ("$bootMs", bootMs));
-        for (; ; measuredMs++)
+        free.Parameters.Clear();
+        free.Parameters.AddWithValue("$spot", spot);
+        free.Parameters.AddWithValue("$boot", boot);
+        free.Parameters.AddWithValue("$bootMs", bootMs);
+        var moment = free.Parameters.AddWithValue("$ms", measuredMs);
+        for (; ; moment.Value = ++measuredMs)
         {
-            taken.Parameters["$ms"].Value = measuredMs;
-            switch (taken.ExecuteScalar())
+            switch (free.ExecuteScalar())
             {
                 case 1L:
                     return null;
@@ -332,6 +332,14 @@ internal sealed partial class OutboxFile : IDisposable
             }
         }
     }
+
+    // Nothing where nobody has the moment; 1 where it is this very reading, 0 where it is another.
+    private SqliteCommand FreeMoment() => Command(
+        """
+        SELECT max(boot = $boot AND boot_ms = $bootMs) FROM (
+            SELECT boot, boot_ms FROM reading WHERE spot = $spot AND measured_ms = $ms
+            UNION ALL SELECT boot, boot_ms FROM sent WHERE spot = $spot AND measured_ms = $ms)
+        """);
 
     private List<(long Number, long Spot, long BootMs)> Undated_InTransaction(string boot)
     {
