@@ -118,10 +118,11 @@ internal static class MeasuredSteps
             ? change.To(AlertState.Easing, AlertReason.UnderInCloud, surfaceCelsius: celsius, reachesAt: hotAgainAt)
         : change.To(AlertState.Easing, AlertReason.UnderByMargin, surfaceCelsius: celsius);
 
+    // The next rise is news at once: whoever was told that it is over does not wait for it.
     private static Change Over(Change change, double celsius, AlertRule rule)
     {
         var because = change.Memory.IsUnderByLimitAlone(celsius, rule) ? AlertReason.UnderRaisedLimit : AlertReason.UnderLongEnough;
-        return change.With(m => m with { Hot = HotEpisode.None, ExtremeTold = false, FreezingTold = false, EasedSince = null, OverToldAt = change.Now })
+        return change.With(m => m with { Hot = HotEpisode.None, ExtremeTold = false, FreezingTold = false, EasedSince = null, RisingToldAt = null, OverToldAt = change.Now })
             .To(AlertState.Clear, because, notify: true, celsius)
             .With(m => m with { LimitBeforeCelsius = null });
     }

@@ -67,7 +67,7 @@ internal static class SilentSteps
             // What was measured hot is not called off by an estimate, nor is a spot that was never measured; but the next hot
             // spell is news again.
             var called = memory is { Hot: HotEpisode.Estimated, LastGoodAt: not null };
-            change = change.With(m => m with { Hot = called ? HotEpisode.None : HotEpisode.Lapsed, ExtremeTold = false, FreezingTold = false, EstimateEasedSince = null, OverToldAt = called ? input.Now : m.OverToldAt })
+            change = change.With(m => m with { Hot = called ? HotEpisode.None : HotEpisode.Lapsed, ExtremeTold = false, FreezingTold = false, EstimateEasedSince = null, RisingToldAt = called ? null : m.RisingToldAt, OverToldAt = called ? input.Now : m.OverToldAt })
                 .To(AlertState.Silent, memory.IsUnderByLimitAlone(upper, rule) ? AlertReason.UnderRaisedLimit : AlertReason.EstimateUnderLongEnough, notify: called, celsius, upper)
                 .With(m => m with { LimitBeforeCelsius = called ? null : m.LimitBeforeCelsius });
         }

@@ -120,6 +120,18 @@ public class AlertProperties
         });
 
     [Fact]
+    public void Within_an_hour_of_a_rise_another_is_told_only_after_an_all_clear() =>
+        OnEveryDay(day =>
+        {
+            DateTimeOffset? rise = null;
+            foreach (var decision in Decisions(day).Where(d => d.Notify && (d.IsOver || d.To == AlertState.Rising)))
+            {
+                Assert.True(decision.IsOver || !(decision.At - rise < Rule.RisingQuiet), $"told at {rise:O} and again at {decision.At:O}");
+                rise = decision.IsOver ? null : decision.At;
+            }
+        });
+
+    [Fact]
     public void A_rise_is_called_off_only_where_it_was_told_that_day_and_has_not_come() =>
         OnEveryDay(day =>
         {

@@ -22,6 +22,25 @@ public sealed class ColdNightTests
         .Expect(Kept("07:31", TooHot, Easing, UnderByMargin), Told("07:41", Easing, Clear, UnderLongEnough));
 
     [Fact]
+    public void After_it_was_told_to_be_over_the_next_frost_to_come_is_told_at_once() => Night()
+        .At("06:01", Estimate(2, 4, in29Minutes: -0.5)).Expect(Told("06:01", Clear, Rising, ForecastReachesLimit))
+        .Each("06:02", "06:05", Surface(0)).Expect(Told("06:03", Rising, TooHot, ReadingsOverLimit))
+        .Each("06:06", "06:20", Surface(-1)).Each("06:21", "06:44", Surface(2.5))
+        .Expect(Kept("06:21", TooHot, Easing, UnderByMargin), Told("06:31", Easing, Clear, UnderLongEnough))
+        .At("06:45", Estimate(2, 4, in29Minutes: -0.5)).Expect(Told("06:45", Clear, Rising, ForecastReachesLimit))
+        // Once only.
+        .Each("06:46", "06:58", Surface(2.5)).At("06:59", Estimate(2, 4, in29Minutes: -0.5)).Expect(
+            Kept("06:55", Rising, Clear, RiseEnded), Kept("06:59", Clear, Rising, ForecastReachesLimit));
+
+    [Fact]
+    public void So_it_is_where_the_estimate_told_that_it_was_over() => Night()
+        .At("06:01", Estimate(2, 4, in29Minutes: -0.5)).Expect(Told("06:01", Clear, Rising, ForecastReachesLimit))
+        .At("06:10", Estimate(2.9, 6)).Expect(Told("06:10", Rising, Silent, EstimateOverLimit))
+        .Each("06:11", "06:21", Estimate(6, 8)).Expect(Told("06:21", Silent, Silent, EstimateUnderLongEnough))
+        .Each("06:22", "06:30", Surface(3)).Expect(Kept("06:22", Silent, Clear, ReadingsBack))
+        .At("06:31", Estimate(2, 4, in29Minutes: -0.5)).Expect(Told("06:31", Clear, Rising, ForecastReachesLimit));
+
+    [Fact]
     public void A_forecast_that_lags_behind_ground_that_thaws_is_no_frost_to_come() => Night()
         .Each("06:01", "06:30", Surface(4.8)).At("06:31", Estimate(-1.2, 2, in29Minutes: -0.1)).Expect()
         .Each("06:32", "06:33", Surface(5)).At("06:34", Estimate(-0.3, 2, in29Minutes: -4.5)).Expect();
