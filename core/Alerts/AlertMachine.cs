@@ -48,7 +48,7 @@ public static class AlertMachine
         if (quiet)
             memory = memory with { HotReadings = 0, ExtremeReadings = 0, FreezingReadings = 0, EasedSince = null, RisingAt = null, Recent = [] };
         if (IsStaleDoubt(memory, input.Now, rule))
-            memory = memory with { DoubtfulHotReadings = 0 };
+            memory = memory with { DoubtfulHotReadings = 0, DoubtfulCelsius = null };
 
         switch (input)
         {
@@ -93,6 +93,7 @@ public static class AlertMachine
     private static AlertMemory TurnedOver(AlertMemory memory) => memory with
     {
         LastGoodCelsius = -memory.LastGoodCelsius,
+        DoubtfulCelsius = -memory.DoubtfulCelsius,
         LimitCelsius = -memory.LimitCelsius,
         LimitBeforeCelsius = -memory.LimitBeforeCelsius,
         Recent = [.. memory.Recent.Select(p => p with { SurfaceCelsius = -p.SurfaceCelsius })],

@@ -63,6 +63,9 @@ public sealed record AlertMemory
     /// <summary>When the newest reading in doubt was taken, UTC.</summary>
     public DateTimeOffset? DoubtfulAt { get; init; }
 
+    /// <summary>[°C] What it said; <c>null</c> once it is as old as the silent span, and in what an earlier edition wrote.</summary>
+    public double? DoubtfulCelsius { get; init; }
+
     /// <summary>[°C] The limit of the last step; <c>null</c> before the first, and in what an earlier edition wrote.</summary>
     public double? LimitCelsius { get; init; }
 
@@ -177,7 +180,7 @@ public sealed record AlertMemory
             == (other.HeatSeenAt, other.RisingAt, other.RisingToldAt, other.DoubtfulHotReadings, other.DoubtfulAt, other.EstimateEasedSince)
         && (ExtremeReadings, ExtremeTold, RiseTold, FreezingReadings, FreezingTold)
             == (other.ExtremeReadings, other.ExtremeTold, other.RiseTold, other.FreezingReadings, other.FreezingTold)
-        && (ForecastHotAt, OverToldAt) == (other.ForecastHotAt, other.OverToldAt)
+        && (ForecastHotAt, OverToldAt, DoubtfulCelsius) == (other.ForecastHotAt, other.OverToldAt, other.DoubtfulCelsius)
         && (LimitCelsius, LimitBeforeCelsius) == (other.LimitCelsius, other.LimitBeforeCelsius)
         && Cold == other.Cold
         && Ice == other.Ice

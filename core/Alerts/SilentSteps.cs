@@ -10,6 +10,7 @@ internal static class SilentSteps
         change = change.With(m => m with
         {
             DoubtfulAt = at,
+            DoubtfulCelsius = celsius,
             DoubtfulHotReadings = hot ? Math.Min(m.DoubtfulHotReadings + 1, rule.TooHotReadings) : 0,
             EstimateEasedSince = celsius > rule.EasedThreshold ? null : m.EstimateEasedSince,
         });
@@ -28,7 +29,7 @@ internal static class SilentSteps
         return change.Told(rule);
     }
 
-    /// <summary>The estimate, while the spot is silent: its upper end rules.</summary>
+    /// <summary>The estimate, while the spot is silent: its upper end rules. What is over is told by a hotter reading in doubt, which may be right.</summary>
     public static AlertStep Estimate(Change change, Estimated input, AlertRule rule)
     {
         var (_, celsius, _, upper) = input.Current;
@@ -41,6 +42,7 @@ internal static class SilentSteps
         });
 
         var memory = change.Memory;
+        var most = Math.Max(upper, memory.DoubtfulCelsius ?? upper);
         if (upper >= rule.Threshold && !memory.StandsTold)
         {
             change = change.With(m => m with { Hot = HotEpisode.Estimated, RiseTold = false, ExtremeTold = upper >= rule.ExtremeThreshold, FreezingTold = upper >= rule.FreezingThreshold })
@@ -56,19 +58,19 @@ internal static class SilentSteps
             change = change.With(m => m with { FreezingTold = true })
                 .To(AlertState.Silent, AlertReason.EstimateFreezing, notify: true, celsius, upper);
         }
-        else if (memory.RiseTold && input.Now - memory.EstimateEasedSince >= rule.ClearAfter && AllClear.MayBeTold(memory, upper, input.Now, rule))
+        else if (memory.RiseTold && input.Now - memory.EstimateEasedSince >= rule.ClearAfter && AllClear.MayBeTold(memory, most, input.Now, rule))
         {
             // It was told of a forecast, or of a line; another forecast may take it back.
-            change = AllClear.CallOffRise(change).To(AlertState.Silent, AlertReason.RiseCalledOff, notify: true, celsius, upper);
+            change = AllClear.CallOffRise(change).To(AlertState.Silent, AlertReason.RiseCalledOff, notify: true, celsius, most);
         }
         else if (memory.StandsTold && input.Now - memory.EstimateEasedSince >= rule.ClearAfter
-            && AllClear.MayBeTold(memory, upper, input.Now, rule))
+            && AllClear.MayBeTold(memory, most, input.Now, rule))
         {
             // What was measured hot is not called off by an estimate, nor is a spot that was never measured; but the next hot
             // spell is news again.
             var called = memory is { Hot: HotEpisode.Estimated, LastGoodAt: not null };
             change = change.With(m => m with { Hot = called ? HotEpisode.None : HotEpisode.Lapsed, ExtremeTold = false, FreezingTold = false, EstimateEasedSince = null, RisingToldAt = called ? null : m.RisingToldAt, OverToldAt = called ? input.Now : m.OverToldAt })
-                .To(AlertState.Silent, memory.IsUnderByLimitAlone(upper, rule) ? AlertReason.UnderRaisedLimit : AlertReason.EstimateUnderLongEnough, notify: called, celsius, upper)
+                .To(AlertState.Silent, memory.IsUnderByLimitAlone(most, rule) ? AlertReason.UnderRaisedLimit : AlertReason.EstimateUnderLongEnough, notify: called, celsius, most)
                 .With(m => m with { LimitBeforeCelsius = called ? null : m.LimitBeforeCelsius });
         }
 

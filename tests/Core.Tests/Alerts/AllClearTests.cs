@@ -104,6 +104,46 @@ public class AllClearTests
             .Each("19:11", "21:30", Estimate(42, 45)).Expect()
             .Each("1.02:00", "1.02:10", Estimate(42, 45)).Expect(Told("1.02:00", Silent, Silent, EstimateUnderLongEnough));
 
+    [Theory]
+    [InlineData(46.8, false, DoubtfulOverLimit, EstimateUnderLongEnough)]
+    [InlineData(40, true, DoubtfulOverLimit, EstimateUnderLongEnough)]
+    [InlineData(46.8, false, ForecastReachesLimit, RiseCalledOff)]
+    [InlineData(40, true, ForecastReachesLimit, RiseCalledOff)]
+    public void An_estimate_calls_off_nothing_that_the_sun_brings_back_by_a_reading_in_doubt(double doubted, bool toldByEstimate, AlertReason warning, AlertReason over)
+    {
+        var script = new AlertScript(Rule).At("19:00", Surface(40));
+        if (warning == ForecastReachesLimit)
+            script.At("19:01", Estimate(45, 46, in29Minutes: 50)).At("19:03", Nothing());
+        else
+            script.Each("19:01", "19:03", Suspect(50));
+        Assert.Equal((Silent, true), (script.Memory.State, script.Memory.StandsTold || script.Memory.RiseTold));
+        var before = script.Last;
+
+        // The evening's low sun is worth less than 6 K.
+        double Brought(double celsius, DateTimeOffset at) => Rule.Sun!.Celsius(celsius, at, Rule.AllClearHolds);
+        var at = Clock("23:00");
+        while (Brought(41, at) >= 47)
+            at = at.AddMinutes(1);
+        var late = at.AddMinutes(10);
+        Assert.True(Brought(doubted, late) >= 49 != toldByEstimate);
+        for (; script.Last == before && at < Clock("1.03:00"); at = at.AddMinutes(1))
+            script.At(Text(at), Suspect(doubted)).At(Text(at), Estimate(38, 41));
+
+        var told = script.Last!;
+        Assert.Equal((over, true, 38.0, Math.Max(41, doubted)), (told.Because, told.Notify, told.SurfaceCelsius!.Value, told.UpperCelsius!.Value));
+        Assert.Equal(toldByEstimate, told.At == late);
+        Assert.True(Brought(told.UpperCelsius.Value, told.At) < 49);
+    }
+
+    [Fact]
+    public void A_reading_in_doubt_that_is_old_holds_no_all_clear_back()
+    {
+        var script = new AlertScript(Rule with { Sun = null }).At("19:00", Surface(40)).Each("19:01", "19:03", Suspect(50)).Each("19:04", "19:14", Suspect(46.8))
+            .Expect(Kept("19:00", Silent, Clear, ReadingsBack), Told("19:03", Clear, Silent, DoubtfulOverLimit))
+            .Each("19:15", "19:25", Estimate(38, 41)).Expect(Told("19:25", Silent, Silent, EstimateUnderLongEnough));
+        Assert.Equal(41, script.Last!.UpperCelsius);
+    }
+
     [Fact]
     public void No_second_all_clear_comes_within_two_hours()
     {
@@ -126,8 +166,6 @@ public class AllClearTests
         for (var minute = 1; minute < 20; minute++)
             script.At(Text(told.At.AddMinutes(minute)), Surface(36 + (0.5 * Math.Min(minute, 12))));
         Assert.Same(told, script.Last);
-
-        static string Text(DateTimeOffset moment) => (moment - Clock("00:00")).ToString(@"d\.hh\:mm", CultureInfo.InvariantCulture);
     }
 
     [Fact]
@@ -158,6 +196,8 @@ public class AllClearTests
         Assert.True(clears >= 20, $"{clears} all-clears on 40 days");
         Assert.True(hastyTakenBack >= 10, $"hastily told, {hastyTakenBack} of 40 days took one back");
     }
+
+    private static string Text(DateTimeOffset moment) => (moment - Clock("00:00")).ToString(@"d\.hh\:mm", CultureInfo.InvariantCulture);
 
     private static AlertScript Hot(AlertRule rule, string first = "18:01", string second = "18:02") => new AlertScript(rule)
         .At(first, Surface(52)).At(second, Surface(52)).Expect(Told(second, Silent, TooHot, ReadingsOverLimit));
