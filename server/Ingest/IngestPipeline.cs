@@ -214,7 +214,7 @@ internal sealed class IngestPipeline(
         {
             var kept = await store.RangeAsync(
                 one.Reading.Spot, one.Reading.MeasuredAt, one.Reading.MeasuredAt + TimeSpan.FromMilliseconds(1), CancellationToken.None);
-            // Before a restart it may have been judged by what was known then.
+            // Before a restart it may have been judged by what was known then; and no store keeps how far its samples lay apart.
             if (kept.All(stored => AsMeasured(stored.Reading) != AsMeasured(one.Reading)))
                 others.Add(one);
         }
@@ -222,7 +222,7 @@ internal sealed class IngestPipeline(
         return others;
     }
 
-    private static Reading AsMeasured(Reading reading) => reading with { Quality = ReadingQuality.Good, Doubt = Doubt.None };
+    private static Reading AsMeasured(Reading reading) => reading with { Quality = ReadingQuality.Good, Doubt = Doubt.None, SpreadKelvin = null };
 
     private IngestOutcome.OtherClock Waits(GatewayId gateway, int stored, int waiting, Reading first, DateTimeOffset now)
     {

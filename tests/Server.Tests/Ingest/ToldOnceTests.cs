@@ -30,4 +30,26 @@ public sealed class ToldOnceTests
             heard.Add(told.Current.Reading.SurfaceCelsius);
         Assert.Equal([61, 62], heard);
     }
+
+    [Fact]
+    public async Task A_pack_that_comes_again_after_it_was_stored_is_told_once_though_no_store_keeps_its_spread()
+    {
+        await using var host = await StartAsync();
+        using var ends = CancellationTokenSource.CreateLinkedTokenSource(TestContext.Current.CancellationToken);
+        await using var told = host.Get<ReadingFeed>().ReadAllAsync(ends.Token).GetAsyncEnumerator(ends.Token);
+        var repeated = host.Now(Plaza, 61) with { SpreadKelvin = 0.4 };
+        // By the gateway's clock the last one is later; all are of now by their age.
+        var numbered = 0L;
+        foreach (var reading in new[] { repeated, repeated, host.Now(Plaza, 62, minutesAgo: -1) with { SpreadKelvin = 0.4 } })
+        {
+            var outcome = await host.Get<IngestPipeline>().AcceptAsync(
+                NorthGate, ReadingPack.Write([reading]), new PackOrigin(new PackNumber("boot", ++numbered), TimeSpan.FromSeconds(2), false));
+            Assert.IsType<IngestOutcome.Accepted>(outcome);
+        }
+
+        List<double?> heard = [];
+        while (heard.LastOrDefault() != 62 && await told.MoveNextAsync())
+            heard.Add(told.Current.Reading.SurfaceCelsius);
+        Assert.Equal([61, 62], heard);
+    }
 }
