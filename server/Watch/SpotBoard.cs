@@ -87,7 +87,7 @@ internal sealed class SpotBoard(SpotCatalogue catalogue, IOptions<WatchOptions> 
 
     private bool IsStale((SpotNow Spot, LookAge Age) shown) => shown.Age.IsLate(time, options.Value);
 
-    // What it was says nothing of now; what stands and what was told does.
+    // What it was says nothing of now; what stands and what was told does, and ice lies on.
     private SpotNow Stale(Spot spot, SpotNow was) => Unwatched(spot) with
     {
         WatchFails = true,
@@ -95,6 +95,8 @@ internal sealed class SpotBoard(SpotCatalogue catalogue, IOptions<WatchOptions> 
         State = was.State,
         Changed = was.Changed,
         Standing = was.Standing,
+        MayBeIcy = was.MayBeIcy,
+        IcySince = was.IcySince,
     };
 
     // Added a moment ago; the watch looks at it within the minute.

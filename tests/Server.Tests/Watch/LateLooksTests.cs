@@ -16,13 +16,16 @@ public sealed class LateLooksTests
     private static CancellationToken Cancel => TestContext.Current.CancellationToken;
 
     [Fact]
-    public async Task Where_no_look_ends_for_three_ticks_nothing_stays_comfortable_and_health_is_not_ready()
+    public async Task Where_no_look_ends_for_three_ticks_nothing_stays_comfortable_ice_stays_and_health_is_not_ready()
     {
         HangingStore? store = null;
         await using var server = await StartAsync(services: services => HangingStore.In(services, made => store = made));
         server.ExpectedErrors = [""];
         await server.MeasureAsync(Good(NorthGate, Noon, 30));
         await server.SeenAsync(NorthGate, s => s.Word == GroundWord.Comfortable);
+        // Damp.
+        await server.MeasureAsync(Good(QuarrySteps, Noon, -4, air: 1) with { HumidityPercent = 95 });
+        var icy = await server.SeenAsync(QuarrySteps, s => s is { MayBeIcy: true, IcySince: not null });
         await server.MinuteAsync(NorthGate);
         using var page = server.Get<SpotBoard>().Listen();
 
@@ -41,6 +44,8 @@ public sealed class LateLooksTests
 
         var shown = server.Get<SpotBoard>().Find(NorthGate.Id)!;
         Assert.Equal((true, GroundWord.Unknown, null, Noon), (shown.WatchFails, shown.Word, shown.SurfaceCelsius, shown.MeasuredAt));
+        var steps = server.Get<SpotBoard>().Find(QuarrySteps.Id)!;
+        Assert.Equal((true, GroundWord.Unknown, true, icy.IcySince), (steps.WatchFails, steps.Word, steps.MayBeIcy, steps.IcySince));
         Assert.Contains(server.Get<ServiceFaults>().Standing, fault => fault.Key == WatchService.Fault);
         using var browser = server.Browser();
         using (var health = await browser.GetAsync(new Uri("/health/ready", UriKind.Relative), Cancel))
