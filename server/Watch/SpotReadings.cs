@@ -13,6 +13,9 @@ internal sealed class SpotReadings
     // Has a surface, good or in doubt.
     private Reading? _newestSurface;
 
+    // Dated later than it was measured, as the clock leapt ahead: how old it is nobody knows.
+    private bool _isOfUnknownAge;
+
     /// <summary>The newest reading of any quality.</summary>
     public Reading? Newest { get; private set; }
 
@@ -40,7 +43,7 @@ internal sealed class SpotReadings
         if (IsNewer(reading, Newest))
             Newest = reading;
         if (reading.SurfaceCelsius is not null && IsNewerOrHotter(reading, _newestSurface))
-            _newestSurface = reading;
+            (_newestSurface, _isOfUnknownAge) = (reading, false);
         if (reading is { Quality: ReadingQuality.Good, SurfaceCelsius: not null } && IsNewerOrHotter(reading, NewestGood))
             NewestGood = reading;
         if (reading is { HasSoundAir: true, AirCelsius: not null } && IsNewer(reading, NewestAir))
@@ -70,11 +73,11 @@ internal sealed class SpotReadings
             ClockLeaptAhead(rule.SilentAfter);
     }
 
-    /// <summary>The clock leapt ahead: it was set, or the machine slept. What was measured may be of now all the same, and is shown where it is the hotter.</summary>
+    /// <summary>The clock leapt ahead: it was set, or the machine slept. What was measured may be of now all the same, and is shown where it is the hotter; alone it only warns.</summary>
     public void ClockLeaptAhead(TimeSpan by)
     {
         if (_newestSurface is { } surface)
-            _newestSurface = surface with { MeasuredAt = surface.MeasuredAt + by };
+            (_newestSurface, _isOfUnknownAge) = (surface with { MeasuredAt = surface.MeasuredAt + by }, true);
     }
 
     /// <summary>Whether a good reading says how the spot is now.</summary>
@@ -90,6 +93,9 @@ internal sealed class SpotReadings
         var newest = _newestSurface is { } any && rule.IsCurrent(any.MeasuredAt, now) ? any : null;
         // One in doubt may be right all the same: no spot is shown cooler than its newest reading,
         var otherwise = good?.SurfaceCelsius ?? estimated?.UpperCelsius;
+        // but where nothing else is known, one from before a machine's sleep makes no ground comfortable.
+        if (otherwise is null && _isOfUnknownAge && !GroundWords.IsWarning(GroundWords.For(newest?.SurfaceCelsius, rule.LimitCelsius)))
+            return null;
         if (newest?.SurfaceCelsius > (otherwise ?? double.NegativeInfinity))
             return newest;
         // nor, where that hides no heat, warmer than one that walkers were told of as too cold.

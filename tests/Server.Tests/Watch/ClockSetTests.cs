@@ -3,6 +3,7 @@ using Microsoft.EntityFrameworkCore;
 using Microsoft.EntityFrameworkCore.Diagnostics;
 using Microsoft.Extensions.DependencyInjection;
 using PavementWatch.Core.Alerts;
+using PavementWatch.Core.Contact;
 using PavementWatch.Core.Readings;
 using PavementWatch.Core.Wire;
 using PavementWatch.Server.Database;
@@ -72,6 +73,28 @@ public sealed class ClockSetTests
 
         Assert.Equal(TimeSpan.Zero, registry.By);
         Assert.True((now.Estimated ? now.UpperCelsius : now.SurfaceCelsius) >= 78, now.ToString());
+    }
+
+    [Theory]
+    [InlineData(25, GroundWord.Unknown)]
+    [InlineData(47, GroundWord.Unknown)]
+    [InlineData(55, GroundWord.TooHot)]
+    [InlineData(-3, GroundWord.Freezing)]
+    public async Task What_was_measured_before_the_clock_leapt_ahead_only_warns_where_nothing_else_is_known(double celsius, GroundWord word)
+    {
+        var clock = new CalendarThatIsSet(Noon);
+        await using var server = await StartAsync(time: clock);
+        // Without air nothing is estimated.
+        await server.MeasureAsync(Good(NorthGate, Noon, celsius, air: null));
+        await server.SeenAsync(NorthGate, s => s.SurfaceCelsius == celsius);
+
+        clock.Set(TimeSpan.FromHours(2));
+        var now = await server.MinuteAsync(NorthGate);
+        Assert.Equal((word, word == GroundWord.Unknown ? null : celsius, false), (now.Word, now.SurfaceCelsius, now.Estimated));
+
+        // The next one is believed.
+        await server.MeasureAsync(Good(NorthGate, server.Time.GetUtcNow(), 24, air: null));
+        Assert.Equal(GroundWord.Comfortable, (await server.SeenAsync(NorthGate, s => s.SurfaceCelsius == 24)).Word);
     }
 
     [Theory]
