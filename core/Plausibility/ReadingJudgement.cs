@@ -157,7 +157,13 @@ public static class ReadingJudgement
         // A sensor that is unplugged says nothing of the sky.
         private bool IsDull => Around.SunFraction is { } sun && sun <= DullFraction && !UnmeasuredSun.IsTooDark(sun);
 
-        private bool SunIsUp => SolarPosition.At(Seen.At, Spot.LatitudeDegrees, Spot.LongitudeDegrees).ElevationDegrees >= SunUpDegrees;
+        private double SunDegrees => SolarPosition.At(Seen.At, Spot.LatitudeDegrees, Spot.LongitudeDegrees).ElevationDegrees;
+
+        private bool SunIsUp => SunDegrees >= SunUpDegrees;
+
+        // Nor does a light that is stuck.
+        private bool LightHasHalved => Seen.LightLux is { } light && !UnmeasuredSun.IsNothingByDay(light, SunDegrees)
+            && Before.Recent.Max(r => r.LightLux) is > 0 and var most && light <= DullFraction * most;
 
         /// <summary>The same for minutes, while the ground is expected to move or a neighbour does.</summary>
         public bool StandsStill()
@@ -188,8 +194,7 @@ public static class ReadingJudgement
             if (Around.AreNeighboursHeard && Before.Since(Seen.At - SpotEvidence.Reach).Max(r => r.AirCelsius) - Seen.AirCelsius >= AirFellKelvin
                 && Around.Neighbours.All(n => Newest(n) is not { } newest || IsUnderItsOwn(n, newest) || Fell(n, newest) >= FellKelvin))
                 return Explanation.AirFell;
-            var light = Before.Recent.Max(r => r.LightLux);
-            if (SunIsUp && (IsDull || (light > 0 && Seen.LightLux <= DullFraction * light)))
+            if (SunIsUp && (IsDull || LightHasHalved))
                 return Explanation.SkyDull;
             if (Around.Neighbours.Any(GoesTheSameWay))
                 return Explanation.NeighbourAgrees;

@@ -7,7 +7,7 @@ namespace PavementWatch.Core.Weather;
 /// Zeros by day make ground that nobody measures look cool, and explain every shade as a dull sky. The darkest clouds leave more: of
 /// 20,700 half-hours and hours with the sun over 10° at Bondville (1998), Stockholm (2010) and Phoenix (2004 to 2016), storms left 1 to
 /// 3 % of a clear sky's sun for up to two hours, and under 1 % never for more than one; the one longer run is of zeros, 90 minutes of a storm.
-/// The hour is common practice, no source.
+/// The hour is common practice, no source. Nothing at all with the sun over 20° is no sky's, were it for minutes: of those rows the one such is of that storm.
 /// </remarks>
 public static class UnmeasuredSun
 {
@@ -16,6 +16,9 @@ public static class UnmeasuredSun
 
     /// <summary>[°] With a lower sun nothing is said of it.</summary>
     public const double SunUpDegrees = 10;
+
+    /// <summary>[°] With the sun higher than this even the darkest sky leaves something. Our choice.</summary>
+    public const double NeverNothingDegrees = 20;
 
     // A clear sky gives no more with the sun overhead.
     private static readonly double BrightestDark = LeastFraction * ClearSky.GlobalWattsPerSquareMeter(90);
@@ -27,7 +30,12 @@ public static class UnmeasuredSun
     /// <param name="sunFraction">[fraction] Sun over that of a clear sky; 0 or more.</param>
     public static bool IsTooDark(double sunFraction) => sunFraction < LeastFraction;
 
-    /// <summary>Finds the rows whose sun was not measured: of each dark spell of more than an hour all, and on through the nights until a row shows the sun again.</summary>
+    /// <summary>Whether a sun or light of exactly nothing, or less, was not measured: a sensor that is stuck, unplugged or buried.</summary>
+    /// <param name="measured">[W/m²] Sun, or [lx] light.</param>
+    /// <param name="elevationDegrees">[°] The sun's height; at 20 and under nothing is said.</param>
+    public static bool IsNothingByDay(double measured, double elevationDegrees) => measured <= 0 && elevationDegrees > NeverNothingDegrees;
+
+    /// <summary>Finds the rows whose sun was not measured: of each dark spell that lasts more than an hour, or leaves nothing with the sun over 20°, all, and on through the nights until a row shows the sun again.</summary>
     /// <param name="rows">Ends of intervals, in time order, with their mean sun on level ground [W/m²], each interval reaching back to the row before.</param>
     /// <param name="latitudeDegrees">[°] North positive; −90 to 90 inclusive.</param>
     /// <param name="longitudeDegrees">[°] East positive; −180 to 180 inclusive.</param>
@@ -54,8 +62,8 @@ public static class UnmeasuredSun
             }
 
             first = first < 0 ? i : first;
-            dark += sky == Sky.Dark ? length : TimeSpan.Zero;
-            isOut |= dark > Longest;
+            dark += sky is Sky.Dark or Sky.None ? length : TimeSpan.Zero;
+            isOut |= dark > Longest || sky == Sky.None;
             for (; isOut && first <= i; first++)
                 unmeasured[first] = true;
         }
@@ -70,6 +78,8 @@ public static class UnmeasuredSun
         var elevation = SolarPosition.At(row.At - (length / 2), latitudeDegrees, longitudeDegrees).ElevationDegrees;
         if (elevation <= SunUpDegrees)
             return Sky.Night;
+        if (IsNothingByDay(row.WattsPerSquareMeter, elevation))
+            return Sky.None;
         return IsTooDark(row.WattsPerSquareMeter / ClearSky.GlobalWattsPerSquareMeter(elevation)) ? Sky.Dark : Sky.Lit;
     }
 
@@ -77,6 +87,7 @@ public static class UnmeasuredSun
     {
         Night,
         Dark,
+        None,
         Lit,
     }
 }

@@ -223,6 +223,22 @@ public sealed class ReadingJudgementTests
         plaza.Along("14:00", "14:20", 58, 44).Expect(Doubt.None);
     }
 
+    [Theory]
+    //          from     light   believed
+    [InlineData("14:00", 0, false)]
+    [InlineData("14:00", 0.8, true)] // As dark as a sky may be.
+    [InlineData("19:15", 0, true)] // The sun is at 10 to 20°, where zeros may be.
+    public void A_light_that_says_nothing_while_the_sun_is_high_is_no_dull_sky(string from, double light, bool believed)
+    {
+        var plaza = new ReadingScript { Expected = (58, 6), Light = 95_000 };
+        var begin = TimeSpan.Parse(from, System.Globalization.CultureInfo.InvariantCulture);
+        string Clock(int minutes) => (begin + TimeSpan.FromMinutes(minutes)).ToString(@"hh\:mm", System.Globalization.CultureInfo.InvariantCulture);
+        plaza.Each(Clock(-60), Clock(-1), 58);
+        plaza.Light = light;
+        plaza.Along(Clock(0), Clock(20), 58, 44);
+        Assert.Equal(believed, plaza.Last!.Doubt == Doubt.None);
+    }
+
     [Fact]
     public void Where_nobody_can_be_asked_it_is_believed_after_slow_ground_has_had_time_to_cool_and_an_hour()
     {

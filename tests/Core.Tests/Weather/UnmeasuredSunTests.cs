@@ -30,7 +30,7 @@ public sealed class UnmeasuredSunTests
     [InlineData(10, "19:00", "23:59", false, "the sun goes under 10° before the hour is over")]
     public void A_dark_spell_of_more_than_an_hour_by_day_is_not_measured(int minutes, string from, string to, bool found, string why)
     {
-        var rows = Rows(1, minutes, at => at > Clock(from) && at <= Clock(to) ? 0 : 0.8);
+        var rows = Rows(1, minutes, at => at > Clock(from) && at <= Clock(to) ? 0.005 : 0.8);
 
         var unmeasured = UnmeasuredSun.In(rows, Latitude, Longitude, Gap);
 
@@ -38,6 +38,28 @@ public sealed class UnmeasuredSunTests
             rows.Select(r => found && r.At > Clock(from) && r.At <= Clock(to)), unmeasured);
         Assert.True(found == unmeasured.Any(u => u), why);
     }
+
+    [Theory]
+    //          minutes  nothing from  to   found  why
+    [InlineData(10, "12:00", "12:10", true, "ten minutes at noon")]
+    [InlineData(1, "12:00", "12:01", true, "a minute")]
+    [InlineData(10, "19:10", "19:50", false, "the sun is at 10 to 20°")]
+    [InlineData(10, "21:00", "23:59", false, "it is night")]
+    public void Nothing_at_all_with_the_sun_high_is_not_measured_from_its_first_row(int minutes, string from, string to, bool found, string why)
+    {
+        var rows = Rows(1, minutes, at => at > Clock(from) && at <= Clock(to) ? 0 : 0.8);
+
+        Assert.True(
+            rows.Select(r => found && r.At > Clock(from) && r.At <= Clock(to)).SequenceEqual(UnmeasuredSun.In(rows, Latitude, Longitude, Gap)), why);
+    }
+
+    [Theory]
+    [InlineData(0, 20, false)]
+    [InlineData(0, 20.01, true)]
+    [InlineData(-1, 60, true)]
+    [InlineData(0.1, 90, false)]
+    public void Zeros_are_a_measurement_up_to_twenty_degrees(double measured, double elevation, bool nothing) =>
+        Assert.Equal(nothing, UnmeasuredSun.IsNothingByDay(measured, elevation));
 
     [Theory]
     [InlineData(0.0099, true)]
@@ -57,7 +79,7 @@ public sealed class UnmeasuredSunTests
 
     [Fact]
     public void An_evening_and_a_morning_of_less_than_an_hour_do_not_add_up() =>
-        Assert.DoesNotContain(true, UnmeasuredSun.In(Rows(2, 10, at => at > Clock("19:00") && at <= Clock("1.08:00") ? 0 : 0.8), Latitude, Longitude, Gap));
+        Assert.DoesNotContain(true, UnmeasuredSun.In(Rows(2, 10, at => at > Clock("19:00") && at <= Clock("1.08:00") ? 0.005 : 0.8), Latitude, Longitude, Gap));
 
     [Fact]
     public void What_a_sky_leaves_is_measured_and_what_never_shows_the_sun_by_day_is_not_wherever_and_whenever() =>

@@ -158,9 +158,11 @@ public sealed class WeatherInUseTests(ITestOutputHelper output)
     }
 
     [Theory]
-    [InlineData(4, true)]
-    [InlineData(1, false)] // An hour may be as dark; it is not told yet.
-    public async Task A_sun_sensor_that_is_out_makes_no_silent_ground_cool_and_the_business_is_told(int hours, bool found)
+    [InlineData(4, 0, "14:00")]
+    [InlineData(4, 2, "14:00")]
+    [InlineData(1, 0, "17:00")] // Nothing at noon is no sky's.
+    [InlineData(1, 2, null)] // An hour may be as dark; it is not told yet.
+    public async Task A_sun_sensor_that_is_out_makes_no_silent_ground_cool_and_the_business_is_told(int hours, double watts, string? since)
     {
         await using var server = await StartAsync(spots: [NorthGate]);
         // The probe of the surface is silent for the last hour; the air is measured on.
@@ -171,15 +173,15 @@ public sealed class WeatherInUseTests(ITestOutputHelper output)
         var before = await NowAsync();
 
         await server.Get<WeatherStore>().StoreAsync(
-            new WeatherOrigin("", WeatherKind.Observed, Noon), [.. Enumerable.Range(1 - hours, hours).Select(h => new WeatherValues(Noon.AddHours(h)) { SolarWattsPerSquareMeter = 0 })], Cancel);
+            new WeatherOrigin("", WeatherKind.Observed, Noon), [.. Enumerable.Range(1 - hours, hours).Select(h => new WeatherValues(Noon.AddHours(h)) { SolarWattsPerSquareMeter = watts })], Cancel);
         var after = await NowAsync();
         server.Get<SunFaults>().Look();
 
-        output.WriteLine($"{before.Inputs}: {before.Value.SurfaceCelsius:F1} °C, with {hours} h of zeros {after.Inputs}: {after.Value.SurfaceCelsius:F1} °C");
+        output.WriteLine($"{before.Inputs}: {before.Value.SurfaceCelsius:F1} °C, with {hours} h of {watts} W/m² {after.Inputs}: {after.Value.SurfaceCelsius:F1} °C");
         Assert.True(before.Inputs.HasFlag(OffsetInputs.Solar));
-        Assert.Equal(!found, after.Inputs.HasFlag(OffsetInputs.Solar));
+        Assert.Equal(since is null, after.Inputs.HasFlag(OffsetInputs.Solar));
         var faults = server.Get<ServiceFaults>().Standing.Where(f => f.Key.StartsWith("sun.", StringComparison.Ordinal));
-        if (!found)
+        if (since is null)
         {
             Assert.Empty(faults);
             return;
@@ -188,7 +190,7 @@ public sealed class WeatherInUseTests(ITestOutputHelper output)
         // The invented ground has 54 °C at noon, by definition.
         Assert.InRange(after.Value.SurfaceCelsius, 50, 58);
         Assert.Equal(
-            ("sun.station.", "weather station of the business: measures no sun since 2026-07-14T14:00Z, by day: look at its sensor and cable, and at the times it gives; estimates do without its sun meanwhile", false),
+            ("sun.station.", $"weather station of the business: measures no sun since 2026-07-14T{since}Z, by day: look at its sensor and cable, and at the times it gives; estimates do without its sun meanwhile", false),
             Assert.Single(faults) is var fault ? (fault.Key, fault.Words, fault.FailsHealth) : default);
 
         // Mended, it is believed with its first row.
