@@ -60,6 +60,16 @@ const inSentence = (celsius, unit) => inUnits(Number(celsius.toFixed(1)), Math.r
 const interval = (lower, upper, unit) =>
   inUnits(`${Math.floor(lower)} to ${Math.ceil(upper)}`, `${Math.floor(fahrenheit(lower))} to ${Math.ceil(fahrenheit(upper))}`, unit);
 
+// What was so within this is so. DaySummary says the same on the server.
+const justNow = 20 * 60_000;
+
+// When what lies now, or is expected, will have thawed nobody knows yet.
+function icyWhen(day, span, now) {
+  const [from, to] = [span.from, span.to].map(at => clock(Date.parse(at), day.timeZoneId));
+  if (now >= Date.parse(day.to) || Date.parse(span.to) < now - justNow) return `${from} to ${to}`;
+  return Date.parse(span.from) > now ? `from ${from} on` : `since ${from}`;
+}
+
 export function option(day, now, element, unit, seconds = at => (Date.parse(at) - Date.parse(day.from)) / 1000) {
   const colour = theme(element);
   const narrow = element.clientWidth < 600;
@@ -87,6 +97,15 @@ export function option(day, now, element, unit, seconds = at => (Date.parse(at) 
         borderColor: colour('surface-line'), borderWidth: 2, borderType: span.estimated ? 'dashed' : 'solid',
       },
       label: { ...text, position: 'insideTop', offset: [0, (i % 3) * 40], fontWeight: 700, lineHeight: 18, ...over },
+    },
+    { xAxis: inDay(seconds(span.to)) },
+  ]);
+  const icy = (day.icy ?? []).map((span, i) => [
+    {
+      name: `may be icy\n${icyWhen(day, span, now)}`,
+      xAxis: inDay(seconds(span.from)),
+      itemStyle: { color: colour('air-line'), opacity: .2, borderColor: colour('air-line'), borderWidth: 2, borderType: 'dotted' },
+      label: { ...text, position: 'insideTop', offset: [0, ((day.tooHot.length + i) % 3) * 40], fontWeight: 700, lineHeight: 18, ...over },
     },
     { xAxis: inDay(seconds(span.to)) },
   ]);
@@ -151,7 +170,7 @@ export function option(day, now, element, unit, seconds = at => (Date.parse(at) 
       { ...plain, name: 'surface, estimated', data: curve(day.estimateCelsius), color: colour('surface-line'), lineStyle: { color: colour('surface-line'), width: 3, type: [9, 6] } },
       {
         ...plain, name: 'surface', data: curve(told(day)), color: colour('surface-line'), lineStyle: { color: colour('surface-line'), width: 4 },
-        markArea: { silent: true, data: [...tooHot, ...walk, ...freezing] },
+        markArea: { silent: true, data: [...tooHot, ...icy, ...walk, ...freezing] },
         markLine: { silent: true, symbol: 'none', animation: false, data: marks },
       },
       // Carries the right axis, which would else not be drawn.
@@ -190,6 +209,8 @@ export function readout(day, ms, unit) {
     if (day.lowerCelsius[i] !== null) parts.push(`nine times in ten ${interval(day.lowerCelsius[i], day.upperCelsius[i], unit)}`);
     parts.push(...airFrom(day, day.at[i]), ...doubts(day, day.at[i]));
   }
+  const moment = Date.parse(day.from) + day.at[i] * 1000;
+  if ((day.icy ?? []).some(span => moment >= Date.parse(span.from) && moment < Date.parse(span.to))) parts.push('may be icy');
   if (day.airCelsius[i] !== null) parts.push(`air ${degrees(day.airCelsius[i], unit)}`);
   return parts.join(' · ');
 }

@@ -1,4 +1,5 @@
 using Microsoft.Playwright;
+using PavementWatch.Dashboards.Days;
 using PavementWatch.Dashboards.Tests.Hosting;
 using static Microsoft.Playwright.Assertions;
 
@@ -28,6 +29,39 @@ public class DayPageTests(BrowserFixture browser)
         await phone.PictureAsync("day-phone");
         await phone.Page.EvaluateAsync("() => document.querySelector('.strip').scrollIntoView()");
         await phone.PictureAsync("day-phone-curve");
+    }
+
+    [Fact]
+    public async Task Curve_shows_when_the_ground_may_be_icy_in_words_too()
+    {
+        await using var host = await DashboardHost.StartAsync();
+        host.Board.MakeDay = (spot, day) =>
+        {
+            var made = Ferngate.Day(spot, day, Ferngate.Now);
+            return made with
+            {
+                TooHot = [],
+                Points = [.. made.Points.Select(p => new DayPoint(p.At, p.SurfaceCelsius - 32, p.AirCelsius - 32, p.EstimateCelsius - 32, p.LowerCelsius - 32, p.UpperCelsius - 32))],
+                Icy = [new(made.From, made.From.AddHours(4)), new(made.From.AddHours(10), Ferngate.Now), new(made.From.AddHours(20), made.To)],
+            };
+        };
+        await using var phone = await Phone.OpenAsync(browser, host.Address, desktop: true);
+        await phone.Page.GotoAsync("/spots/north-gate-plaza");
+
+        var chart = phone.Page.Locator(".chart svg");
+        await Expect(chart).ToContainTextAsync("may be icy");
+        await Expect(chart).ToContainTextAsync("00:00 to 04:00");
+        await Expect(chart).ToContainTextAsync("since 10:00");
+        await Expect(chart).ToContainTextAsync("from 20:00 on");
+        await phone.Page.EvaluateAsync("() => document.querySelector('.strip').scrollIntoView()");
+        await phone.PictureAsync("day-icy");
+        var box = await chart.BoundingBoxAsync() ?? throw new InvalidOperationException("no chart");
+        var readout = phone.Page.Locator("[data-part=readout]");
+        await phone.Page.Mouse.MoveAsync(box.X + box.Width / 2, box.Y + box.Height / 2);
+        await Expect(readout).ToContainTextAsync(" · may be icy · air ");
+        await phone.Page.Mouse.MoveAsync(box.X + box.Width / 3, box.Y + box.Height / 2);
+        await Expect(readout).ToHaveTextAsync(new System.Text.RegularExpressions.Regex("^0[78]:"));
+        await Expect(readout).Not.ToContainTextAsync("icy");
     }
 
     [Fact]
