@@ -20,7 +20,7 @@ public sealed record JudgedReading(SpotEvidence Evidence, Reading Reading, Expla
 /// <item>It is believed when air, sky or a neighbour of the site explains it, or a person or a thermometer says so.</item>
 /// <item>While the sun is measured bright, spots that fall together stand in one shade: they do not explain each other.</item>
 /// <item>Where neither sun nor a neighbour is measured, it is believed once it has held for as long as slow ground of its kind takes to cool so far, and for an hour on top: most vans are gone then, and an all-clear must hold as long.</item>
-/// <item>Humidity that jumps while the surface drops is rain, or a sprinkler: wet for an hour after its last sign.</item>
+/// <item>Humidity that jumps while the surface drops is rain, or a sprinkler, and so is a drop where rain was measured within the hour: wet for an hour after its last sign.</item>
 /// <item>What is at the limit or over it is never doubted here, nor what is as warm as expected: no warning waits for a judgement.</item>
 /// <item>Nothing is dropped: a doubted reading is kept with its doubt.</item>
 /// </list>
@@ -85,6 +85,8 @@ public static class ReadingJudgement
 
         var moment = new Moment(before, seen, reading, spot, around);
         var wetUntil = before.LooksWet(seen) ? seen.At + SpotEvidence.WetLasts : before.WetUntil;
+        if (around.RainedAt is { } rained && before.WetByRain(rained, seen) is { } byRain && !(wetUntil > byRain))
+            wetUntil = byRain;
         var stuck = moment.StandsStill() ? Doubt.Stuck : Doubt.None;
         if (seen.At < wetUntil)
             return Doubted(before with { WetUntil = wetUntil, DoubtedSince = before.DoubtedSince ?? seen.At }, seen, reading, Doubt.Wet | stuck);

@@ -186,6 +186,14 @@ public sealed record SpotEvidence
             && recent.Max(r => r.SurfaceCelsius) - seen.SurfaceCelsius >= WetFellKelvin;
     }
 
+    /// <summary>Until when rain that was measured makes it wet: where it has dropped within the hour, or is wet already; <c>null</c> where it does not.</summary>
+    internal DateTimeOffset? WetByRain(DateTimeOffset rainedAt, SeenSurface seen)
+    {
+        var until = (rainedAt < seen.At ? rainedAt : seen.At) + WetLasts;
+        var dropped = Since(seen.At - Reach).Max(r => (double?)r.SurfaceCelsius) - seen.SurfaceCelsius >= WetFellKelvin;
+        return until > seen.At && (dropped || WetUntil > seen.At) ? until : null;
+    }
+
     /// <summary>The readings of a last time, oldest first.</summary>
     internal IEnumerable<SeenSurface> Since(DateTimeOffset first) => Recent.Where(r => r.At >= first);
 

@@ -14,6 +14,9 @@ public sealed record Surroundings
     /// <summary>[fraction] Measured sun over that of a clear sky, 0 to about 1.3; <c>null</c> where nobody measures it just now.</summary>
     public double? SunFraction { get; init; }
 
+    /// <summary>When rain that somebody measures fell last, as far as it is known, UTC; <c>null</c> where none fell or nobody measures it.</summary>
+    public DateTimeOffset? RainedAt { get; init; }
+
     /// <summary>What was seen at the other spots of the site.</summary>
     public IReadOnlyList<SpotEvidence> Neighbours { get; init; } = [];
 

@@ -38,6 +38,9 @@ public static class QuantityRanges
     /// <summary>[W/m²] Sun on level ground. Instruments read a little below nothing at night; whoever takes it in takes that as nothing.</summary>
     public static readonly QuantityRange Solar = new(-20, 2000, "W/m²");
 
+    /// <summary>[mm] Rain that fell in an interval; more than falls in an hour anywhere.</summary>
+    public static readonly QuantityRange Rain = new(0, 500, "mm");
+
     /// <summary>[°C] Coldest <see cref="Limit"/>.</summary>
     public const double LimitLeastCelsius = 30;
 

@@ -138,7 +138,15 @@ public sealed record SpotReview(
 
     /// <summary>How many of them are in doubt, by each doubt, the most frequent first; one with two doubts counts in both.</summary>
     public IReadOnlyList<DoubtedReadings> Doubted { get; init; } = [];
+
+    /// <summary>Rain that a station measured on these days; <c>null</c> where none fell or nobody measures it.</summary>
+    public MeasuredRain? Rain { get; init; }
 }
+
+/// <summary>Rain of some days.</summary>
+/// <param name="Millimeters">[mm] All of it.</param>
+/// <param name="LastAt">When it fell last, UTC.</param>
+public sealed record MeasuredRain(double Millimeters, DateTimeOffset LastAt);
 
 /// <summary>Readings in doubt.</summary>
 /// <param name="Doubt">One doubt.</param>

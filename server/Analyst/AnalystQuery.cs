@@ -12,13 +12,14 @@ using PavementWatch.Server.Gateways;
 using PavementWatch.Server.People;
 using PavementWatch.Server.Spots;
 using PavementWatch.Server.Store;
+using PavementWatch.Server.Weather;
 
 namespace PavementWatch.Server.Analyst;
 
 /// <summary>What the analyst's pages show, from registry and store.</summary>
 internal sealed class AnalystQuery(
     IDbContextFactory<RegistryDb> registry, SpotCatalogue catalogue, FitStore fits, FitDecisions decisions, Residuals residuals,
-    ISpotChecks checks, Thresholds thresholds, IReadingStore store, TimeProvider time) : IAnalystQuery
+    ISpotChecks checks, Thresholds thresholds, IReadingStore store, WeatherStore places, TimeProvider time) : IAnalystQuery
 {
     /// <summary>How many fits of a spot are shown: a month of nights and some by hand.</summary>
     private const int MostVersions = 40;
@@ -48,7 +49,9 @@ internal sealed class AnalystQuery(
         await fits.RefreshAsync(cancellationToken);
         var inUse = fits.InUse(spot);
         var now = time.GetUtcNow();
-        var counts = await store.DoubtsAsync(spot, now - TimeSpan.FromDays(Residuals.Days), now, cancellationToken);
+        var from = now - TimeSpan.FromDays(Residuals.Days);
+        var counts = await store.DoubtsAsync(spot, from, now, cancellationToken);
+        var rain = (await places.LoadAsync(known.Site, from, now, cancellationToken)).Observed.Rain;
         await using var db = await registry.CreateDbContextAsync(cancellationToken);
         return new SpotReview(
             await FitsAsync(known, cancellationToken),
@@ -60,6 +63,7 @@ internal sealed class AnalystQuery(
             IsMeasured = await db.GatewaySpots.AnyAsync(g => g.SpotId == spot.Value, cancellationToken),
             ReadingCount = counts.Values.Sum(),
             Doubted = DoubtedReadings.Of(counts),
+            Rain = rain.LastOfAny(now, from) is { } last ? new(rain.Sum(from, now), last) : null,
         };
     }
 

@@ -11,7 +11,7 @@ namespace PavementWatch.Server.CompiledModel
     public partial class RegistryDbModel
     {
         private RegistryDbModel()
-            : base(skipDetectChanges: false, modelId: new Guid("063c6255-8822-4b2c-aab8-10e19e1bf15c"), entityTypeCount: 31)
+            : base(skipDetectChanges: false, modelId: new Guid("6e6314eb-f643-48cc-9016-c1eab62fc625"), entityTypeCount: 31)
         {
         }
 

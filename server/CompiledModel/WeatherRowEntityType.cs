@@ -20,7 +20,7 @@ namespace PavementWatch.Server.CompiledModel
                 "PavementWatch.Server.Weather.WeatherRow",
                 typeof(WeatherRow),
                 baseEntityType,
-                propertyCount: 9,
+                propertyCount: 10,
                 unnamedIndexCount: 1,
                 keyCount: 1);
 
@@ -70,6 +70,13 @@ namespace PavementWatch.Server.CompiledModel
                 fieldInfo: typeof(WeatherRow).GetField("<IssuedAt>k__BackingField", BindingFlags.NonPublic | BindingFlags.Instance | BindingFlags.DeclaredOnly),
                 nullable: true,
                 valueConverter: new RegistryDb.UnixMilliseconds());
+
+            var rainMillimeters = runtimeEntityType.AddProperty(
+                "RainMillimeters",
+                typeof(double?),
+                propertyInfo: typeof(WeatherRow).GetProperty("RainMillimeters", BindingFlags.Public | BindingFlags.Instance | BindingFlags.DeclaredOnly),
+                fieldInfo: typeof(WeatherRow).GetField("<RainMillimeters>k__BackingField", BindingFlags.NonPublic | BindingFlags.Instance | BindingFlags.DeclaredOnly),
+                nullable: true);
 
             var solarWattsPerSquareMeter = runtimeEntityType.AddProperty(
                 "SolarWattsPerSquareMeter",

@@ -49,14 +49,15 @@ internal sealed class ReadingJudge(SpotCatalogue catalogue, IReadingStore store,
     /// <param name="spot">The spot as it is described now.</param>
     /// <param name="expected">By its fit as if its sensor were dark; <c>null</c> where it has learnt too little.</param>
     /// <param name="sunFraction">[fraction] Measured sun over that of a clear sky; <c>null</c> where it is not measured.</param>
-    public void Expect(Spot spot, SurfaceEstimate? expected, double? sunFraction)
+    /// <param name="rainedAt">When rain that is measured fell last, UTC; <c>null</c> where none did or nobody measures it.</param>
+    public void Expect(Spot spot, SurfaceEstimate? expected, double? sunFraction, DateTimeOffset? rainedAt)
     {
         FollowClock();
         var judged = Judged(spot);
         if (!judged.Spot.HasGroundOf(spot))
             judged.Change(_ => SpotEvidence.None);
         var moves = judged.Spot.Site != spot.Site;
-        (judged.Spot, judged.Expectation) = (spot, new Expectation(expected, sunFraction, time.GetUtcNow()));
+        (judged.Spot, judged.Expectation) = (spot, new Expectation(expected, sunFraction, rainedAt, time.GetUtcNow()));
         if (moves)
             Interlocked.Increment(ref _layout);
     }
@@ -95,6 +96,7 @@ internal sealed class ReadingJudge(SpotCatalogue catalogue, IReadingStore store,
             {
                 Expected = expectation?.Surface,
                 SunFraction = expectation?.SunFraction,
+                RainedAt = expectation?.RainedAt,
                 Neighbours = [.. Beside(spot).Select(s => s.Evidence)],
                 AreNeighboursHeard = time.GetElapsedTime(_startedAt) > NeighboursHeardAfter || !HasNeighbour(spot.Spot),
             };
@@ -288,7 +290,7 @@ internal sealed class ReadingJudge(SpotCatalogue catalogue, IReadingStore store,
 
     private sealed record Sites(int Layout, ILookup<string, JudgedSpot> Spots);
 
-    private sealed record Expectation(SurfaceEstimate? Surface, double? SunFraction, DateTimeOffset ToldAt);
+    private sealed record Expectation(SurfaceEstimate? Surface, double? SunFraction, DateTimeOffset? RainedAt, DateTimeOffset ToldAt);
 
     private sealed class JudgedSpot(Spot spot) : IDisposable
     {
@@ -302,7 +304,7 @@ internal sealed class ReadingJudge(SpotCatalogue catalogue, IReadingStore store,
         private volatile SpotEvidence _past = SpotEvidence.None;
         private volatile bool _isLoaded;
         private volatile Spot _spot = spot;
-        private volatile Expectation _expectation = new(null, null, DateTimeOffset.MinValue);
+        private volatile Expectation _expectation = new(null, null, null, DateTimeOffset.MinValue);
 
         public SemaphoreSlim OneAtATime { get; } = new(1);
 

@@ -1,4 +1,5 @@
 using PavementWatch.Core.Offsets;
+using PavementWatch.Core.Plausibility;
 using PavementWatch.Core.Readings;
 using PavementWatch.Core.Sun;
 using PavementWatch.Core.Surfaces;
@@ -36,6 +37,9 @@ internal sealed class SiteNow(IReadOnlyList<SpotWatch> watches, PlaceWeather pla
         var clear = ClearSky.GlobalWattsPerSquareMeter(SolarPosition.At(now, spot.LatitudeDegrees, spot.LongitudeDegrees).ElevationDegrees);
         return clear > 0 && (sun.Over(now) ?? sun.Over(now - SunHolds)) is { } measured ? measured / clear : null;
     }
+
+    /// <summary>When rain fell last, as measured, as far back as it keeps ground wet; <c>null</c> where none did or nobody measures it.</summary>
+    public DateTimeOffset? RainedAt => place.Observed.Rain.LastOfAny(now, now - SpotEvidence.WetLasts);
 
     /// <summary>The last days of a spot, with what its neighbours and the place lend, and on as far as a forecast reaches.</summary>
     /// <param name="watch">The spot.</param>

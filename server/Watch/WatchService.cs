@@ -463,7 +463,8 @@ internal sealed class WatchService(
         judge.Expect(
             watch.Spot,
             estimation is not null && ground.HasLearnt(watch.Spot.Id) && estimation.At(now, DateTimeOffset.MinValue).Value is var dark && double.IsFinite(dark.UpperCelsius) ? dark : null,
-            site.SunFractionAt(watch.Spot));
+            site.SunFractionAt(watch.Spot),
+            site.RainedAt);
         watch.Expect(estimates.Count > 0 ? estimates[0] : null, ground.RecordOf(watch.Spot.Id, now), weather.AirAt(now));
         return estimates.Count == 0 ? null : new Estimated(stepAt, estimates[0], [.. estimates.Skip(1)])
         {

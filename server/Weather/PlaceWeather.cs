@@ -14,7 +14,7 @@ internal sealed record PlaceWeather
     /// <summary>Forecast air with its issues, in time order.</summary>
     public IReadOnlyList<(DateTimeOffset At, DateTimeOffset IssuedAt)> Issues { get; private init; } = [];
 
-    /// <summary>Whether there is nothing.</summary>
+    /// <summary>Whether there is nothing that an estimate takes.</summary>
     public bool IsEmpty => Observed.IsEmpty && Forecast.IsEmpty;
 
     /// <summary>Issue of the forecast that speaks of a moment: that of the next row, or of the last.</summary>
@@ -46,10 +46,13 @@ internal sealed record PlaceWeather
     }
 }
 
-/// <summary>The four quantities.</summary>
+/// <summary>The quantities: four that estimates take, and rain.</summary>
 internal sealed record WeatherQuantities(WeatherSeries Air, WeatherSeries Humidity, WeatherSeries Wind, WeatherSeries Solar)
 {
     public static readonly WeatherQuantities None = new(WeatherSeries.None, WeatherSeries.None, WeatherSeries.None, WeatherSeries.None);
+
+    /// <summary>[mm] Rain that fell in each row's interval; by it a drop of the ground is explained.</summary>
+    public WeatherSeries Rain { get; private init; } = WeatherSeries.None;
 
     /// <summary>Whose station or forecast the sun is of: a site, or empty for the whole business.</summary>
     public string SolarSite { get; private init; } = "";
@@ -76,6 +79,7 @@ internal sealed record WeatherQuantities(WeatherSeries Air, WeatherSeries Humidi
         return new(
             new(Values(site, rows, r => r.AirCelsius)), new(Values(site, rows, r => r.HumidityPercent)), new(Values(site, rows, r => r.WindMetersPerSecond)), series)
         {
+            Rain = new(Values(site, rows, r => r.RainMillimeters)),
             SolarSite = Choose(site, rows, r => r.SolarWattsPerSquareMeter).FirstOrDefault()?.Site ?? "",
             UnmeasuredSolar = last < 0 ? null : (sun[first].At, sun[last].At),
         };

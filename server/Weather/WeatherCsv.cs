@@ -3,12 +3,12 @@ using PavementWatch.Server.Tables;
 namespace PavementWatch.Server.Weather;
 
 /// <summary>
-/// Reads <c>time_utc,air_celsius[,humidity_percent][,wind_mps][,solar_wm2]</c>. Any of the four quantities will do for what
+/// Reads <c>time_utc,air_celsius[,humidity_percent][,wind_mps][,solar_wm2][,rain_mm]</c>. Any of the five quantities will do for what
 /// was observed.
 /// </summary>
 internal static class WeatherCsv
 {
-    public const string Header = "time_utc,air_celsius,humidity_percent,wind_mps,solar_wm2";
+    public const string Header = "time_utc,air_celsius,humidity_percent,wind_mps,solar_wm2,rain_mm";
 
     /// <returns><see cref="WeatherFile"/> or <see cref="WeatherFault"/>.</returns>
     public static WeatherFileOutcome Read(TextReader reader)
@@ -41,6 +41,7 @@ internal static class WeatherCsv
                 HumidityPercent = table.Number(quantities[1]),
                 WindMetersPerSecond = table.Number(quantities[2]),
                 SolarWattsPerSquareMeter = table.Number(quantities[3]) is { } sun ? Math.Max(0, sun) : null,
+                RainMillimeters = table.Number(quantities[4]),
             });
         }
 

@@ -14,7 +14,9 @@ internal readonly record struct WeatherValues(DateTimeOffset At)
 
     public double? SolarWattsPerSquareMeter { get; init; }
 
-    public bool IsEmpty => this is { AirCelsius: null, HumidityPercent: null, WindMetersPerSecond: null, SolarWattsPerSquareMeter: null };
+    public double? RainMillimeters { get; init; }
+
+    public bool IsEmpty => this is { AirCelsius: null, HumidityPercent: null, WindMetersPerSecond: null, SolarWattsPerSquareMeter: null, RainMillimeters: null };
 }
 
 /// <summary>What reading a file of weather gave.</summary>
@@ -52,8 +54,9 @@ internal static class WeatherFields
     public static readonly Field Humidity = new("humidity_percent", "humidityPercent", QuantityRanges.Humidity);
     public static readonly Field Wind = new("wind_mps", "windMetersPerSecond", QuantityRanges.Wind);
     public static readonly Field Solar = new("solar_wm2", "solarWattsPerSquareMeter", QuantityRanges.Solar);
+    public static readonly Field Rain = new("rain_mm", "rainMillimeters", QuantityRanges.Rain);
 
-    public static readonly IReadOnlyList<Field> All = [Air, Humidity, Wind, Solar];
+    public static readonly IReadOnlyList<Field> All = [Air, Humidity, Wind, Solar, Rain];
 
     /// <summary>Sorts rows and keeps the first of each time.</summary>
     /// <returns>The file, or a fault when nothing is left of it.</returns>

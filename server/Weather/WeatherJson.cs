@@ -31,6 +31,9 @@ internal sealed record WeatherBodyRow(string? At)
 
     /// <summary>[W/m²] Global irradiance on level ground, −20 to 2000.</summary>
     public double? SolarWattsPerSquareMeter { get; init; }
+
+    /// <summary>[mm] Rain that fell in the interval, 0 to 500.</summary>
+    public double? RainMillimeters { get; init; }
 }
 
 /// <summary>Reads weather written as JSON.</summary>
@@ -77,6 +80,7 @@ internal static class WeatherJson
                 HumidityPercent = sent[i].HumidityPercent,
                 WindMetersPerSecond = sent[i].WindMetersPerSecond,
                 SolarWattsPerSquareMeter = sent[i].SolarWattsPerSquareMeter is { } sun ? Math.Max(0, sun) : null,
+                RainMillimeters = sent[i].RainMillimeters,
             });
         }
 
@@ -87,7 +91,7 @@ internal static class WeatherJson
 
     private static WeatherFault? FirstFault(WeatherBodyRow row, int number)
     {
-        double?[] values = [row.AirCelsius, row.HumidityPercent, row.WindMetersPerSecond, row.SolarWattsPerSquareMeter];
+        double?[] values = [row.AirCelsius, row.HumidityPercent, row.WindMetersPerSecond, row.SolarWattsPerSquareMeter, row.RainMillimeters];
         for (var f = 0; f < values.Length; f++)
         {
             var field = WeatherFields.All[f];

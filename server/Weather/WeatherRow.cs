@@ -21,7 +21,7 @@ internal sealed class WeatherRow
 
     public required WeatherKind Kind { get; init; }
 
-    /// <summary>End of the interval that the values are means of.</summary>
+    /// <summary>End of the interval that the values are means of, and rain the sum.</summary>
     public required DateTimeOffset At { get; init; }
 
     /// <summary>When a forecast was made; <c>null</c> for what was observed.</summary>
@@ -35,6 +35,9 @@ internal sealed class WeatherRow
 
     /// <summary>[W/m²] Global irradiance on level ground.</summary>
     public double? SolarWattsPerSquareMeter { get; set; }
+
+    /// <summary>[mm] Rain that fell in the interval.</summary>
+    public double? RainMillimeters { get; set; }
 
     /// <summary>When it was written or changed; tells a running server that there is something new.</summary>
     public required DateTimeOffset StoredAt { get; set; }

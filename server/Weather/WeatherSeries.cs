@@ -33,6 +33,24 @@ internal sealed class WeatherSeries(IReadOnlyList<(DateTimeOffset At, double Val
     /// <summary>For <see cref="Over(DateTimeOffset)"/> of moments in time order, each after the one before.</summary>
     public Walk Along() => new(this);
 
+    /// <summary>The end of the last interval with more than nothing, or the moment itself where that one goes on: for rain.</summary>
+    /// <param name="at">The moment; what ends after it and has not begun is not looked at.</param>
+    /// <param name="since">Nor what ended at this or before.</param>
+    /// <returns><c>null</c> without one.</returns>
+    public DateTimeOffset? LastOfAny(DateTimeOffset at, DateTimeOffset since)
+    {
+        for (var i = Math.Min(NotBefore(at), rows.Count - 1); i >= 0 && rows[i].At > since; i--)
+        {
+            if (rows[i].Value > 0 && (rows[i].At <= at || Over(at, i) is not null))
+                return rows[i].At < at ? rows[i].At : at;
+        }
+
+        return null;
+    }
+
+    /// <summary>The sum of the rows that end after a moment and up to another: for rain.</summary>
+    public double Sum(DateTimeOffset after, DateTimeOffset to) => rows.Where(r => r.At > after && r.At <= to).Sum(r => r.Value);
+
     private double? Over(DateTimeOffset at, int next)
     {
         if (next == rows.Count)

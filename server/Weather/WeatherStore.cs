@@ -195,7 +195,7 @@ internal sealed class WeatherStore(IDbContextFactory<RegistryDb> registry, SpotC
     /// <returns>Whether anything is different now.</returns>
     private static bool Put(WeatherRow row, WeatherOrigin origin, WeatherValues values)
     {
-        var before = (row.IssuedAt, row.AirCelsius, row.HumidityPercent, row.WindMetersPerSecond, row.SolarWattsPerSquareMeter);
+        var before = (row.IssuedAt, row.AirCelsius, row.HumidityPercent, row.WindMetersPerSecond, row.SolarWattsPerSquareMeter, row.RainMillimeters);
         if (origin.Kind == WeatherKind.Forecast)
         {
             if (row.IssuedAt > origin.IssuedAt)
@@ -208,6 +208,7 @@ internal sealed class WeatherStore(IDbContextFactory<RegistryDb> registry, SpotC
         row.HumidityPercent = values.HumidityPercent ?? (whole ? null : row.HumidityPercent);
         row.WindMetersPerSecond = values.WindMetersPerSecond ?? (whole ? null : row.WindMetersPerSecond);
         row.SolarWattsPerSquareMeter = values.SolarWattsPerSquareMeter ?? (whole ? null : row.SolarWattsPerSquareMeter);
-        return before != (row.IssuedAt, row.AirCelsius, row.HumidityPercent, row.WindMetersPerSecond, row.SolarWattsPerSquareMeter);
+        row.RainMillimeters = values.RainMillimeters ?? (whole ? null : row.RainMillimeters);
+        return before != (row.IssuedAt, row.AirCelsius, row.HumidityPercent, row.WindMetersPerSecond, row.SolarWattsPerSquareMeter, row.RainMillimeters);
     }
 }

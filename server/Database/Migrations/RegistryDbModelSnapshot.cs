@@ -1083,6 +1083,9 @@ namespace PavementWatch.Server.Database.Migrations
                     b.Property<long?>("IssuedAt")
                         .HasColumnType("INTEGER");
 
+                    b.Property<double?>("RainMillimeters")
+                        .HasColumnType("REAL");
+
                     b.Property<double?>("SolarWattsPerSquareMeter")
                         .HasColumnType("REAL");
 

@@ -456,6 +456,45 @@ public sealed class ReadingJudgementTests
     }
 
     [Fact]
+    public void Rain_that_is_measured_makes_a_drop_wet_for_an_hour_after_its_last()
+    {
+        // Bright again at once, and the green beside it stays as it is: without the rain it would be a van.
+        var green = new ReadingScript(Green).Each("13:00", "14:20", 31);
+        var plaza = new ReadingScript { Expected = (58, 6), Sun = 0.9, Neighbours = [green] };
+        plaza.Each("13:00", "13:59", 58);
+        plaza.Rained = "14:00";
+        plaza.Along("14:00", "14:10", 47, 30).Expect(Doubt.Wet);
+        plaza.Rained = "14:12";
+        plaza.Along("14:11", "15:11", 30, 33).Expect(Doubt.Wet);
+        // Known also after a start, from what was judged.
+        Assert.True(plaza.Restarted("15:11").WetUntil >= plaza.Evidence.WetUntil);
+        plaza.At("15:12", 33).Expect(Doubt.None, Explanation.WasWet);
+    }
+
+    [Theory]
+    //          rained  fell  doubt
+    [InlineData("14:00", 14, Doubt.Wet)]
+    [InlineData("15:00", 14, Doubt.Wet)] // The end of an hour that is not over.
+    [InlineData("13:01", 14, Doubt.Wet)]
+    [InlineData("13:00", 14, Doubt.Disagrees)] // An hour ago.
+    [InlineData("14:00", 3.3, Doubt.Wet)]
+    [InlineData("14:00", 2.7, Doubt.None)] // Still as warm as it was.
+    public void Rain_explains_a_drop_within_the_hour_only(string rained, double fell, Doubt doubt)
+    {
+        var plaza = new ReadingScript { Expected = (48, 6), Sun = 0.9 };
+        plaza.Each("13:00", "13:59", 48);
+        plaza.Rained = rained;
+        plaza.At("14:00", 48 - fell).Expect(doubt);
+    }
+
+    [Fact]
+    public void Rain_hides_no_heat()
+    {
+        var plaza = new ReadingScript { Rained = "14:00" };
+        plaza.Each("13:00", "13:59", 58).Each("14:00", "14:30", 51).Expect(Doubt.None);
+    }
+
+    [Fact]
     public void Humidity_that_rises_over_ground_that_stays_hot_is_no_rain()
     {
         var plaza = new ReadingScript().Each("13:00", "13:59", 48);

@@ -32,6 +32,9 @@ internal sealed class ReadingScript(Spot? spot = null)
 
     public double? Light { get; set; }
 
+    /// <summary>By the clock, when rain was measured last.</summary>
+    public string? Rained { get; set; }
+
     public double Air { get; set; } = 34;
 
     public double Humidity { get; set; } = 35;
@@ -92,6 +95,7 @@ internal sealed class ReadingScript(Spot? spot = null)
         {
             Expected = Expected is var (expected, below) ? new SurfaceEstimate(at, expected, expected - below, expected + below) : null,
             SunFraction = Sun,
+            RainedAt = Rained is { } rained ? Clock(rained) : null,
             Neighbours = [.. Neighbours.Select(n => n.Evidence)],
             AreNeighboursHeard = AreNeighboursHeard,
         });

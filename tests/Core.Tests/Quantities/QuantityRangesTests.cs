@@ -26,6 +26,7 @@ public sealed class QuantityRangesTests
         { nameof(QuantityRanges.Spread), 0, 100, "0 to 100 K" },
         { nameof(QuantityRanges.Wind), 0, 120, "0 to 120 m/s" },
         { nameof(QuantityRanges.Solar), -20, 2000, "-20 to 2000 W/m²" },
+        { nameof(QuantityRanges.Rain), 0, 500, "0 to 500 mm" },
         { nameof(QuantityRanges.ColdLimit), 0, 5, "0 to 5 °C" },
         { nameof(QuantityRanges.Limit), 30, 52, "30 to 52 °C" },
         { nameof(QuantityRanges.SurfaceEmissivity), 0.1, 1, "0.1 to 1" },

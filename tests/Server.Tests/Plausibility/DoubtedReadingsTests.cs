@@ -16,6 +16,7 @@ using PavementWatch.Server.Ingest;
 using PavementWatch.Server.Notifications;
 using PavementWatch.Server.Store;
 using PavementWatch.Server.Tests.Api;
+using PavementWatch.Server.Weather;
 using static PavementWatch.Server.Tests.Api.RunningServer;
 
 namespace PavementWatch.Server.Tests.Plausibility;
@@ -84,6 +85,27 @@ public sealed class DoubtedReadingsTests
 
         for (var i = 0; i < 20; i++)
             await MinuteAsync(server, 35, 26, air: 27, humidity: 80);
+        var shown = await server.SeenAsync(NorthGate, s => s is { Doubt: Doubt.None, Estimated: false });
+        Assert.Equal((35, AlertState.Easing), (Math.Round(shown.SurfaceCelsius!.Value), shown.State));
+    }
+
+    [Fact]
+    public async Task Rain_that_a_station_measured_explains_a_drop_and_gives_no_all_clear_before_an_hour_is_over()
+    {
+        await using var server = await HotNoonAsync();
+        var rained = server.Time.GetUtcNow();
+        await server.Get<WeatherStore>().StoreAsync(
+            new WeatherOrigin(NorthGate.Site, WeatherKind.Observed, rained), [new WeatherValues(rained.AddMinutes(-10)) { RainMillimeters = 0 }, new WeatherValues(rained) { RainMillimeters = 1.4 }], Cancel);
+        // The air and its humidity stay, and so does the green: without the rain it would be a van.
+        for (var i = 0; i < 59; i++)
+            await MinuteAsync(server, 35, 31);
+        await server.SeenAsync(NorthGate, s => s is { Doubt: Doubt.Wet, State: AlertState.Silent });
+        Assert.DoesNotContain(await EventsAsync(server), e => e.At > rained.AddMinutes(2) && e.To is AlertState.Easing or AlertState.Clear);
+        using (var analyst = await server.BrowserOfAsync(Role.Analyst))
+            Assert.Contains("A station measured 1.4 mm of rain on these days, the last 12:0", await PageAsync(analyst, "/analyst/spots/north-gate-plaza"), StringComparison.Ordinal);
+
+        for (var i = 0; i < 10; i++)
+            await MinuteAsync(server, 35, 31);
         var shown = await server.SeenAsync(NorthGate, s => s is { Doubt: Doubt.None, Estimated: false });
         Assert.Equal((35, AlertState.Easing), (Math.Round(shown.SurfaceCelsius!.Value), shown.State));
     }

@@ -28,7 +28,7 @@ public sealed class WeatherApiTests
               {"at":"2026-07-14T18:00:00Z","airCelsius":36.5},
               {"at":"2026-07-14T18:00:00Z","airCelsius":11}]}
             """);
-        using var observed = await SendAsync(odile, "/api/weather", Csv, "\uFEFFtime_utc,rain_mm,wind_mps\r\n2026-07-14T16:00:00Z,0,3.5\r\n");
+        using var observed = await SendAsync(odile, "/api/weather", Csv, "\uFEFFtime_utc,snow_mm,wind_mps,rain_mm\r\n2026-07-14T16:00:00Z,0,3.5,1.2\r\n2026-07-14T16:30:00Z,0,3.5,0\r\n");
 
         using var answer = JsonDocument.Parse(await forecast.Content.ReadAsStringAsync(Cancel));
         Assert.Equal(HttpStatusCode.OK, forecast.StatusCode);
@@ -42,6 +42,8 @@ public sealed class WeatherApiTests
         var known = server.Get<WeatherStore>().Recent("North Gate");
         Assert.Equal((36.5, 37.5, 905), (known.Forecast.Air.Between(Noon.AddHours(1)), known.Forecast.Air.Between(Noon.AddHours(2)), known.Forecast.Solar.Over(Noon.AddHours(2))));
         Assert.Equal(3.5, known.Observed.Wind.Over(Noon.AddHours(-1)));
+        Assert.Equal((1.2, Noon.AddHours(-1)), (known.Observed.Rain.Sum(Noon.AddHours(-2), Noon), known.Observed.Rain.LastOfAny(Noon, Noon.AddHours(-2))));
+        Assert.Null(known.Observed.Rain.LastOfAny(Noon, Noon.AddHours(-1)));
     }
 
     [Theory]
@@ -51,7 +53,7 @@ public sealed class WeatherApiTests
     [InlineData("/api/weather", Csv, "", 400, "line 1: an empty file")]
     [InlineData("/api/weather", Csv, "time_utc;air_celsius\n", 400, "line 1: columns parted by ';'")]
     [InlineData("/api/weather", Csv, "air_celsius\n", 400, "line 1, column time_utc: no such column")]
-    [InlineData("/api/weather", Csv, "time_utc,rain_mm\n", 400, "line 1: none of the columns of weather")]
+    [InlineData("/api/weather", Csv, "time_utc,snow_mm\n", 400, "line 1: none of the columns of weather")]
     [InlineData("/api/weather", Csv, "time_utc,wind_mps,wind_mps\n", 400, "line 1, column wind_mps: the column twice")]
     [InlineData("/api/weather", Csv, "time_utc,wind_mps\n2026-07-14T12:00,3\n", 400, "line 2, column time_utc: '2026-07-14T12:00', expected a time with its zone")]
     [InlineData("/api/weather", Csv, "time_utc,air_celsius\n2026-07-14T12:00Z,31,5\n", 400, "line 2: 3 cells, expected 2 as in the header; write numbers with a decimal point")]
@@ -65,6 +67,7 @@ public sealed class WeatherApiTests
     [InlineData("/api/weather", Json, "{\"rows\":[{\"at\":\"2026-07-14T12:00Z\",\n\"air\":31}]}", 400, "line 2, $.rows[0].air: JSON that does not fit")]
     [InlineData("/api/weather", Json, "{\"rows\":[{\"at\":\"2026-07-14T12:00Z\",\"airCelsius\":\"31\"}]}", 400, "$.rows[0].airCelsius: JSON that does not fit")]
     [InlineData("/api/weather", Json, "{\"rows\":[{\"at\":\"2026-07-14T12:00Z\",\"windMetersPerSecond\":-1}]}", 400, "rows[0].windMetersPerSecond: -1, expected a number from 0 to 120")]
+    [InlineData("/api/weather", Json, "{\"rows\":[{\"at\":\"2026-07-14T12:00Z\",\"rainMillimeters\":-1}]}", 400, "rows[0].rainMillimeters: -1, expected a number from 0 to 500 mm")]
     [InlineData("/api/weather", Json, "{\"rows\":[{\"at\":\"12:00\",\"airCelsius\":31}]}", 400, "rows[0].at: '12:00', expected a time with its zone")]
     [InlineData("/api/weather", Json, "{\"kind\":\"guess\",\"rows\":[]}", 400, "kind: 'guess', expected observed or forecast")]
     [InlineData("/api/weather", Json, "{\"rows\":[]}", 400, "rows: none, expected at least one")]
