@@ -11,6 +11,7 @@ using PavementWatch.Server.Gateways;
 using PavementWatch.Server.Ingest;
 using PavementWatch.Server.Notifications;
 using PavementWatch.Server.Notifications.WebPush;
+using PavementWatch.Server.Store;
 using PavementWatch.Server.Tests.Api;
 using PavementWatch.Server.Tests.Notifications;
 using PavementWatch.Server.Walks;
@@ -33,6 +34,9 @@ public sealed class DayInFerngateTests
     private static readonly Spot Steps = NorthGate with { Id = SpotId.Parse("north-gate-steps"), Name = "North Gate steps", Surface = SurfaceKind.ConcretePale };
     private static readonly Spot Green = NorthGate with { Id = SpotId.Parse("orchard-green"), Name = "Orchard Green", Surface = SurfaceKind.Grass };
 
+    private const double ShowerFrom = 13.3;
+    private const double ShowerTo = 13.7;
+
     // [°C] The plaza by hour of the day.
     private static readonly (double Hour, double Celsius)[] Plaza =
     [
@@ -46,7 +50,7 @@ public sealed class DayInFerngateTests
         "10:35 Tobias: North Gate plaza soon too hot | Expected in about 29 minutes. The ground is at 46 °C (115 °F), the limit is 49 °C (120 °F).",
         "11:15 Tobias: North Gate plaza too hot | The ground is at 50 °C (122 °F), the limit is 49 °C (120 °F).",
         "12:00 Ines: North Gate: plaza and steps too hot; Orchard Green is comfortable | Plaza: Since 11:15. The ground is at 54 °C (128 °F), the limit is 49 °C (120 °F). / Steps: Since 11:50. The ground is at 50 °C (122 °F), the limit is 49 °C (120 °F).",
-        "13:05 Ines: North Gate plaza burns in seconds | The ground is at 57 °C (135 °F), the limit is 49 °C (120 °F). As before: steps was too hot, not over yet.",
+        "13:05 Ines: North Gate plaza burns in seconds | The ground is at 57 °C (135 °F), the limit is 49 °C (120 °F). As before: steps too hot.",
         "13:05 Tobias: North Gate plaza burns in seconds | The ground is at 57 °C (135 °F), the limit is 49 °C (120 °F).",
         "19:40 Tobias: North Gate plaza below its limit again | The ground is at 41 °C (105 °F), the limit is 49 °C (120 °F).",
         "34:35 Tobias: North Gate plaza soon too hot | Expected in about 29 minutes. The ground is at 46 °C (115 °F), the limit is 49 °C (120 °F).",
@@ -70,6 +74,8 @@ public sealed class DayInFerngateTests
             using var tobias = await WhoIsToldTests.PhoneAsync(server, service, "Tobias", NorthGate.Id.Value);
             await AddWalkAsync(server, "Ines", Midnight.AddHours(14), NorthGate, Steps);
             await LiveAsync(server, service, story, Midnight.AddHours(23), () => ++number);
+            var shower = await server.Get<IReadingStore>().RangeAsync(NorthGate.Id, Midnight.AddHours(ShowerFrom), Midnight.AddHours(ShowerTo), Cancel);
+            Assert.Equal([Doubt.Wet, Doubt.Wet, Doubt.Wet, Doubt.Wet, Doubt.Wet], shower.Select(s => s.Reading.Doubt));
         }
 
         await using (var server = await StartAsync(folder, new FakeTimeProvider(Midnight.AddHours(29.5)), settings, spots: []))
@@ -93,7 +99,7 @@ public sealed class DayInFerngateTests
             var (now, stepped) = (server.Time.GetUtcNow(), watch.Stepped);
             await server.Get<IngestPipeline>().AcceptAsync(
                 Gate,
-                ReadingPack.Write([Good(NorthGate, now, PlazaAt(now), AirAt(now)), Good(Steps, now, PlazaAt(now.AddMinutes(-20)) - 1.5, AirAt(now)), Good(Green, now, AirAt(now) + 1, AirAt(now))]),
+                ReadingPack.Write([ReadingOf(NorthGate, now, PlazaAt(now) - Van(now)), ReadingOf(Steps, now, PlazaAt(now.AddMinutes(-20)) - 1.5), ReadingOf(Green, now, AirAt(now) + 1)]),
                 new PackOrigin(new PackNumber("boot", next()), TimeSpan.Zero, false));
             await Patience.UntilAsync(() => watch.Stepped == stepped + 3, () => $"of the readings of {now:O} {watch.Stepped - stepped} are looked at");
             await TellAsync(server, service, story);
@@ -126,22 +132,34 @@ public sealed class DayInFerngateTests
         var right = Array.FindIndex(Plaza, p => p.Hour > hour);
         var ((h0, c0), (h1, c1)) = (Plaza[right - 1], Plaza[right]);
         var celsius = c0 + ((c1 - c0) * (hour - h0) / (h1 - h0));
-        return Math.Round(celsius - Shade(hours), 2);
+        return celsius;
     }
 
-    // [K] The van stands over the plaza's probe, then the shower, then the cloud.
-    private static double Shade(double hours) => hours switch
+    private static Reading ReadingOf(Spot spot, DateTimeOffset at, double celsius)
     {
-        >= 12.6 and < 13 => 16,
-        >= 13.3 and < 13.7 => 19,
-        >= 15.15 and < 15.7 => 11,
-        _ => 0,
+        var hours = (at - Midnight).TotalHours;
+        var sky = spot == Green ? 0 : hours switch { >= ShowerFrom and < ShowerTo => 19, >= 15.15 and < 15.7 => 11, _ => 0 };
+        return Good(spot, at, Math.Round(celsius - sky, 2), AirAt(at)) with { HumidityPercent = HumidityAt(hours) };
+    }
+
+    // [K] It stands over the plaza's probe.
+    private static double Van(DateTimeOffset at) => (at - Midnight).TotalHours is >= 12.6 and < 13 ? 16 : 0;
+
+    // What has fallen dries within two hours.
+    private static double HumidityAt(double hours) => hours switch
+    {
+        >= ShowerFrom and < ShowerTo => 80,
+        >= ShowerTo and < ShowerTo + 2 => Math.Round(80 - (25 * (hours - ShowerTo)), 1),
+        _ => 30,
     };
 
     private static double AirAt(DateTimeOffset at)
     {
-        var hour = (at - Midnight).TotalHours % 24;
-        return Math.Round(28 + (7 * Math.Cos((hour - 16) / 12 * Math.PI)), 2);
+        var hours = (at - Midnight).TotalHours;
+        var hour = hours % 24;
+        // The shower takes it down, and an hour of sun up again.
+        var fall = hours switch { >= ShowerFrom and < ShowerTo => 5, >= ShowerTo and < ShowerTo + 1 => 5 * (ShowerTo + 1 - hours), _ => 0 };
+        return Math.Round(28 - fall + (7 * Math.Cos((hour - 16) / 12 * Math.PI)), 2);
     }
 
     private static async Task AddWalkAsync(RunningServer server, string walker, DateTimeOffset start, params Spot[] spots)
