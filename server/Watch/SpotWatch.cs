@@ -39,6 +39,7 @@ internal sealed class SpotWatch(Spot spot) : IDisposable
     private (Spot Of, TimeSpan Walk, AlertRule Rule)? _rule;
     private bool _isCalled;
     private volatile AlertMemory _memory = AlertMemory.Start(default);
+    private volatile AlertMemory? _decided;
 
     /// <summary>The sun over it, as it was looked at before.</summary>
     public SunPath Sun { get; } = new();
@@ -80,6 +81,9 @@ internal sealed class SpotWatch(Spot spot) : IDisposable
 
     /// <summary>What the alert machine remembers.</summary>
     public AlertMemory Memory { get => _memory; set => _memory = value; }
+
+    /// <summary>What was decided and is being written: by it is said already what stands, for a message about others of the site may be made meanwhile. <c>null</c> otherwise.</summary>
+    public AlertMemory? Decided { get => _decided; set => _decided = value; }
 
     /// <summary>The memory as the registry has it; <c>null</c> when that is not known.</summary>
     public AlertMemory? Written { get; set; }
@@ -373,14 +377,15 @@ internal sealed class SpotWatch(Spot spot) : IDisposable
 
     private List<StandingAlert> Standing_NeedsLock(double? measured, SurfaceEstimate? estimate, AlertRule rule)
     {
-        var (heat, cold) = (StandingAlerts.Of(_memory, AlertSide.Heat), StandingAlerts.Of(_memory, AlertSide.Cold));
+        var memory = _decided ?? _memory;
+        var (heat, cold) = (StandingAlerts.Of(memory, AlertSide.Heat), StandingAlerts.Of(memory, AlertSide.Cold));
         if (heat == StandingWarning.None && cold == StandingWarning.None)
             return [];
         List<StandingAlert> standing = [];
         if (heat != StandingWarning.None)
-            standing.Add(new(AlertSide.Heat, heat, _memory.Since, rule.LimitCelsius, measured, estimate?.UpperCelsius));
+            standing.Add(new(AlertSide.Heat, heat, memory.Since, rule.LimitCelsius, measured, estimate?.UpperCelsius));
         if (cold != StandingWarning.None)
-            standing.Add(new(AlertSide.Cold, cold, _memory.Cold!.Since, rule.ColdLimitCelsius, measured, estimate?.LowerCelsius) { HasNoIce = _memory.Ice is { MayBeIcy: false } });
+            standing.Add(new(AlertSide.Cold, cold, memory.Cold!.Since, rule.ColdLimitCelsius, measured, estimate?.LowerCelsius) { HasNoIce = memory.Ice is { MayBeIcy: false } });
         return standing;
     }
 

@@ -420,18 +420,34 @@ internal sealed class WatchService(
         var (memory, decision) = step;
         if (decision is not null)
         {
-            // What was measured is not held back by what has to be written.
-            if (input is Measured)
-                Show(watch);
-            // Written before it counts, or kept to be written where the registry takes nothing: if this fails, the next input decides again.
-            var told = await alertStore.RecordAsync(watch.Spot, memory, decision, batch);
-            // Told: from here on nothing that fails may decide it again.
-            (watch.Memory, watch.Written) = (memory, told is null ? null : memory);
+            var told = await RecordAsync(watch, memory, decision, input, batch);
             watch.Changed(decision);
             logger.Changed(watch.Spot.Id.Value, decision.From, decision.To, decision.Because, decision.SurfaceCelsius, told ?? 0);
         }
 
         watch.Memory = memory;
+    }
+
+    private async Task<int?> RecordAsync(SpotWatch watch, AlertMemory memory, AlertDecision decision, AlertInput input, AlertBatch? batch)
+    {
+        watch.Decided = memory;
+        try
+        {
+            // What was measured is not held back by what has to be written, and what one look decides is known before any of it is told.
+            if (input is Measured)
+                Show(watch);
+            else
+                ShowFailing(watch);
+            // Written before it counts, or kept to be written where the registry takes nothing: if this fails, the next input decides again.
+            var told = await alertStore.RecordAsync(watch.Spot, memory, decision, batch);
+            // Told: from here on nothing that fails may decide it again.
+            (watch.Memory, watch.Written) = (memory, told is null ? null : memory);
+            return told;
+        }
+        finally
+        {
+            watch.Decided = null;
+        }
     }
 
     /// <summary>The estimates for now and the time to come; <c>null</c> when no air is known.</summary>

@@ -64,6 +64,33 @@ public sealed class StepLockTests
     }
 
     [Fact]
+    public async Task What_a_look_decides_of_a_site_stands_before_any_of_it_is_written_and_can_be_told()
+    {
+        var registry = new HeldRegistry();
+        List<Spot> spots = [NorthGate, NorthGate with { Id = SpotId.Parse("north-gate-steps"), Name = "North Gate steps" }];
+        await using var server = await StartAsync(spots: spots, services: registry.AddTo);
+        await ClearAsync(server, [.. spots]);
+        foreach (var spot in spots)
+        {
+            await server.MeasureAsync(Good(spot, Noon.AddSeconds(1), 55), Good(spot, Noon.AddSeconds(2), 55));
+            await server.SeenAsync(spot, s => s.State == AlertState.TooHot);
+        }
+
+        for (var minute = 1; minute <= 3; minute++)
+            await MinuteOfAllAsync(server, spots);
+
+        registry.HoldNext();
+        server.Time.Advance(TimeSpan.FromMinutes(1));
+        await registry.Arrived;
+
+        Assert.All(spots.Select(s => server.Get<SpotBoard>().Find(s.Id)!), shown =>
+            Assert.Equal((AlertState.TooHot, StandingWarning.SilentHot), (shown.State, Assert.Single(shown.Standing).Warning)));
+        registry.Release();
+        foreach (var spot in spots)
+            await server.SeenAsync(spot, s => s.State == AlertState.Silent);
+    }
+
+    [Fact]
     public async Task What_a_tick_decides_of_many_spots_is_written_in_one_transaction()
     {
         var registry = new HeldRegistry();
