@@ -32,7 +32,7 @@ public static class ReadingUncertainty
     private const double UntoldAirCelsius = 15;
 
     /// <summary>The hot end: skin is to be thought of as touching this.</summary>
-    /// <param name="spot">Gives emissivity and its spread.</param>
+    /// <param name="spot">Gives emissivity, its spread, and what the probe sees.</param>
     /// <param name="surfaceCelsius">[°C] The reading; −60 to 120.</param>
     /// <param name="airCelsius">[°C] The air, −60 to 60; <c>null</c> where it is not known.</param>
     /// <param name="humidityPercent">[%] Its relative humidity; <c>null</c> where it is not known.</param>
@@ -84,8 +84,8 @@ public static class ReadingUncertainty
             Quantities.QuantityRanges.SurfaceEmissivityLeastFraction,
             spot.EmissivityFraction is { } own ? own - OwnEmissivityFraction : Math.Max(handbook.Low, handbook.Value - MostEmissivityFraction));
         double? vapour = humidityPercent is { } humidity ? VapourPressure.Hectopascals(airCelsius, humidity) : null;
-        var reflected = ReflectedSky.Celsius(InfraredBand.Wide, airCelsius, vapour, OpenSkyFraction);
-        var seen = GreyBody.ApparentCelsius(surfaceCelsius, reflected, taken, InfraredBand.Wide);
-        return Math.Abs(GreyBody.SurfaceCelsius(seen, reflected, low, InfraredBand.Wide) - surfaceCelsius);
+        var reflected = ReflectedSky.Celsius(spot.ProbeBand, airCelsius, vapour, OpenSkyFraction);
+        var seen = GreyBody.ApparentCelsius(surfaceCelsius, reflected, taken, spot.ProbeBand);
+        return Math.Abs(GreyBody.SurfaceCelsius(seen, reflected, low, spot.ProbeBand) - surfaceCelsius);
     }
 }

@@ -45,6 +45,9 @@ public sealed record Spot(
     /// <summary>[fraction] Its surface's emissivity: its own, or else its kind's.</summary>
     public double SurfaceEmissivityFraction() => EmissivityFraction ?? SurfaceCatalogue.Of(Surface).EmissivityFraction.Value;
 
+    /// <summary>What the infrared probe over it sees, as its gateway says.</summary>
+    public InfraredBand ProbeBand { get; init; }
+
     /// <summary>[m] How near a walker must be to hear of it, <see cref="QuantityRanges.Radius"/>.</summary>
     public double RadiusMeters { get; init; } = DefaultRadiusMeters;
 

@@ -61,6 +61,9 @@ public sealed record GatewayReport
     /// <summary>Spots that are its to measure and for which it has no surface probe; <c>null</c> when each has one.</summary>
     public IReadOnlyList<string>? SpotsWithoutProbe { get; init; }
 
+    /// <summary>What the infrared probe of a spot sees, in µm as settings name it, by spot; <c>null</c> when each sees 5.5-14, as those that do not say so are taken to.</summary>
+    public IReadOnlyDictionary<string, string>? BandsMicrometers { get; init; }
+
     /// <summary>Version of the settings in use; <c>null</c> when none came from the server.</summary>
     public string? SettingsVersion { get; init; }
 
@@ -87,7 +90,7 @@ public sealed record GatewayReport
         if (bytes.Length <= MaxBytes)
             return bytes;
         var many = $"{ProbeFaults?.Count ?? 0} probes; run 'check' on the gateway";
-        var brief = this with { ProbeFaults = new Dictionary<string, string> { ["several"] = many }, SpotsWithoutProbe = SpotsWithoutProbe is null ? null : [.. SpotsWithoutProbe.Take(8)], SelfCheck = null, SettingsFault = Cut(SettingsFault), SettingsDiskFault = Cut(SettingsDiskFault), DiskFault = Cut(DiskFault), LinkFault = Cut(LinkFault), PanelFault = Cut(PanelFault) };
+        var brief = this with { ProbeFaults = new Dictionary<string, string> { ["several"] = many }, SpotsWithoutProbe = SpotsWithoutProbe is null ? null : [.. SpotsWithoutProbe.Take(8)], BandsMicrometers = BandsMicrometers?.Take(12).ToDictionary(), SelfCheck = null, SettingsFault = Cut(SettingsFault), SettingsDiskFault = Cut(SettingsDiskFault), DiskFault = Cut(DiskFault), LinkFault = Cut(LinkFault), PanelFault = Cut(PanelFault) };
         return JsonSerializer.SerializeToUtf8Bytes(brief, Form);
     }
 
@@ -100,7 +103,7 @@ public sealed record GatewayReport
         {
             var report = JsonSerializer.Deserialize<GatewayReport>(utf8, Form);
             // The serializer looks at properties, not at what stands in a dictionary or a list.
-            return report?.ProbeFaults?.Any(fault => fault.Value is null) == true || report?.SpotsWithoutProbe?.Any(spot => spot is null) == true
+            return report?.ProbeFaults?.Any(fault => fault.Value is null) == true || report?.BandsMicrometers?.Any(band => band.Value is null) == true || report?.SpotsWithoutProbe?.Any(spot => spot is null) == true
                 ? null
                 : report;
         }

@@ -1,5 +1,6 @@
 using System.Threading.Channels;
 using Microsoft.Extensions.Options;
+using PavementWatch.Core.Surfaces;
 using PavementWatch.Core.Wire;
 using PavementWatch.Gateway.Clock;
 using PavementWatch.Gateway.Outbox;
@@ -23,12 +24,16 @@ internal sealed class StatusReporter
     private readonly LinkFault _link;
     private readonly GatewayRun _run;
     private readonly HashSet<string> _probed;
+    private readonly Dictionary<string, string>? _bands;
     private volatile string? _selfCheck;
     private volatile string? _panelFault;
 
     public StatusReporter(ReadingOutbox outbox, GatewayClock clock, ISampling sampling, ServerSettings settings, IOptions<ProbeTable> probes, LinkFault link, GatewayRun run)
     {
         _probed = [.. probes.Value.Values.Where(probe => ProbeKinds.IsSurface(probe.Kind)).Select(probe => probe.Spot).OfType<string>()];
+        var bands = probes.Value.Values.Where(probe => probe is { Spot: not null, BandMicrometers: not null } && probe.Band() != InfraredBand.Wide)
+            .DistinctBy(probe => probe.Spot).ToDictionary(probe => probe.Spot!, probe => probe.BandMicrometers!);
+        _bands = bands.Count > 0 ? bands : null;
         (_outbox, _clock, _sampling, _settings, _link, _run) = (outbox, clock, sampling, settings, link, run);
         settings.DiskFaultChanged += Changed;
     }
@@ -82,6 +87,7 @@ internal sealed class StatusReporter
             Counts = state.Counts.Where(count => count.Value > 0).ToDictionary(count => count.Key.ToString(), count => count.Value),
             ProbeFaults = faults.Count > 0 ? faults : null,
             SpotsWithoutProbe = unprobed.Count > 0 ? unprobed : null,
+            BandsMicrometers = _bands,
             SettingsVersion = _settings.Version,
             SettingsFault = _settings.Fault,
             SettingsDiskFault = _settings.DiskFault,

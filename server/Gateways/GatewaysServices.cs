@@ -26,6 +26,8 @@ internal static class GatewaysServices
         services.AddHostedService(provider => provider.GetRequiredService<SettingsPublisher>());
         services.AddSingleton<SpotsWithoutProbe>();
         services.AddHostedService(provider => provider.GetRequiredService<SpotsWithoutProbe>());
+        services.AddSingleton<ProbeBands>();
+        services.AddHostedService(provider => provider.GetRequiredService<ProbeBands>());
         services.AddOptions<GatewayFaultOptions>()
             .BindConfiguration("Gateways", b => b.ErrorOnUnknownConfiguration = true)
             .ValidateOnStart();

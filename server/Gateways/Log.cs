@@ -28,6 +28,9 @@ internal static partial class Log
     [LoggerMessage(LogLevel.Error, "a look for spots without a probe failed; the next minute tries again")]
     public static partial void ProbesNotLookedAt(this ILogger logger, Exception exception);
 
+    [LoggerMessage(LogLevel.Error, "a look for what infrared probes see failed; the next minute tries again")]
+    public static partial void BandsNotLookedAt(this ILogger logger, Exception exception);
+
     [LoggerMessage(LogLevel.Error, "a look for gateways that are off and spots that are silent failed; the next minute tries again")]
     public static partial void GatewaysNotLookedAt(this ILogger logger, Exception exception);
 

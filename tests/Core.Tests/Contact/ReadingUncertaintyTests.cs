@@ -21,6 +21,11 @@ public sealed class ReadingUncertaintyTests
     }
 
     [Fact]
+    public void A_probe_that_sees_the_window_leaves_more_open() =>
+        Published.Near(2.741, ReadingUncertainty.Kelvin(On(SurfaceKind.Asphalt) with { ProbeBand = InfraredBand.Window }, 49, 30, 28.28, 0.4), 0.002,
+            "computed apart in Python, as above, from 8 to 14 µm");
+
+    [Fact]
     public void The_sensors_own_error_alone_is_left_where_nothing_is_reflected_that_differs() =>
         // Ground as warm as the sky it reflects shows the same at any emissivity.
         Published.Near(0.5, ReadingUncertainty.Kelvin(On(SurfaceKind.Asphalt), ReflectedSky.Celsius(InfraredBand.Wide, 30, 12, 0.8), 30,

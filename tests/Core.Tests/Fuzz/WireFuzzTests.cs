@@ -86,6 +86,7 @@ public sealed class WireFuzzTests
         {
             Assert.NotNull(report.State);
             Assert.All(report.ProbeFaults ?? new Dictionary<string, string>(), fault => Assert.NotNull(fault.Value));
+            Assert.All(report.BandsMicrometers ?? new Dictionary<string, string>(), band => Assert.NotNull(band.Value));
             Assert.NotEmpty(report.Write());
         }
     });
@@ -101,6 +102,7 @@ public sealed class WireFuzzTests
     [Theory]
     [InlineData("""{"state":null}""")]
     [InlineData("""{"state":"online","probeFaults":{"2":null}}""")]
+    [InlineData("""{"state":"online","bandsMicrometers":{"quarry-steps":null}}""")]
     public void A_status_with_nothing_where_something_belongs_is_none(string json) =>
         Assert.Null(GatewayReport.TryRead(Encoding.UTF8.GetBytes(json)));
 }

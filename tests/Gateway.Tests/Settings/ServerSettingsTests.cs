@@ -207,6 +207,17 @@ public sealed class ServerSettingsTests : IAsyncLifetime
     }
 
     [Fact]
+    public async Task What_a_probe_sees_is_said_in_the_status_where_it_is_not_what_most_see()
+    {
+        await using var gateway = Gateway(
+            ("Probes:steps-ir:BandMicrometers", "8-14"),
+            ("Spots:quarry-rim:Surface", "asphalt"), ("Probes:rim:Kind", "Mlx90614"), ("Probes:rim:Address", "0x5B"), ("Probes:rim:Spot", "quarry-rim"), ("Probes:rim:BandMicrometers", "5.5-14"));
+        await gateway.StartAsync();
+
+        await UntilReportAsync(report => report.BandsMicrometers is { Count: 1 } bands && bands["quarry-steps"] == "8-14");
+    }
+
+    [Fact]
     public async Task Spots_the_gateway_does_not_watch_are_passed_over()
     {
         await using var gateway = Gateway();
