@@ -12,9 +12,6 @@ public static class HandHeldReading
     /// <summary>[K] How far one may be off, either way, unless its data sheet says otherwise; common practice, no source.</summary>
     public const double AccuracyKelvin = 1.5;
 
-    /// <summary>[fraction] Share of sky around it in the open: all but the one who holds it; our choice, as for mounted sensors.</summary>
-    public const double OpenSkyFraction = 0.8;
-
     /// <summary>The surface's temperature.</summary>
     /// <param name="shownCelsius">[°C] What the thermometer showed; above −273.15.</param>
     /// <param name="settingFraction">[fraction] The emissivity it was set to; <see cref="QuantityRanges.ThermometerEmissivity"/>.</param>

@@ -25,9 +25,6 @@ public static class ReadingUncertainty
     // An emissivity that somebody found for this very ground. Our choice.
     private const double OwnEmissivityFraction = 0.02;
 
-    // As the gateway takes it, see its spots' settings.
-    private const double OpenSkyFraction = 0.8;
-
     // Cool for any ground that is hot: with less reflected the emissivity weighs more. Our choice.
     private const double UntoldAirCelsius = 15;
 
@@ -84,7 +81,7 @@ public static class ReadingUncertainty
             Quantities.QuantityRanges.SurfaceEmissivityLeastFraction,
             spot.EmissivityFraction is { } own ? own - OwnEmissivityFraction : Math.Max(handbook.Low, handbook.Value - MostEmissivityFraction));
         double? vapour = humidityPercent is { } humidity ? VapourPressure.Hectopascals(airCelsius, humidity) : null;
-        var reflected = ReflectedSky.Celsius(spot.ProbeBand, airCelsius, vapour, OpenSkyFraction);
+        var reflected = ReflectedSky.Celsius(spot.ProbeBand, airCelsius, vapour, ReflectedSky.UsualOpenSkyFraction);
         var seen = GreyBody.ApparentCelsius(surfaceCelsius, reflected, taken, spot.ProbeBand);
         return Math.Abs(GreyBody.SurfaceCelsius(seen, reflected, low, spot.ProbeBand) - surfaceCelsius);
     }

@@ -14,6 +14,9 @@ public static class ReflectedSky
     /// <summary>[hPa] Vapour where no humidity is known: dry air has the colder sky, under which the surface is the hotter. Our choice.</summary>
     public const double DryHectopascals = 5;
 
+    /// <summary>[fraction] Share of sky around a sensor in the open, mounted or in a hand, unless somebody says otherwise: all but its mast, or who holds it. Our choice.</summary>
+    public const double UsualOpenSkyFraction = 0.8;
+
     /// <summary>What a clear sky sends out from 8 to 14 µm against a black body at the air's temperature.</summary>
     /// <param name="airCelsius">[°C] The air near the ground, <see cref="QuantityRanges.Air"/>.</param>
     /// <param name="vapourHectopascals">[hPa] Its vapour pressure; 0 or more, finite.</param>

@@ -15,9 +15,9 @@ internal sealed record SpotOptions
     [Range(QuantityRanges.SurfaceEmissivityLeastFraction, QuantityRanges.SurfaceEmissivityMostFraction)]
     public double? EmissivityFraction { get; init; }
 
-    /// <summary>[fraction] How much of the sky's half sphere the surface sees, 0 (under a roof) to 1 (open field).</summary>
+    /// <summary>[fraction] How much of the sky's half sphere the surface sees, 0 (under a roof) to 1 (open field); 0.8 unless set.</summary>
     [Range(QuantityRanges.OpenSkyLeastFraction, QuantityRanges.OpenSkyMostFraction)]
-    public double OpenSkyFraction { get; init; } = 0.8;
+    public double OpenSkyFraction { get; init; } = ReflectedSky.UsualOpenSkyFraction;
 
     /// <summary>[°C] From here the spot is too hot, 30 to 52 inclusive; the default limit unless set.</summary>
     [Range(QuantityRanges.LimitLeastCelsius, QuantityRanges.LimitMostCelsius)]

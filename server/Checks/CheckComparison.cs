@@ -100,7 +100,7 @@ internal sealed class CheckComparison(IReadingStore store, SpotEstimates ground,
     {
         if (check.EmissivityFraction is not { } setting || weather is not { } near)
             return check.ShownCelsius;
-        var sky = check.Ground == CheckedGround.Shade ? 0 : HandHeldReading.OpenSkyFraction;
+        var sky = check.Ground == CheckedGround.Shade ? 0 : ReflectedSky.UsualOpenSkyFraction;
         double? vapour = near.HumidityPercent is { } humidity ? VapourPressure.Hectopascals(near.AirCelsius, humidity) : null;
         return HandHeldReading.SurfaceCelsius(
             check.ShownCelsius, setting, spot.SurfaceEmissivityFraction(), near.AirCelsius, ReflectedSky.Celsius(HandHeldReading.Band, near.AirCelsius, vapour, sky));

@@ -114,7 +114,7 @@ internal sealed class DemoSeed(
             var of = DemoTown.Spots.Single(known => known.Spot.Id.Value == spot).Spot;
             var reflected = ReflectedSky.Celsius(
                 HandHeldReading.Band, weather.AirCelsius, VapourPressure.Hectopascals(weather.AirCelsius, weather.HumidityPercent),
-                sky == CheckedGround.Shade ? 0 : HandHeldReading.OpenSkyFraction);
+                sky == CheckedGround.Shade ? 0 : ReflectedSky.UsualOpenSkyFraction);
             return HandHeldReading.ShownCelsius(surface, SettingFraction, of.SurfaceEmissivityFraction(), weather.AirCelsius, reflected);
         }
     }

@@ -1,4 +1,5 @@
 using PavementWatch.Core.Quantities;
+using PavementWatch.Core.Surfaces;
 using PavementWatch.Gateway.Spots;
 
 namespace PavementWatch.Gateway.Tests.Spots;
@@ -13,6 +14,10 @@ public sealed class SpotOptionsTests
         Stands(QuantityRanges.SurfaceEmissivity, fraction => new SpotOptions { EmissivityFraction = fraction }, nameof(SpotOptions.EmissivityFraction));
         Stands(QuantityRanges.OpenSky, fraction => new SpotOptions { OpenSkyFraction = fraction }, nameof(SpotOptions.OpenSkyFraction));
     }
+
+    [Fact]
+    public void The_open_sky_is_the_one_that_readings_are_doubted_and_checked_by() =>
+        Assert.Equal(ReflectedSky.UsualOpenSkyFraction, new SpotOptions().OpenSkyFraction);
 
     private static void Stands(QuantityRange range, Func<double, SpotOptions> make, string name)
     {
