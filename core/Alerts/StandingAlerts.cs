@@ -15,6 +15,21 @@ public static class StandingAlerts
         return Of(memory);
     }
 
+    /// <summary>What stands at a spot, with what is known of its ground now.</summary>
+    /// <param name="memory">What is remembered of it.</param>
+    /// <param name="side">Of heat or of cold.</param>
+    /// <param name="limitCelsius">[°C] The side's limit.</param>
+    /// <param name="surfaceCelsius">[°C] The ground, where it is measured.</param>
+    /// <param name="endCelsius">[°C] The estimate's upper end, of the cold its lower end, where it is not measured.</param>
+    /// <returns><c>null</c> where nothing of the side stands.</returns>
+    public static StandingAlert? Find(AlertMemory memory, AlertSide side, double limitCelsius, double? surfaceCelsius, double? endCelsius) =>
+        Of(memory, side) is var warning and not StandingWarning.None
+            ? new(side, warning, side == AlertSide.Cold ? memory.Cold!.Since : memory.Since, limitCelsius, surfaceCelsius, endCelsius)
+            {
+                HasNoIce = side == AlertSide.Cold && memory.Ice is { MayBeIcy: false },
+            }
+            : null;
+
     /// <summary>Whether it is news for a device of somebody the spot concerns now.</summary>
     /// <param name="standing">What stands.</param>
     /// <param name="told">What became of the message of it to this device.</param>

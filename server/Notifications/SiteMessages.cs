@@ -99,8 +99,7 @@ internal sealed class SiteMessages(SpotCatalogue catalogue, ISpotBoard board)
     {
         if (spots.Count == 0)
             return [];
-        var newest = await db.AlertEvents.Where(e => e.Notified && spots.Contains(e.SpotId))
-            .GroupBy(e => new { e.SpotId, e.Side }).Select(g => g.Max(e => e.Id)).ToListAsync(cancellationToken);
+        var newest = await db.AlertEvents.Where(e => e.Notified && spots.Contains(e.SpotId)).NewestIds().ToListAsync(cancellationToken);
         return await db.Notifications.AsNoTracking()
             .Where(n => n.SubscriptionId == device && newest.Contains(n.EventId) && !except.Contains(n.EventId) && n.Standing == NotificationStanding.Sent)
             .ToListAsync(cancellationToken);

@@ -38,7 +38,7 @@ internal sealed class AlertStore(
         var row = await db.AlertMemories.AsNoTracking().SingleOrDefaultAsync(m => m.SpotId == spot.Value, cancellationToken);
         if (row is null)
             return null;
-        var newest = db.AlertEvents.Where(e => e.SpotId == spot.Value).GroupBy(e => e.Side).Select(g => g.Max(e => e.Id));
+        var newest = db.AlertEvents.Where(e => e.SpotId == spot.Value).NewestIds();
         var changes = await db.AlertEvents.AsNoTracking().Where(e => newest.Contains(e.Id)).OrderBy(e => e.Id).ToListAsync(cancellationToken);
         return (JsonSerializer.Deserialize<AlertMemory>(row.Json)!, row.SavedAt, changes.ConvertAll(e => e.Decision()));
     }

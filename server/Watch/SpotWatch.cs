@@ -378,14 +378,11 @@ internal sealed class SpotWatch(Spot spot) : IDisposable
     private List<StandingAlert> Standing_NeedsLock(double? measured, SurfaceEstimate? estimate, AlertRule rule)
     {
         var memory = _decided ?? _memory;
-        var (heat, cold) = (StandingAlerts.Of(memory, AlertSide.Heat), StandingAlerts.Of(memory, AlertSide.Cold));
-        if (heat == StandingWarning.None && cold == StandingWarning.None)
-            return [];
         List<StandingAlert> standing = [];
-        if (heat != StandingWarning.None)
-            standing.Add(new(AlertSide.Heat, heat, memory.Since, rule.LimitCelsius, measured, estimate?.UpperCelsius));
-        if (cold != StandingWarning.None)
-            standing.Add(new(AlertSide.Cold, cold, memory.Cold!.Since, rule.ColdLimitCelsius, measured, estimate?.LowerCelsius) { HasNoIce = memory.Ice is { MayBeIcy: false } });
+        if (StandingAlerts.Find(memory, AlertSide.Heat, rule.LimitCelsius, measured, estimate?.UpperCelsius) is { } heat)
+            standing.Add(heat);
+        if (StandingAlerts.Find(memory, AlertSide.Cold, rule.ColdLimitCelsius, measured, estimate?.LowerCelsius) is { } cold)
+            standing.Add(cold);
         return standing;
     }
 

@@ -27,8 +27,7 @@ internal sealed class StandingNews(
     public async Task TellAsync(IEnumerable<SpotWatch> watches, CancellationToken cancellationToken)
     {
         var standing = watches.Where(w => w is { IsLoaded: true, IsGone: false }).Select(w => (w.Spot, w.Memory))
-            .SelectMany(w => Sides.Select(side => new Standing(w.Spot, side, w.Memory, StandingAlerts.Of(w.Memory, side))))
-            .Where(s => s.Warning != StandingWarning.None).ToList();
+            .SelectMany(w => Sides.Select(side => Find(w.Spot, side, w.Memory))).OfType<Standing>().ToList();
         if (standing.Count == 0)
             return;
         var now = time.GetUtcNow();
@@ -50,14 +49,14 @@ internal sealed class StandingNews(
         foreach (var (spot, devices, walkers) in theirs)
         {
             // What walkers were told last of the spot and side; after an all-clear nothing stands until it is told.
-            if (!told.TryGetValue((spot.Spot.Id.Value, spot.Side), out var change))
+            if (!told.TryGetValue((spot.Spot.Id.Value, spot.Alert.Side), out var change))
                 continue;
             later.AddRange(walkers.Where(walker => !concerned.Contains((change.Id, walker)))
                 .Select(walker => new ConcernedWalkerRow { EventId = change.Id, PersonId = walker, Since = now, Unseen = UnseenStanding.Watched }));
             foreach (var device in devices)
             {
                 var message = messages.GetValueOrDefault((change.Id, device.Id));
-                if (StandingAlerts.IsNews(spot.Warning, message is null ? ToldMessage.None : FateOf(message.Standing, repeatable.Contains(message.Id))))
+                if (StandingAlerts.IsNews(spot.Alert.Warning, message is null ? ToldMessage.None : FateOf(message.Standing, repeatable.Contains(message.Id))))
                     untold.Add((spot, device, change, message?.Id, message?.SentAt is not null));
             }
         }
@@ -86,8 +85,7 @@ internal sealed class StandingNews(
     private static async Task<Dictionary<(string Spot, AlertSide Side), AlertEventRow>> LastToldAsync(
         RegistryDb db, List<string> spots, CancellationToken cancellationToken)
     {
-        var newest = await db.AlertEvents.Where(e => e.Notified && spots.Contains(e.SpotId))
-            .GroupBy(e => new { e.SpotId, e.Side }).Select(g => g.Max(e => e.Id)).ToListAsync(cancellationToken);
+        var newest = await db.AlertEvents.Where(e => e.Notified && spots.Contains(e.SpotId)).NewestIds().ToListAsync(cancellationToken);
         return (await db.AlertEvents.AsNoTracking().Where(e => newest.Contains(e.Id)).ToListAsync(cancellationToken))
             .Where(e => AlertDecision.Warns(e.Because))
             .ToDictionary(e => (e.SpotId, e.Side));
@@ -114,22 +112,25 @@ internal sealed class StandingNews(
         _ => ToldMessage.Ended,
     };
 
-    private PushMessageBody Body(Standing standing, DateTimeOffset since, TemperatureUnit unit, DateTimeOffset now)
+    private Standing? Find(Spot spot, AlertSide side, AlertMemory memory)
     {
-        var (spot, side, memory, warning) = standing;
         var (shown, isCold) = (board.Find(spot.Id), side == AlertSide.Cold);
-        var alert = new StandingAlert(
-            side, warning, since, isCold ? options.Value.ColdLimitOf(spot) : spot.LimitCelsius,
+        var alert = StandingAlerts.Find(
+            memory, side, isCold ? options.Value.ColdLimitOf(spot) : spot.LimitCelsius,
             shown is { Estimated: false } ? shown.SurfaceCelsius : null,
-            shown is { Estimated: true } ? isCold ? shown.LowerCelsius : shown.UpperCelsius : null)
-        {
-            HasNoIce = shown is { MayBeIcy: false },
-        };
+            shown is { Estimated: true } ? isCold ? shown.LowerCelsius : shown.UpperCelsius : null);
+        return alert is null ? null : new Standing(spot, alert, isCold ? memory.Cold!.State : memory.State);
+    }
+
+    private static PushMessageBody Body(Standing standing, DateTimeOffset since, TemperatureUnit unit, DateTimeOffset now)
+    {
+        // Since it was told: easing goes on from what was told.
+        var (spot, alert, side) = (standing.Spot, standing.Alert with { Since = since }, standing.Alert.Side);
         return new PushMessageBody(
             Guid.CreateVersion7(now), spot.Id.Value, StandingTexts.Title(spot.Name, alert), StandingTexts.What(alert),
-            StandingTexts.Body(alert, now, spot.TimeZoneId, unit), side, PushMessageBody.StateOf(isCold ? memory.Cold!.State : memory.State, side), now,
+            StandingTexts.Body(alert, now, spot.TimeZoneId, unit), side, PushMessageBody.StateOf(standing.State, side), now,
             $"/spots/{spot.Id}", PushMessageBody.TagOf(spot));
     }
 
-    private sealed record Standing(Spot Spot, AlertSide Side, AlertMemory Memory, StandingWarning Warning);
+    private sealed record Standing(Spot Spot, StandingAlert Alert, AlertState State);
 }

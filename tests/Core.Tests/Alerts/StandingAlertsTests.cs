@@ -1,4 +1,5 @@
 using PavementWatch.Core.Alerts;
+using PavementWatch.Core.Contact;
 
 namespace PavementWatch.Core.Tests.Alerts;
 
@@ -27,6 +28,28 @@ public class StandingAlertsTests
         var frozen = new AlertMemory { State = AlertState.Clear, Cold = new AlertMemory { State = AlertState.Easing, Hot = HotEpisode.Measured } };
         Assert.Equal((StandingWarning.TooHot, StandingWarning.None), (StandingAlerts.Of(thawed, AlertSide.Heat), StandingAlerts.Of(thawed, AlertSide.Cold)));
         Assert.Equal((StandingWarning.None, StandingWarning.Easing), (StandingAlerts.Of(frozen, AlertSide.Heat), StandingAlerts.Of(frozen, AlertSide.Cold)));
+    }
+
+    [Fact]
+    public void What_stands_has_its_sides_own_begin_limit_and_ice()
+    {
+        var noon = new DateTimeOffset(2026, 1, 14, 18, 0, 0, TimeSpan.Zero);
+        var both = new AlertMemory
+        {
+            State = AlertState.TooHot,
+            Hot = HotEpisode.Measured,
+            Since = noon,
+            Cold = new AlertMemory { State = AlertState.Easing, Hot = HotEpisode.Measured, Since = noon.AddHours(-9) },
+            Ice = new IceMemory(),
+        };
+
+        Assert.Equal(new StandingAlert(AlertSide.Heat, StandingWarning.TooHot, noon, 49, 52, null), StandingAlerts.Find(both, AlertSide.Heat, 49, 52, null));
+        var thawed = new StandingAlert(AlertSide.Cold, StandingWarning.Easing, noon.AddHours(-9), 3, null, 4) { HasNoIce = true };
+        Assert.Equal(thawed, StandingAlerts.Find(both, AlertSide.Cold, 3, null, 4));
+        // What is not known of the ice is told as if it lay.
+        Assert.Equal(thawed with { HasNoIce = false }, StandingAlerts.Find(both with { Ice = null }, AlertSide.Cold, 3, null, 4));
+        Assert.Equal(thawed with { HasNoIce = false }, StandingAlerts.Find(both with { Ice = new IceMemory { IcySince = noon } }, AlertSide.Cold, 3, null, 4));
+        Assert.Null(StandingAlerts.Find(both with { Cold = null }, AlertSide.Cold, 3, null, 4));
     }
 
     [Theory]
