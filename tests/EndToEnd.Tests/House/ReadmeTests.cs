@@ -76,6 +76,33 @@ public sealed class ReadmeTests
         }
     }
 
+    [Fact]
+    public void The_table_for_contributors_names_each_folder_and_no_other()
+    {
+        var named = new List<string>();
+        foreach (var line in File.ReadLines(Path.Combine(SharedData.RepositoryRoot, "DEVELOPERS.md")))
+        {
+            // The first name of a row says whose folders it lists.
+            var row = Regex.Match(line, "^\\| `(?<project>core|gateway|dashboards|server)/(?<first>[A-Z]\\w*)`(, `(?<more>\\w+)`)* \\|");
+            if (row.Success)
+                named.AddRange(row.Groups["more"].Captures.Select(c => c.Value).Prepend(row.Groups["first"].Value).Select(name => $"{row.Groups["project"].Value}/{name}"));
+        }
+
+        // Folders of the field begin with a capital; what a build leaves, and what a browser loads, does not.
+        var there = new[] { "core", "gateway", "dashboards", "server" }.SelectMany(project => new DirectoryInfo(Path.Combine(SharedData.RepositoryRoot, project))
+            .GetDirectories().Where(d => char.IsUpper(d.Name[0]) && d.EnumerateFiles("*.*", SearchOption.AllDirectories).Any()).Select(d => $"{project}/{d.Name}"));
+        Assert.Equal(there.Order(StringComparer.Ordinal), named.Order(StringComparer.Ordinal));
+    }
+
+    [Fact]
+    public void Each_file_of_others_that_a_command_reads_has_its_owner_named()
+    {
+        var owners = File.ReadLines(Path.Combine(SharedData.RepositoryRoot, "tests", "Data", "README.md")).ToList();
+        Assert.All(
+            Regex.Matches(File.ReadAllText(Path.Combine(SharedData.RepositoryRoot, "README.md")), "\\.\\./shared/data/(?<name>[\\w.-]+)").Select(m => m.Groups["name"].Value),
+            name => Assert.Contains(owners, line => line.StartsWith($"| `{name}` | ", StringComparison.Ordinal)));
+    }
+
     private static async Task RunAllAsync(string document, (string Begins, string Prints, bool UntilCtrlC)[] expected)
     {
         var folder = Directory.CreateTempSubdirectory("pavementwatch-readme-").FullName;
