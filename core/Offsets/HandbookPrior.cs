@@ -16,29 +16,68 @@ namespace PavementWatch.Core.Offsets;
 /// </remarks>
 internal static class HandbookPrior
 {
-    /// <summary>[h] Time constant of the slow store.</summary>
+    /// <summary>[h] Time constant of the slow store: our own choice, no source.</summary>
     public const double SlowHours = 9;
 
+    // [m/s] The middle of Beaufort's light breeze, 1.6 to 3.3 m/s.
     private const double TypicalWindMetersPerSecond = 2.5;
 
-    // Loss, lag, slow share; where it is not usual: evaporating share, share of the wind, loss without sun, errors.
+    // [W/(m²·K)] Of wind over a plate: 5.7 + 3.8 v; W. H. McAdams, Heat Transmission, 3rd ed., McGraw-Hill 1954, from memory.
+    private const double StillAir = 5.7;
+    private const double PerMeterPerSecond = 3.8;
+
+    // What the figures below are from; the remarks above say it whole.
+    private const string Desert = "set to the maximum of Chestovich et al. 2023";
+    private const string Rule = "set to the difference known as common practice, no source";
+    private const string Satellite = "set to the median of satellite surfaces in Phoenix";
+    private const string DesertAndSatellite = Desert + " and to the median of satellite surfaces in Phoenix";
+    private const string All = DesertAndSatellite + ", and to the difference known as common practice";
+    private const string AsConcrete = "as grey concrete; common practice, no source";
+    private const string Between = "between its neighbours; common practice, no source";
+    private const string Choice = "our own choice, no source";
+    private const string Wider = "our own choice, no source: wider than the usual, as satellite surfaces of concrete and soil scatter";
+
+    /// <summary>The figures of a kind of ground.</summary>
     public static Ground Of(SurfaceKind kind) => kind switch
     {
-        SurfaceKind.Asphalt => Make(kind, 30, 0.6, 0.15),
-        SurfaceKind.ConcretePale => Make(kind, 26.4, 0.3, 0.10) with { WindShareFraction = 0.8, NightLossWattsPerSquareMeter = 30, NightErrorKelvin = 2.5, NoonErrorKelvin = 5 },
-        SurfaceKind.ConcreteGrey => Make(kind, 33.8, 0.3, 0.10) with { WindShareFraction = 0.8, NightLossWattsPerSquareMeter = 40, NightErrorKelvin = 2.5, NoonErrorKelvin = 4.5 },
-        SurfaceKind.Brick => Make(kind, 28, 0.8, 0.20) with { NoonErrorKelvin = 4.5 },
-        SurfaceKind.Stone => Make(kind, 33.8, 0.3, 0.10) with { WindShareFraction = 0.8, NightLossWattsPerSquareMeter = 40, NightErrorKelvin = 2.5, NoonErrorKelvin = 4.5 },
+        SurfaceKind.Asphalt => Make(kind, loss: new(30, $"{Desert}; {Rule}"), lagHours: new(0.6, Choice), slowShare: new(0.15, Choice)),
+        SurfaceKind.ConcretePale => Make(kind, loss: new(26.4, All), lagHours: new(0.3, Satellite), slowShare: new(0.10, Satellite)) with
+        {
+            WindShareFraction = new(0.8, DesertAndSatellite),
+            NightLossWattsPerSquareMeter = new(30, Satellite),
+            NightErrorKelvin = new(2.5, Wider),
+            NoonErrorKelvin = new(5, Wider),
+        },
+        SurfaceKind.ConcreteGrey => Make(kind, loss: new(33.8, DesertAndSatellite), lagHours: new(0.3, Satellite), slowShare: new(0.10, Satellite)) with
+        {
+            WindShareFraction = new(0.8, DesertAndSatellite),
+            NightLossWattsPerSquareMeter = new(40, Satellite),
+            NightErrorKelvin = new(2.5, Wider),
+            NoonErrorKelvin = new(4.5, Wider),
+        },
+        SurfaceKind.Brick => Make(kind, loss: new(28, Desert), lagHours: new(0.8, Choice), slowShare: new(0.20, Choice)) with { NoonErrorKelvin = new(4.5, Wider) },
+        SurfaceKind.Stone => Make(kind, loss: new(33.8, AsConcrete), lagHours: new(0.3, AsConcrete), slowShare: new(0.10, AsConcrete)) with
+        {
+            WindShareFraction = new(0.8, AsConcrete),
+            NightLossWattsPerSquareMeter = new(40, AsConcrete),
+            NightErrorKelvin = new(2.5, AsConcrete),
+            NoonErrorKelvin = new(4.5, AsConcrete),
+        },
         // Desert sand was cooler than desert soil; which of them a sandpit is like is not known.
-        SurfaceKind.Sand => Make(kind, 29, 0.4, 0.10) with { NoonErrorKelvin = 4.5 },
-        SurfaceKind.Gravel => Make(kind, 23.5, 0.5, 0.10) with { NoonErrorKelvin = 4.5 },
+        SurfaceKind.Sand => Make(kind, loss: new(29, Desert), lagHours: new(0.4, Choice), slowShare: new(0.10, Choice)) with { NoonErrorKelvin = new(4.5, Wider) },
+        // Porous rock.
+        SurfaceKind.Gravel => Make(kind, loss: new(23.5, Desert), lagHours: new(0.5, Choice), slowShare: new(0.10, Choice)) with { NoonErrorKelvin = new(4.5, Wider) },
         // Dry: soil that is damp is cooler.
-        SurfaceKind.Soil => Make(kind, 26.5, 0.3, 0.05) with { WindShareFraction = 0.4, NoonErrorKelvin = 4 },
-        SurfaceKind.Grass => Make(kind, 25, 0.3, 0.05) with { EvaporatingFraction = 0.92 },
-        SurfaceKind.ArtificialTurf => Make(kind, 25, 0.2, 0.02),
-        SurfaceKind.TimberDeck => Make(kind, 25, 0.3, 0.05),
-        SurfaceKind.RubberTile => Make(kind, 27, 0.4, 0.08),
-        SurfaceKind.MetalGrate => Make(kind, 43, 0.3, 0.02),
+        SurfaceKind.Soil => Make(kind, loss: new(26.5, Satellite), lagHours: new(0.3, Satellite), slowShare: new(0.05, Satellite)) with
+        {
+            WindShareFraction = new(0.4, Satellite),
+            NoonErrorKelvin = new(4, Wider),
+        },
+        SurfaceKind.Grass => Make(kind, loss: new(25, Rule), lagHours: new(0.3, Choice), slowShare: new(0.05, Choice)) with { EvaporatingFraction = new(0.92, Rule) },
+        SurfaceKind.ArtificialTurf => Make(kind, loss: new(25, Between), lagHours: new(0.2, Between), slowShare: new(0.02, Between)),
+        SurfaceKind.TimberDeck => Make(kind, loss: new(25, Between), lagHours: new(0.3, Between), slowShare: new(0.05, Between)),
+        SurfaceKind.RubberTile => Make(kind, loss: new(27, Between), lagHours: new(0.4, Between), slowShare: new(0.08, Between)),
+        SurfaceKind.MetalGrate => Make(kind, loss: new(43, Desert), lagHours: new(0.3, Choice), slowShare: new(0.02, Choice)),
         // The hottest there is.
         _ => Of(SurfaceKind.ArtificialTurf),
     };
@@ -48,43 +87,54 @@ internal static class HandbookPrior
     /// <param name="quickSun">[W/m²] Sun, lagged by <see cref="Ground.LagHours"/>.</param>
     /// <param name="slowSun">[W/m²] Sun, lagged by <see cref="SlowHours"/>.</param>
     /// <param name="windMetersPerSecond">[m/s] Wind, or <c>null</c>: a light breeze.</param>
-    public static double OffsetKelvin(in Ground ground, double quickSun, double slowSun, double? windMetersPerSecond)
+    public static double OffsetKelvin(Ground ground, double quickSun, double slowSun, double? windMetersPerSecond)
     {
         var sun = (1 - ground.SlowShareFraction) * quickSun + ground.SlowShareFraction * slowSun;
-        // A share of the loss goes with the wind; McAdams' 5.7 + 3.8 v in proportion.
+        // A share of the loss goes with the wind, in proportion to what the wind takes from a plate.
         var wind = windMetersPerSecond ?? TypicalWindMetersPerSecond;
         var loss = ground.LossWattsPerSquareMeterKelvin
-            * (1 - ground.WindShareFraction + ground.WindShareFraction * (5.7 + 3.8 * wind) / (5.7 + 3.8 * TypicalWindMetersPerSecond));
+            * (1 - ground.WindShareFraction + ground.WindShareFraction * (StillAir + PerMeterPerSecond * wind) / (StillAir + PerMeterPerSecond * TypicalWindMetersPerSecond));
         return (ground.AbsorptanceFraction * (1 - ground.EvaporatingFraction) * sun - ground.NightLossWattsPerSquareMeter) / loss;
     }
 
-    private static Ground Make(SurfaceKind kind, double loss, double lagHours, double slowShare) =>
-        new(SurfaceCatalogue.Of(kind).AbsorptanceFraction.Value, loss, lagHours, slowShare);
+    private static Ground Make(SurfaceKind kind, Figure loss, Figure lagHours, Figure slowShare)
+    {
+        var absorptance = SurfaceCatalogue.Of(kind).AbsorptanceFraction;
+        return new(new(absorptance.Value, absorptance.Source), loss, lagHours, slowShare);
+    }
+
+    /// <summary>A number and where it is from.</summary>
+    /// <param name="Value">The number, in the unit of what it is a figure of.</param>
+    /// <param name="Source">Where it is from.</param>
+    internal readonly record struct Figure(double Value, string Source)
+    {
+        public static implicit operator double(Figure figure) => figure.Value;
+    }
 
     /// <summary>A kind of ground.</summary>
     /// <param name="AbsorptanceFraction">[fraction] Of the sun's light.</param>
     /// <param name="LossWattsPerSquareMeterKelvin">[W/(m²·K)] To air, sky and depth, in a light breeze.</param>
     /// <param name="LagHours">[h] Of the surface behind the sun.</param>
     /// <param name="SlowShareFraction">[fraction] Of the sun that works through the slow store.</param>
-    internal readonly record struct Ground(
-        double AbsorptanceFraction,
-        double LossWattsPerSquareMeterKelvin,
-        double LagHours,
-        double SlowShareFraction)
+    internal sealed record Ground(
+        Figure AbsorptanceFraction,
+        Figure LossWattsPerSquareMeterKelvin,
+        Figure LagHours,
+        Figure SlowShareFraction)
     {
         /// <summary>[fraction] Of the absorbed light, spent on evaporation.</summary>
-        public double EvaporatingFraction { get; init; } = 0;
+        public Figure EvaporatingFraction { get; init; } = new(0, "by definition: dry ground");
 
         /// <summary>[fraction] Of the loss, as much as goes with the wind.</summary>
-        public double WindShareFraction { get; init; } = 0.5;
+        public Figure WindShareFraction { get; init; } = new(0.5, Choice);
 
         /// <summary>[W/m²] Thermal radiation lost under a clear sky, less what the ground gives back of the day.</summary>
-        public double NightLossWattsPerSquareMeter { get; init; } = 100;
+        public Figure NightLossWattsPerSquareMeter { get; init; } = new(100, "common practice for a clear night, no source");
 
         /// <summary>[K] Mean absolute error by night before a spot has shown any.</summary>
-        public double NightErrorKelvin { get; init; } = 1.5;
+        public Figure NightErrorKelvin { get; init; } = new(1.5, Choice);
 
         /// <summary>[K] Mean absolute error at noon before a spot has shown any.</summary>
-        public double NoonErrorKelvin { get; init; } = 3.5;
+        public Figure NoonErrorKelvin { get; init; } = new(3.5, Choice);
     }
 }

@@ -58,6 +58,7 @@ public sealed class OffsetEstimator
         ArgumentNullException.ThrowIfNull(weather);
         _fit = fit.Edition == OffsetFeatures.Edition ? fit : new OffsetModel(new OffsetOptions()).Prior(spot, fit.FittedAt);
         _surface = spot.Surface;
+        _ground = HandbookPrior.Of(spot.Surface);
         _lent = lent ?? [];
         if (weather.Count == 0)
             return;
@@ -71,7 +72,6 @@ public sealed class OffsetEstimator
         }
 
         _grid = WeatherGrid.Make(spot, new WeatherStretch(weather, 0, weather.Count), _fit.StepMinutes, until, sun: sun);
-        _ground = HandbookPrior.Of(spot.Surface);
         _start = weather[0].At;
         _seen = _fit.Seen is { } seen ? new SeenBySun(seen) : null;
         for (var i = 0; i < _grid.Count && _seen is not null && _firstBeyond == int.MaxValue; i++)

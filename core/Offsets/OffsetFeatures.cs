@@ -6,7 +6,8 @@ namespace PavementWatch.Core.Offsets;
 /// <summary>What the offset is a linear function of, for every step of a grid: names, pull towards the prior, values.</summary>
 /// <remarks>
 /// Chosen by cross-validation over time on the two open data sets, half-years and inputs together; a group was kept
-/// only where leaving it out cost something over all spans. The pulls are in samples.
+/// only where leaving it out cost something over all spans. The pulls are in samples, and one sample is to weigh alike on
+/// each: so every quantity is brought to the order of one over a summer's day by a <see cref="Scale"/>, our own choice.
 /// </remarks>
 internal static class OffsetFeatures
 {
@@ -16,45 +17,86 @@ internal static class OffsetFeatures
     private const int Harmonics = 4;
     private const int BeamHarmonics = 6;
 
+    // [W/m²] Half of a bright midday's sun.
+    private static readonly Scale Sun = new(0, 500);
+
+    // [°C] From a mild day, in steps from one season to the next.
+    private static readonly Scale Air = new(15, 10);
+
+    // [K] A third of what air rises by on a clear summer day.
+    private static readonly Scale Rise = new(0, 4);
+
+    // [W/m²] That rise, as clear sun brings it about: 1 K for 100 W/m² that have shone for three hours.
+    private static readonly Scale SunOfRise = new(0, 400);
+
+    // [K] What air rises by in three hours of a fair morning is two or three of these.
+    private static readonly Scale ThreeHours = new(0, 2);
+
+    // [K] How far air gets from what it was lately.
+    private static readonly Scale Lag = new(0, 5);
+
+    // [√(m/s)] From the root of a light breeze: what wind takes grows less than the wind does.
+    private static readonly Scale RootOfWind = new(1.5, 1);
+
+    /// <summary>All of them, in the order of the coefficients: each with its name, how strongly it is held, and what it is of a step.</summary>
+    private static readonly Term[] Terms =
+    [
+        new("handbook", 10, (in Step s) => HandbookPrior.OffsetKelvin(s.Ground, s.Lag(SkyAndAir.KindsSun), s.Lag(SkyAndAir.SlowSun), s.WindMetersPerSecond)) { Prior = 1 },
+        new("level", 4, (in Step _) => 1),
+        new("sun", 20, (in Step s) => Sun.Of(s.Sun)),
+        new("sun, 3 h", 20, (in Step s) => Sun.Of(s.Lag(SkyAndAir.MediumSun))),
+        new("sun, 9 h", 20, (in Step s) => Sun.Of(s.Lag(SkyAndAir.SlowSun))),
+        new("hour", 2, (in Step _) => 1) { Waves = Harmonics },
+        // Within an hour air that warms more than a kelvin has come from elsewhere.
+        new("calm rise by sun", 5, (in Step s) => Math.Clamp(s.Sky.HourChange[s.Index], -1, 1) * s.Bright),
+        new("rise by sun", 3, (in Step s) => s.Rise * s.Bright),
+        new("rise beyond sun", 3, (in Step s) => s.Rise - SunOfRise.Of(s.Sky.ClearLags[SkyAndAir.MediumSun][s.Index])),
+        new("rise", 20, (in Step s) => s.Rise) { Waves = Harmonics },
+        new("3 h change", 20, (in Step s) => ThreeHours.Of(s.Sky.ThreeHourChange[s.Index])) { Waves = Harmonics },
+        new("restless air", 3, (in Step s) => s.Sky.Restlessness[s.Index]),
+        new("restless air by sun", 3, (in Step s) => s.Sky.Restlessness[s.Index] * s.Bright),
+        new("air", 3, (in Step s) => Air.Of(s.AirCelsius)),
+        new("air by sun", 3, (in Step s) => Air.Of(s.AirCelsius) * s.Bright),
+        .. SkyAndAir.AirLags.Select((hours, lag) => new Term($"air, {hours} h", 3, (in Step s) => Lag.Of(s.Sky.LaggedAir[lag][s.Index] - s.AirCelsius))),
+        new("air, 48 h", 20, (in Step s) => Lag.Of(s.Sky.LaggedAir[SkyAndAir.TwoDayAir][s.Index] - s.AirCelsius)) { Waves = Harmonics },
+        .. Needing(
+            OffsetInputs.Humidity,
+            new("humidity", 5, (in Step s) => s.Humidity),
+            new("humidity by sun", 5, (in Step s) => s.Humidity * s.Bright),
+            new("humidity squared by sun", 5, (in Step s) => s.Humidity * s.Humidity * s.Bright),
+            new("humidity", 5, (in Step s) => s.Humidity) { Waves = Harmonics },
+            new("humidity squared", 20, (in Step s) => s.Humidity * s.Humidity) { Waves = Harmonics }),
+        .. Needing(
+            OffsetInputs.Humidity,
+            [
+                .. SkyAndAir.HumidityLags.SelectMany((hours, lag) => new Term[]
+                {
+                    new($"humidity, {hours} h", 3, (in Step s) => s.Sky.LaggedHumidity[lag][s.Index]),
+                    new($"humidity, {hours} h, by sun", 3, (in Step s) => s.Sky.LaggedHumidity[lag][s.Index] * s.Bright),
+                }),
+            ]),
+        .. Needing(
+            OffsetInputs.Wind,
+            new("wind", 5, (in Step s) => s.Wind),
+            new("wind by sun", 5, (in Step s) => Sun.Of(s.Wind * s.Sun)),
+            new("wind", 20, (in Step s) => s.Wind) { Waves = Harmonics }),
+        .. Needing(
+            OffsetInputs.Solar,
+            new("clear sun", 0.5, (in Step s) => s.Bright),
+            new("sun, kind's lag", 0.5, (in Step s) => Sun.Of(s.Lag(SkyAndAir.KindsSun))),
+            // Halved: both factors are near two at a bright midday.
+            new("sun by clear sun", 0.5, (in Step s) => Sun.Of(s.Sun) * s.Bright / 2),
+            new("beam", 3, (in Step s) => s.Beam()),
+            new("beam", 3, (in Step s) => s.Beam()) { Waves = BeamHarmonics, Knee = 4 },
+            new("sun, 2 h", 1.25, (in Step s) => Sun.Of(s.Lag(SkyAndAir.QuickSun))) { Waves = Harmonics }),
+        .. Needing(OffsetInputs.Solar, [.. SkyAndAir.ClearnessLags.Select((hours, lag) => new Term($"clearness, {hours} h", 3, (in Step s) => s.Sky.Clearness[lag][s.Index]))]),
+    ];
+
+    private delegate double Value(in Step step);
+
     /// <summary>Name and pull of each feature of a set of inputs, in order; the first is the handbook prior itself.</summary>
-    public static IReadOnlyList<Feature> Of(OffsetInputs inputs)
-    {
-        var list = new List<Feature> { new("handbook", 10, 1), new("level", 4), new("sun", 20), new("sun, 3 h", 20), new("sun, 9 h", 20) };
-        Hours(list, "hour", Harmonics, 2, 3);
-        list.Add(new("calm rise by sun", 5));
-        list.AddRange([new("rise by sun", 3), new("rise beyond sun", 3)]);
-        Hours(list, "rise", Harmonics, 20, 3);
-        Hours(list, "3 h change", Harmonics, 20, 3);
-        list.AddRange([new("restless air", 3), new("restless air by sun", 3), new("air", 3), new("air by sun", 3)]);
-        foreach (var hours in SkyAndAir.AirLags)
-            list.Add(new($"air, {hours} h", 3));
-        Hours(list, "air, 48 h", Harmonics, 20, 3);
-        if (inputs.HasFlag(OffsetInputs.Humidity))
-        {
-            list.AddRange([new("humidity", 5), new("humidity by sun", 5), new("humidity squared by sun", 5)]);
-            Hours(list, "humidity", Harmonics, 5, 3);
-            Hours(list, "humidity squared", Harmonics, 20, 3);
-            foreach (var hours in SkyAndAir.HumidityLags)
-                list.AddRange([new($"humidity, {hours} h", 3), new($"humidity, {hours} h, by sun", 3)]);
-        }
-
-        if (inputs.HasFlag(OffsetInputs.Wind))
-        {
-            list.AddRange([new("wind", 5), new("wind by sun", 5)]);
-            Hours(list, "wind", Harmonics, 20, 3);
-        }
-
-        if (inputs.HasFlag(OffsetInputs.Solar))
-        {
-            list.AddRange([new("clear sun", 0.5), new("sun, kind's lag", 0.5), new("sun by clear sun", 0.5), new("beam", 3)]);
-            Hours(list, "beam", BeamHarmonics, 3, 4);
-            Hours(list, "sun, 2 h", Harmonics, 1.25, 3);
-            foreach (var hours in SkyAndAir.ClearnessLags)
-                list.Add(new($"clearness, {hours} h", 3));
-        }
-
-        return list;
-    }
+    public static IReadOnlyList<Feature> Of(OffsetInputs inputs) =>
+        [.. Terms.Where(term => inputs.HasFlag(term.Needs)).SelectMany(term => term.Features())];
 
     /// <summary>Features of every step.</summary>
     /// <returns>For each step its features, or <c>null</c> where an input is missing.</returns>
@@ -80,89 +122,26 @@ internal static class OffsetFeatures
         && !(inputs.HasFlag(OffsetInputs.Solar) && double.IsNaN(grid.Solar[i]));
 
     /// <summary>Features of one step that has what they need.</summary>
-    public static void Fill(Span<double> features, SkyAndAir sky, in HandbookPrior.Ground ground, OffsetInputs inputs, int i)
+    public static void Fill(Span<double> features, SkyAndAir sky, HandbookPrior.Ground ground, OffsetInputs inputs, int i)
     {
-        var grid = sky.Grid;
-        var windy = inputs.HasFlag(OffsetInputs.Wind);
-        var sunny = inputs.HasFlag(OffsetInputs.Solar);
-        var sun = sunny ? grid.Solar : grid.Clear;
-        var lags = sunny ? sky.SolarLags : sky.ClearLags;
+        var step = new Step(sky, ground, inputs, i);
         Span<double> waves = stackalloc double[2 * BeamHarmonics];
         for (var k = 1; k <= BeamHarmonics; k++)
-            (waves[2 * k - 2], waves[2 * k - 1]) = Math.SinCos(2 * Math.PI * k * grid.SolarHour[i] / 24);
-        var four = waves[..(2 * Harmonics)];
-
-        var row = new Row(features, grid.Clear[i] / 500);
-        var slow = lags[SkyAndAir.SlowSun][i];
-        row.Add(HandbookPrior.OffsetKelvin(ground, lags[SkyAndAir.KindsSun][i], slow, windy ? grid.Wind[i] : null));
-        row.Add(1);
-        row.Add(sun[i] / 500);
-        row.Add(lags[SkyAndAir.MediumSun][i] / 500);
-        row.Add(slow / 500);
-        row.Add(1, four);
-        Air(ref row, sky, i, four);
-        if (inputs.HasFlag(OffsetInputs.Humidity))
-            Humidity(ref row, sky, i, four);
-        if (windy)
+            (waves[2 * k - 2], waves[2 * k - 1]) = Math.SinCos(2 * Math.PI * k * sky.Grid.SolarHour[i] / 24);
+        var next = 0;
+        foreach (var term in Terms)
         {
-            var wind = Math.Sqrt(grid.Wind[i]) - 1.5;
-            row.Add(wind);
-            row.Add(wind * sun[i] / 500);
-            row.Add(wind, four);
-        }
-
-        if (sunny)
-        {
-            row.Add(row.Bright);
-            row.Add(lags[SkyAndAir.KindsSun][i] / 500);
-            row.Add(sun[i] / 500 * row.Bright / 2);
-            // Beam, roughly: what the sky lets through beyond the 30 % that a closed cloud does.
-            var clearness = grid.Clear[i] > 20 ? Math.Min(1.1, sun[i] / grid.Clear[i]) : 0;
-            var beam = sun[i] / 500 * Math.Clamp((clearness - 0.3) / 0.7, 0, 1.2);
-            row.Add(beam);
-            row.Add(beam, waves);
-            row.Add(lags[SkyAndAir.QuickSun][i] / 500, four);
-            foreach (var lagged in sky.Clearness)
-                row.Add(lagged[i]);
+            if (!inputs.HasFlag(term.Needs))
+                continue;
+            var value = term.Of(step);
+            if (term.Waves == 0)
+                features[next++] = value;
+            for (var wave = 0; wave < 2 * term.Waves; wave++)
+                features[next++] = value * waves[wave];
         }
     }
 
-    private static void Air(ref Row row, SkyAndAir sky, int i, scoped ReadOnlySpan<double> waves)
-    {
-        var air = sky.Grid.Air[i];
-        row.Add(Math.Clamp(sky.HourChange[i], -1, 1) * row.Bright);
-        var rise = (air - sky.LeastOfNight[i]) / 4;
-        row.Add(rise * row.Bright);
-        row.Add(rise - sky.ClearLags[SkyAndAir.MediumSun][i] / 400);
-        row.Add(rise, waves);
-        row.Add(sky.ThreeHourChange[i] / 2, waves);
-        row.Both(sky.Restlessness[i]);
-        row.Both((air - 15) / 10);
-        foreach (var lagged in sky.LaggedAir)
-            row.Add((lagged[i] - air) / 5);
-        row.Add((sky.LaggedAir[SkyAndAir.TwoDayAir][i] - air) / 5, waves);
-    }
-
-    private static void Humidity(ref Row row, SkyAndAir sky, int i, scoped ReadOnlySpan<double> waves)
-    {
-        var humidity = sky.Humidity[i];
-        row.Both(humidity);
-        row.Add(humidity * humidity * row.Bright);
-        row.Add(humidity, waves);
-        row.Add(humidity * humidity, waves);
-        foreach (var lagged in sky.LaggedHumidity)
-            row.Both(lagged[i]);
-    }
-
-    private static void Hours(List<Feature> list, string name, int harmonics, double pull, double knee)
-    {
-        for (var k = 1; k <= harmonics; k++)
-        {
-            // Finer waves are held more tightly.
-            var held = pull * (1 + Math.Pow(k / knee, 4));
-            list.AddRange([new($"{name}, sin {k}", held), new($"{name}, cos {k}", held)]);
-        }
-    }
+    private static IEnumerable<Term> Needing(OffsetInputs needs, params Term[] terms) => terms.Select(term => term with { Needs = needs });
 
     /// <summary>A feature.</summary>
     /// <param name="Name">For the analyst.</param>
@@ -170,27 +149,103 @@ internal static class OffsetFeatures
     /// <param name="Prior">[K per unit] The coefficient's prior.</param>
     internal readonly record struct Feature(string Name, double Pull, double Prior = 0);
 
-    /// <summary>A step's features as they are put down, in the order of their names.</summary>
-    private ref struct Row(Span<double> values, double bright)
+    /// <summary>What a quantity is measured by in its feature.</summary>
+    /// <param name="Zero">Where the feature is 0, in the quantity's unit.</param>
+    /// <param name="Unit">How much more makes it 1.</param>
+    private readonly record struct Scale(double Zero, double Unit)
     {
-        private readonly Span<double> _values = values;
-        private int _next;
+        public double Of(double value) => (value - Zero) / Unit;
+    }
 
-        /// <summary>Clear-sky sun of the step over 500 W/m².</summary>
-        public double Bright { get; } = bright;
+    /// <summary>One feature, or two for each wave of the day.</summary>
+    /// <param name="Name">Of the features.</param>
+    /// <param name="Pull">[samples] How strongly a coefficient is drawn to its prior.</param>
+    /// <param name="Of">Its value at a step; of waves, what they are multiplied with.</param>
+    private sealed record Term(string Name, double Pull, Value Of)
+    {
+        /// <summary>[K per unit] The coefficient's prior.</summary>
+        public double Prior { get; init; }
 
-        public void Add(double value) => _values[_next++] = value;
+        /// <summary>What has to be known for it.</summary>
+        public OffsetInputs Needs { get; init; } = OffsetInputs.AirOnly;
 
-        public void Add(double value, scoped ReadOnlySpan<double> waves)
+        /// <summary>How many waves a day it is spread over, once a day and faster; 0 is the value itself.</summary>
+        public int Waves { get; init; }
+
+        /// <summary>[waves a day] From here finer waves are held more tightly.</summary>
+        public double Knee { get; init; } = 3;
+
+        public IEnumerable<Feature> Features()
         {
-            foreach (var wave in waves)
-                _values[_next++] = value * wave;
+            if (Waves == 0)
+                yield return new(Name, Pull, Prior);
+            for (var k = 1; k <= Waves; k++)
+            {
+                var held = Pull * (1 + Math.Pow(k / Knee, 4));
+                yield return new($"{Name}, sin {k}", held);
+                yield return new($"{Name}, cos {k}", held);
+            }
+        }
+    }
+
+    /// <summary>A step as the terms look at it.</summary>
+    private readonly ref struct Step
+    {
+        private readonly double[][] _lags;
+
+        public Step(SkyAndAir sky, HandbookPrior.Ground ground, OffsetInputs inputs, int index)
+        {
+            (Sky, Ground, Index) = (sky, ground, index);
+            var grid = sky.Grid;
+            var isSunny = inputs.HasFlag(OffsetInputs.Solar);
+            _lags = isSunny ? sky.SolarLags : sky.ClearLags;
+            Sun = (isSunny ? grid.Solar : grid.Clear)[index];
+            Bright = OffsetFeatures.Sun.Of(grid.Clear[index]);
+            AirCelsius = grid.Air[index];
+            Rise = OffsetFeatures.Rise.Of(AirCelsius - sky.LeastOfNight[index]);
+            if (inputs.HasFlag(OffsetInputs.Humidity))
+                Humidity = sky.Humidity[index];
+            if (!inputs.HasFlag(OffsetInputs.Wind))
+                return;
+            WindMetersPerSecond = grid.Wind[index];
+            Wind = RootOfWind.Of(Math.Sqrt(grid.Wind[index]));
         }
 
-        public void Both(double value)
+        public SkyAndAir Sky { get; }
+
+        public HandbookPrior.Ground Ground { get; }
+
+        public int Index { get; }
+
+        /// <summary>[W/m²] As measured, where that is among the inputs; else of a clear sky.</summary>
+        public double Sun { get; }
+
+        /// <summary>Clear-sky sun, by its scale.</summary>
+        public double Bright { get; }
+
+        public double AirCelsius { get; }
+
+        /// <summary>Of the air since the least of the night, by its scale.</summary>
+        public double Rise { get; }
+
+        /// <summary>As <see cref="SkyAndAir.Humidity"/>.</summary>
+        public double Humidity { get; }
+
+        public double? WindMetersPerSecond { get; }
+
+        /// <summary>Root of the wind, by its scale.</summary>
+        public double Wind { get; }
+
+        /// <summary>[W/m²] The sun as it was, see <see cref="SkyAndAir.ClearLags"/>.</summary>
+        public double Lag(int lag) => _lags[lag][Index];
+
+        /// <summary>Beam, roughly: what the sky lets through beyond the 30 % that a closed cloud does. By the sun's scale.</summary>
+        public double Beam()
         {
-            Add(value);
-            Add(value * Bright);
+            // Near the horizon the share is one of two small numbers; cloud edges can brighten the sun by a tenth.
+            var clear = Sky.Grid.Clear[Index];
+            var clearness = clear > 20 ? Math.Min(1.1, Sun / clear) : 0;
+            return OffsetFeatures.Sun.Of(Sun) * Math.Clamp((clearness - 0.3) / 0.7, 0, 1.2);
         }
     }
 }

@@ -131,7 +131,7 @@ public sealed class OffsetModel(OffsetOptions options)
         };
     }
 
-    private static double Spread(WeatherGrid grid, double[] errors, in HandbookPrior.Ground ground)
+    private static double Spread(WeatherGrid grid, double[] errors, HandbookPrior.Ground ground)
     {
         var last = errors.TakeLast(grid.StepsIn(24 * 14)).Where(double.IsFinite).Select(Math.Abs).ToArray();
         return last.Length > 0 ? Robust.Median(last) / 0.6745 : ground.NightErrorKelvin;

@@ -50,6 +50,16 @@ public sealed class HandbookPriorTests
             Assert.True(Estimate(kind, at, 37.4, -90, 30, null) <= unknown + 0.001, $"{kind} is hotter");
     }
 
+    [Fact]
+    public void Each_figure_says_where_it_is_from()
+    {
+        var figures = typeof(HandbookPrior.Ground).GetProperties().Where(p => p.PropertyType == typeof(HandbookPrior.Figure)).ToList();
+        // All that a kind's balance and errors rest on.
+        Assert.Equal(9, figures.Count);
+        Assert.All(Enum.GetValues<SurfaceKind>(), kind => Assert.All(figures, figure =>
+            Assert.True(((HandbookPrior.Figure)figure.GetValue(HandbookPrior.Of(kind))!).Source?.Length > 10, $"{kind}, {figure.Name}")));
+    }
+
     private static double Estimate(
         SurfaceKind kind, DateTimeOffset at, double latitude, double longitude, double air, double? solar)
     {
