@@ -4,8 +4,7 @@ namespace PavementWatch.Core.Agreement;
 /// <param name="Blame">What is off.</param>
 /// <param name="Sensor">The sensor against the checks.</param>
 /// <param name="Estimate">The fitted offset's estimate against the checks.</param>
-/// <param name="Text">What to do, in plain words.</param>
-public sealed record SpotVerdict(Blame Blame, AgreementVerdict Sensor, AgreementVerdict Estimate, string Text)
+public sealed record SpotVerdict(Blame Blame, AgreementVerdict Sensor, AgreementVerdict Estimate)
 {
     /// <summary>Puts both verdicts together. The offset learns from the sensor, so a wrong sensor makes both wrong.</summary>
     /// <param name="sensor">The sensor against the checks.</param>
@@ -15,24 +14,14 @@ public sealed record SpotVerdict(Blame Blame, AgreementVerdict Sensor, Agreement
     {
         ArgumentNullException.ThrowIfNull(sensor);
         ArgumentNullException.ThrowIfNull(estimate);
-        var (blame, text) = (sensor.Finding, estimate.Finding) switch
+        var blame = (sensor.Finding, estimate.Finding) switch
         {
-            (AgreementFinding.Biased, AgreementFinding.Biased) => (Blame.Sensor,
-                "The sensor reads wrong, and the offset has learned it. Clean or recalibrate the sensor, then refit from that day on."),
-            (AgreementFinding.Biased, _) => (Blame.Sensor,
-                "The sensor reads wrong, and the offset does not yet. Clean or recalibrate the sensor, and keep its readings since the change out of the fit."),
-            (AgreementFinding.Scattered, _) => (Blame.Sensor,
-                "The sensor is right on average and its single readings are not. Look at its mounting, its aim and the shade that moves over the spot, and check both thermometers at one place."),
-            (AgreementFinding.Agrees, AgreementFinding.Biased or AgreementFinding.Scattered) => (Blame.Offset,
-                "The sensor is right and the estimate is not. Refit the spot; if that does not help, look at what the model is not told: rain, watering, new shade."),
-            (_, AgreementFinding.Biased or AgreementFinding.Scattered) => (Blame.Offset,
-                "The estimate is off, and of the sensor too little is known. Check the sensor first, then refit."),
-            (AgreementFinding.Agrees, AgreementFinding.Agrees) => (Blame.Nothing, "Sensor and estimate agree with the checks."),
-            (AgreementFinding.Agrees, _) => (Blame.Nothing, "The sensor agrees with the checks; of the estimate too little is known yet."),
-            (_, AgreementFinding.Agrees) => (Blame.Nothing, "The estimate agrees with the checks; of the sensor too little is known yet."),
-            _ => (Blame.Unknown, "Too little is known yet. More checks, on other days and in sun and shade, will tell."),
+            (AgreementFinding.Biased or AgreementFinding.Scattered, _) => Blame.Sensor,
+            (_, AgreementFinding.Biased or AgreementFinding.Scattered) => Blame.Offset,
+            (AgreementFinding.Agrees, _) or (_, AgreementFinding.Agrees) => Blame.Nothing,
+            _ => Blame.Unknown,
         };
-        return new SpotVerdict(blame, sensor, estimate, text);
+        return new SpotVerdict(blame, sensor, estimate);
     }
 }
 

@@ -39,6 +39,29 @@ public static class VerdictTexts
         };
     }
 
+    /// <summary>What to do about a spot.</summary>
+    public static string Of(SpotVerdict verdict)
+    {
+        ArgumentNullException.ThrowIfNull(verdict);
+        return (verdict.Sensor.Finding, verdict.Estimate.Finding) switch
+        {
+            (AgreementFinding.Biased, AgreementFinding.Biased) =>
+                "The sensor reads wrong, and the offset has learned it. Clean or recalibrate the sensor, then refit from that day on.",
+            (AgreementFinding.Biased, _) =>
+                "The sensor reads wrong, and the offset does not yet. Clean or recalibrate the sensor, and keep its readings since the change out of the fit.",
+            (AgreementFinding.Scattered, _) =>
+                "The sensor is right on average and its single readings are not. Look at its mounting, its aim and the shade that moves over the spot, and check both thermometers at one place.",
+            (AgreementFinding.Agrees, AgreementFinding.Biased or AgreementFinding.Scattered) =>
+                "The sensor is right and the estimate is not. Refit the spot; if that does not help, look at what the model is not told: rain, watering, new shade.",
+            (_, AgreementFinding.Biased or AgreementFinding.Scattered) =>
+                "The estimate is off, and of the sensor too little is known. Check the sensor first, then refit.",
+            (AgreementFinding.Agrees, AgreementFinding.Agrees) => "Sensor and estimate agree with the checks.",
+            (AgreementFinding.Agrees, _) => "The sensor agrees with the checks; of the estimate too little is known yet.",
+            (_, AgreementFinding.Agrees) => "The estimate agrees with the checks; of the sensor too little is known yet.",
+            _ => "Too little is known yet. More checks, on other days and in sun and shade, will tell.",
+        };
+    }
+
     /// <summary>How to put a sensor right.</summary>
     public static string Of(Recalibration recalibration, TemperatureUnit unit)
     {

@@ -16,6 +16,19 @@ public class VerdictTextsTests
     public void A_verdict_reads_as_plain_sentences(TemperatureUnit unit, string text) =>
         Assert.Equal(text, VerdictTexts.Of(AgreementVerdict.Of(BlandAltman.Of(Pairs(8)), 3, Thresholds), "the sensor", unit));
 
+    [Theory]
+    [InlineData(AgreementFinding.Biased, AgreementFinding.Biased, "The sensor reads wrong, and the offset has learned it.")]
+    [InlineData(AgreementFinding.Biased, AgreementFinding.Agrees, "The sensor reads wrong, and the offset does not yet.")]
+    [InlineData(AgreementFinding.Scattered, AgreementFinding.Biased, "The sensor is right on average and its single readings are not.")]
+    [InlineData(AgreementFinding.Agrees, AgreementFinding.Scattered, "The sensor is right and the estimate is not.")]
+    [InlineData(AgreementFinding.NotEnough, AgreementFinding.Biased, "The estimate is off, and of the sensor too little is known.")]
+    [InlineData(AgreementFinding.Agrees, AgreementFinding.Agrees, "Sensor and estimate agree with the checks.")]
+    [InlineData(AgreementFinding.Agrees, AgreementFinding.NotEnough, "The sensor agrees with the checks; of the estimate too little is known yet.")]
+    [InlineData(AgreementFinding.NotEnough, AgreementFinding.Agrees, "The estimate agrees with the checks; of the sensor too little is known yet.")]
+    [InlineData(AgreementFinding.Undecided, AgreementFinding.NotEnough, "Too little is known yet.")]
+    public void What_to_do_begins_with_what_is_off(AgreementFinding sensor, AgreementFinding estimate, string begin) =>
+        Assert.StartsWith(begin, VerdictTexts.Of(SpotVerdict.Of(new(sensor, default), new(estimate, default))), StringComparison.Ordinal);
+
     [Fact]
     public void Too_few_checks_are_said_to_be_too_few()
     {
