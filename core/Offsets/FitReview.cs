@@ -1,15 +1,48 @@
-using System.Globalization;
+using System.Text.Json.Serialization;
 using PavementWatch.Core.Surfaces;
 using PavementWatch.Core.Weather;
 
 namespace PavementWatch.Core.Offsets;
 
+/// <summary>Why a new fit may take over, or may not.</summary>
+public enum FitReason
+{
+    /// <summary>Nobody has looked.</summary>
+    Unknown = 0,
+
+    /// <summary>The first of its spot, which has no readings yet.</summary>
+    FirstFromHandbook,
+
+    /// <summary>The first of its spot, on readings.</summary>
+    FirstOnReadings,
+
+    /// <summary>It has no readings in its window, while the one in use has some.</summary>
+    NoReadings,
+
+    /// <summary>There are no readings in the last days to hold it against.</summary>
+    NothingToCompare,
+
+    /// <summary>On the middle one of the days it did no worse.</summary>
+    NoWorse,
+
+    /// <summary>On the middle one of the days it did worse; the analyst decides.</summary>
+    Worse,
+}
+
 /// <summary>Whether a new fit may take over.</summary>
-/// <param name="Accepted">Whether it may; otherwise it waits for the analyst.</param>
-/// <param name="Reason">Why, in a plain sentence.</param>
+/// <param name="Because">Why it may, or waits for the analyst.</param>
 /// <param name="CandidateKelvin">[K] Its error on the middle one of the days; <c>null</c> when nothing was compared.</param>
 /// <param name="InUseKelvin">[K] The error of the one in use on that day.</param>
-public sealed record FitJudgement(bool Accepted, string Reason, double? CandidateKelvin, double? InUseKelvin);
+/// <param name="Days">On how many days they were compared, or should have been.</param>
+public sealed record FitJudgement(FitReason Because, double? CandidateKelvin = null, double? InUseKelvin = null, int Days = 0)
+{
+    /// <summary>How the spot is no longer what an older fit knew, where it is not; it decides nothing.</summary>
+    public DriftFinding? Drift { get; init; }
+
+    /// <summary>Whether it may take over.</summary>
+    [JsonIgnore]
+    public bool Accepted => Because is FitReason.FirstFromHandbook or FitReason.FirstOnReadings or FitReason.NothingToCompare or FitReason.NoWorse;
+}
 
 /// <summary>Holds a new fit against the one in use, on the last days and without their surface readings.</summary>
 /// <remarks>
@@ -41,24 +74,16 @@ public static class FitReview
         if (!(toleranceKelvin >= 0))
             throw new ArgumentOutOfRangeException(nameof(toleranceKelvin), toleranceKelvin, "expected 0 or more");
         if (inUse is null)
-        {
-            return new FitJudgement(
-                true, candidate.SampleCount == 0 ? "the first: from the handbook, no readings yet" : "the first on readings", null, null);
-        }
-
+            return new FitJudgement(candidate.SampleCount == 0 ? FitReason.FirstFromHandbook : FitReason.FirstOnReadings);
         if (candidate.SampleCount == 0 && inUse.SampleCount > 0)
-            return new FitJudgement(false, "no readings in its window, while the one in use has some", null, null);
+            return new FitJudgement(FitReason.NoReadings);
 
         var compared = Compare(candidate, inUse, spot, history, now, days);
         if (compared.Count == 0)
-            return new FitJudgement(true, $"no readings in the last {days} days to hold it against", null, null);
+            return new FitJudgement(FitReason.NothingToCompare, Days: days);
         compared.Sort((a, b) => (a.Candidate - a.InUse).CompareTo(b.Candidate - b.InUse));
         var (mine, its) = compared[compared.Count / 2];
-        var accepted = mine <= its + toleranceKelvin;
-        var scores = string.Create(
-            CultureInfo.InvariantCulture, $"{mine:F2} K against {its:F2} K on the middle one of the last {compared.Count} days");
-        return new FitJudgement(
-            accepted, accepted ? $"no worse: {scores}" : $"worse: {scores}; the analyst decides", mine, its);
+        return new FitJudgement(mine <= its + toleranceKelvin ? FitReason.NoWorse : FitReason.Worse, mine, its, compared.Count);
     }
 
     private static List<(double Candidate, double InUse)> Compare(

@@ -1,4 +1,3 @@
-using System.Globalization;
 using PavementWatch.Core.Statistics;
 using PavementWatch.Core.Surfaces;
 using PavementWatch.Core.Weather;
@@ -35,24 +34,7 @@ public enum DriftKind
 /// <param name="DayKelvin">[K] How much hotter than the older fit says the surface is with the sun above 20 degrees, on the middle one of the days.</param>
 /// <param name="NightKelvin">[K] The same at night.</param>
 /// <param name="Days">How many days were looked at.</param>
-public sealed record DriftFinding(DriftKind Kind, double DayKelvin, double NightKelvin, int Days)
-{
-    /// <summary>The finding as a sentence for the analyst, with the remedy.</summary>
-    public string Text()
-    {
-        var size = string.Create(CultureInfo.InvariantCulture, $"{DayKelvin:+0.0;-0.0;0.0} K by day, {NightKelvin:+0.0;-0.0;0.0} K by night over {Days} days");
-        return Kind switch
-        {
-            DriftKind.None => $"as it was ({size})",
-            DriftKind.TakesMoreSun => $"takes more of the sun than it did ({size}): resurfaced, sealed or a shade gone? look at the place, then accept the new fit",
-            DriftKind.TakesLessSun => $"takes less of the sun than it did ({size}): painted, covered or newly shaded? look at the place, then accept the new fit",
-            DriftKind.SensorDulled => $"reads nearer to the air by day and night ({size}): clean the sensor's window and look for webs and leaves",
-            DriftKind.SensorShifted => $"reads off by the same by day and night ({size}): check the sensor against a hand-held thermometer and calibrate it",
-            DriftKind.Changed => $"is not what it was ({size}): look at the place and check the sensor",
-            _ => "too few days with readings to tell",
-        };
-    }
-}
+public sealed record DriftFinding(DriftKind Kind, double DayKelvin, double NightKelvin, int Days);
 
 /// <summary>Tells whether a spot's last days still agree with an older fit, and names what has changed.</summary>
 /// <remarks>The thresholds are of our own choosing, tried on simulated changes and on both open files; no source.</remarks>

@@ -12,6 +12,9 @@ internal static class Differences
     /// <summary>Without sign, e.g. <c>1.2 K (2.2 °F)</c>.</summary>
     public static string Size(double kelvin, TemperatureUnit unit) => Text(kelvin, unit, "0.0");
 
+    /// <summary>In hundredths, e.g. <c>0.45 K (0.81 °F)</c>.</summary>
+    public static string Fine(double kelvin, TemperatureUnit unit) => Text(kelvin, unit, "0.00");
+
     /// <summary>In whole degrees, e.g. <c>9 K (16 °F)</c>.</summary>
     public static string Whole(double kelvin, TemperatureUnit unit) => Text(kelvin, unit, "0");
 

@@ -1,5 +1,6 @@
 using System.CommandLine;
 using PavementWatch.Core.Readings;
+using PavementWatch.Dashboards.Texts;
 using PavementWatch.Server.Fitting;
 using PavementWatch.Server.Spots;
 
@@ -37,7 +38,7 @@ internal static class FitCommand
         var done = 0;
         var count = spot is null ? catalogue.All.Count : 1;
         var progress = new Told<FitResult>(r => output.WriteLine(
-            $"[{++done}/{count}] {r.Spot.Id,-24} {r.Fit.SampleCount,6} steps, residual scale {r.Fit.ResidualScaleKelvin:F2} K: {Word(r)}, {r.Reason}"));
+            $"[{++done}/{count}] {r.Spot.Id,-24} {r.Fit.SampleCount,6} steps, residual scale {r.Fit.ResidualScaleKelvin:F2} K: {Word(r)}, {FitReasonTexts.Of(r.Judgement, TemperatureUnit.Celsius)}"));
         var results = await services.GetRequiredService<FitRunner>().RunAsync(spot, progress, cancellationToken);
         if (results.Count == 0)
             await output.WriteLineAsync("fit: nothing to fit; add a spot with: spot add");

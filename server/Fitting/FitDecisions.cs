@@ -2,6 +2,7 @@ using System.Security.Claims;
 using Microsoft.EntityFrameworkCore;
 using PavementWatch.Core.Readings;
 using PavementWatch.Dashboards.Analyst;
+using PavementWatch.Dashboards.Texts;
 using PavementWatch.Server.Database;
 using PavementWatch.Server.People;
 
@@ -26,7 +27,7 @@ internal sealed class FitDecisions(
         if (fit is null)
             return $"The spot has no fit {fitId}; reload the page.";
         if (fit.Standing != FitStanding.Waiting)
-            return $"The fit {fitId} no longer waits: {fit.Reason}. Reload the page.";
+            return $"The fit {fitId} no longer waits: {FitReasonTexts.Of(fit.Reason, TemperatureUnit.Both)}. Reload the page.";
         if (accept && FitJson.Read(fit.Json).Fault is not null)
             return $"The fit {fitId} was written by another edition of the program and cannot be read; refuse it, the next night makes a new one.";
 

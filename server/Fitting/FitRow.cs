@@ -38,7 +38,7 @@ internal sealed class FitRow
 
     public required FitStanding Standing { get; set; }
 
-    /// <summary>Why it stands there, in a plain sentence.</summary>
+    /// <summary>Why it stands there: what its review found (<see cref="Dashboards.Texts.FitReasonTexts"/>) or, where somebody or something else decided, a sentence.</summary>
     public required string Reason { get; set; }
 
     public required DateTimeOffset DecidedAt { get; set; }

@@ -4,6 +4,7 @@ using PavementWatch.Core.Offsets;
 using PavementWatch.Core.Readings;
 using PavementWatch.Core.Surfaces;
 using PavementWatch.Core.Weather;
+using PavementWatch.Dashboards.Texts;
 using PavementWatch.Server.Spots;
 using PavementWatch.Server.Weather;
 
@@ -13,8 +14,8 @@ namespace PavementWatch.Server.Fitting;
 /// <param name="Spot">The spot.</param>
 /// <param name="Fit">Its new fit.</param>
 /// <param name="Standing">Whether it took over or waits.</param>
-/// <param name="Reason">Why, in a plain sentence.</param>
-internal sealed record FitResult(Spot Spot, OffsetFit Fit, FitStanding Standing, string Reason);
+/// <param name="Judgement">Why.</param>
+internal sealed record FitResult(Spot Spot, OffsetFit Fit, FitStanding Standing, FitJudgement Judgement);
 
 /// <summary>Makes new fits and decides whether they take over.</summary>
 internal sealed class FitRunner(
@@ -100,20 +101,20 @@ internal sealed class FitRunner(
         var samples = await span.LoadAsync(spot);
         var older = await OlderAsync(spot, now, cancellationToken);
         // On a thread of its own: readings, pages and the watch need those of the pool meanwhile.
-        var (fit, judgement, drift) = await Task.Factory.StartNew(
+        var (fit, judgement) = await Task.Factory.StartNew(
             () => Fit(spot, samples, groundSince, older, now), cancellationToken, TaskCreationOptions.LongRunning, TaskScheduler.Default);
         if (await fits.HasAsync(fit.Id, cancellationToken))
             return null; // Asked twice within a second.
         if (await fits.GroundSinceAsync(spot.Id, cancellationToken) != groundSince)
             return null; // Changed meanwhile; the next run knows.
         var standing = judgement.Accepted ? FitStanding.InUse : FitStanding.Waiting;
-        var reason = judgement.Reason + drift;
-        await fits.AddAsync(fit, standing, reason, cancellationToken);
-        logger.Fitted(fit.Id, spot.Id.Value, fit.SampleCount, standing, reason);
-        return new FitResult(spot, fit, standing, reason);
+        await fits.AddAsync(fit, standing, FitReasonTexts.Keep(judgement), cancellationToken);
+        if (logger.IsEnabled(LogLevel.Information))
+            logger.Fitted(fit.Id, spot.Id.Value, fit.SampleCount, standing, FitReasonTexts.Of(judgement, TemperatureUnit.Celsius));
+        return new FitResult(spot, fit, standing, judgement);
     }
 
-    private (OffsetFit Fit, FitJudgement Judgement, string Drift) Fit(
+    private (OffsetFit Fit, FitJudgement Judgement) Fit(
         Spot spot, IReadOnlyList<WeatherSample> samples, DateTimeOffset? groundSince, OffsetFit? older, DateTimeOffset now)
     {
         var history = InputsAtHand.ForLearning(samples);
@@ -122,19 +123,19 @@ internal sealed class FitRunner(
             history = [.. history.Select(sample => sample.At <= groundSince ? sample with { SurfaceCelsius = null, DoubtedSurfaceCelsius = null } : sample)];
         var fit = _model.Fit(spot, history, now);
         var judgement = FitReview.Judge(fit, fits.InUse(spot.Id), spot, history, now, options.Value.ComparedDays, options.Value.ToleranceKelvin);
-        return (fit, judgement, Drift(older, spot, history, now));
+        return (fit, judgement with { Drift = Drift(older, spot, history, now) });
     }
 
     /// <summary>The fit of ten days ago: nightly ones follow a change too soon to show it.</summary>
     private async Task<OffsetFit?> OlderAsync(Spot spot, DateTimeOffset now, CancellationToken cancellationToken) =>
         await fits.AtAsync(spot.Id, now - DriftReach, cancellationToken) is { SampleCount: > 0 } older && older.FittedAt <= now - DriftReach ? older : null;
 
-    /// <summary>What the spot's last days say against an older fit.</summary>
-    private static string Drift(OffsetFit? older, Spot spot, IReadOnlyList<WeatherSample> history, DateTimeOffset now)
+    /// <summary>What the spot's last days say against an older fit; <c>null</c> where they say nothing.</summary>
+    private static DriftFinding? Drift(OffsetFit? older, Spot spot, IReadOnlyList<WeatherSample> history, DateTimeOffset now)
     {
         if (older is null)
-            return "";
+            return null;
         var finding = SpotDrift.Look(older, spot, history, now);
-        return finding.Kind is DriftKind.Unknown or DriftKind.None ? "" : $"; the spot {finding.Text()}";
+        return finding.Kind is DriftKind.Unknown or DriftKind.None ? null : finding;
     }
 }

@@ -17,7 +17,7 @@ public sealed class FitLifeTests
         Assert.True(FitReview.Judge(fitted, null, Plaza, days, now).Accepted);
         var empty = FitReview.Judge(Model.Prior(Plaza, now), fitted, Plaza, days, now);
         Assert.False(empty.Accepted);
-        Assert.Equal("no readings in its window, while the one in use has some", empty.Reason);
+        Assert.Equal(FitReason.NoReadings, empty.Because);
     }
 
     [Fact]
@@ -26,9 +26,9 @@ public sealed class FitLifeTests
         var now = Start.AddDays(14);
         var days = Days(14, seed: 2);
         var judgement = FitReview.Judge(Model.Fit(Plaza, days, now), Model.Prior(Plaza, Start), Plaza, days, now);
-        Assert.True(judgement.Accepted, judgement.Reason);
+        Assert.True(judgement.Accepted, $"{judgement}");
         Assert.True(judgement.CandidateKelvin < judgement.InUseKelvin);
-        Assert.StartsWith("no worse: ", judgement.Reason, StringComparison.Ordinal);
+        Assert.Equal(FitReason.NoWorse, judgement.Because);
     }
 
     [Fact]
@@ -39,8 +39,8 @@ public sealed class FitLifeTests
         var good = Model.Fit(Plaza, days, Start.AddDays(14));
         var spoiled = Model.Fit(Plaza, days, Start.AddDays(23));
         var judgement = FitReview.Judge(spoiled, good, Plaza, days, Start.AddDays(23));
-        Assert.False(judgement.Accepted, judgement.Reason);
-        Assert.EndsWith("the analyst decides", judgement.Reason, StringComparison.Ordinal);
+        Assert.False(judgement.Accepted, $"{judgement}");
+        Assert.Equal(FitReason.Worse, judgement.Because);
     }
 
     [Fact]
@@ -75,7 +75,7 @@ public sealed class FitLifeTests
             _ => surface,
         });
         var finding = SpotDrift.Look(Model.Fit(Plaza, days, Start.AddDays(20)), Plaza, days, Start.AddDays(25));
-        Assert.True(kind == finding.Kind, $"expected {kind}, found {finding.Kind}: {finding.Text()}");
+        Assert.True(kind == finding.Kind, $"expected {kind}, found {finding}");
     }
 
     [Fact]

@@ -68,7 +68,7 @@ public sealed class FitEditionsTests
         // The next fit takes over, whatever was there. They are named by the second.
         server.Time.Advance(TimeSpan.FromSeconds(2));
         var made = Assert.Single(await server.Get<FitRunner>().RunAsync(NorthGate, null, Cancel));
-        Assert.True(isReadable || made.Standing == FitStanding.InUse, made.Reason);
+        Assert.True(isReadable || made.Standing == FitStanding.InUse, $"{made.Judgement}");
     }
 
     [Theory]

@@ -8,6 +8,7 @@ using Microsoft.Extensions.Hosting;
 using PavementWatch.Core.Offsets;
 using PavementWatch.Core.Readings;
 using PavementWatch.Core.Surfaces;
+using PavementWatch.Dashboards.Texts;
 using PavementWatch.Server.Database;
 using PavementWatch.Server.Fitting;
 using PavementWatch.Server.Setup;
@@ -54,7 +55,7 @@ public sealed class FitRunnerTests
         var result = await FitAsync(server);
 
         Assert.Equal(FitStanding.InUse, result.Standing);
-        Assert.StartsWith("no worse: ", result.Reason, StringComparison.Ordinal);
+        Assert.Equal(FitReason.NoWorse, result.Judgement.Because);
         Assert.True(result.Fit.SampleCount > 500, $"{result.Fit.SampleCount}");
         var rows = await RowsAsync(server, 2);
         Assert.Equal([FitStanding.Replaced, FitStanding.InUse], rows.Select(r => r.Standing));
@@ -94,7 +95,7 @@ public sealed class FitRunnerTests
         var nightly = (await RowsAsync(server, 2))[1];
 
         Assert.Equal((later, FitStanding.Waiting), (nightly.FittedAt, nightly.Standing));
-        Assert.StartsWith("worse: ", nightly.Reason, StringComparison.Ordinal);
+        Assert.StartsWith("worse: ", FitReasonTexts.Of(nightly.Reason, TemperatureUnit.Celsius), StringComparison.Ordinal);
         Assert.Equal(good.Fit.Id, server.Get<FitStore>().InUse(NorthGate.Id)?.Id);
     }
 
@@ -112,8 +113,8 @@ public sealed class FitRunnerTests
 
         var rows = await RowsAsync(server, 4);
         Assert.Equal([(later, NorthGate.Id.Value), (later, twin.Id.Value)], rows[2..].Select(r => (r.FittedAt, r.SpotId)));
-        Assert.DoesNotContain("the spot", rows[3].Reason, StringComparison.Ordinal);
-        var found = Regex.Match(rows[2].Reason, @"; the spot takes less of the sun than it did \((?<day>[+-]?[0-9.]+) K by day, (?<night>[+-]?[0-9.]+) K by night over 5 days\)");
+        Assert.DoesNotContain("the spot", FitReasonTexts.Of(rows[3].Reason, TemperatureUnit.Celsius), StringComparison.Ordinal);
+        var found = Regex.Match(FitReasonTexts.Of(rows[2].Reason, TemperatureUnit.Celsius), @"; the spot takes less of the sun than it did \((?<day>[+-]?[0-9.]+) K by day, (?<night>[+-]?[0-9.]+) K by night over 5 days\)");
         Assert.True(found.Success, rows[2].Reason);
         // With the sun over 20°, so some five hours either side of noon, eight kelvin times the middle of its cosine; by night nothing.
         Assert.InRange(double.Parse(found.Groups["day"].Value, CultureInfo.InvariantCulture), -7, -5);

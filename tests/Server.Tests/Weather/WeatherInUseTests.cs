@@ -242,7 +242,7 @@ public sealed class WeatherInUseTests(ITestOutputHelper output)
             server.Time.Advance(TimeSpan.FromMinutes(1));
             var with = Assert.Single(await server.Get<FitRunner>().RunAsync(spot, null, Cancel));
 
-            output.WriteLine($"residual scale {without.Fit.ResidualScaleKelvin:F3} K with {without.Fit.Parts[0].Inputs}, {with.Fit.ResidualScaleKelvin:F3} K with {with.Fit.Parts[0].Inputs}: {with.Standing}, {with.Reason}");
+            output.WriteLine($"residual scale {without.Fit.ResidualScaleKelvin:F3} K with {without.Fit.Parts[0].Inputs}, {with.Fit.ResidualScaleKelvin:F3} K with {with.Fit.Parts[0].Inputs}: {with.Standing}, {with.Judgement}");
             Assert.Equal(OffsetInputs.Humidity, without.Fit.Parts[0].Inputs);
             Assert.Equal(OffsetInputs.All, with.Fit.Parts[0].Inputs);
             Assert.Equal(without.Fit.SampleCount, with.Fit.SampleCount);
