@@ -13,7 +13,7 @@ namespace PavementWatch.EndToEnd.Tests;
 /// <summary>Begins with what takes longest, so that it does not run alone at the end; in the town with those that wait for its morning.</summary>
 public sealed class LongestFirst : ITestCollectionOrderer, ITestClassOrderer
 {
-    private static readonly string[] Collections = [nameof(SharedTown), nameof(ReadmeTests), nameof(FastTowns)];
+    private static readonly string[] Collections = [nameof(SharedFastTown), nameof(SharedSlowTown), nameof(ReadmeTests), nameof(WinterTownTests), nameof(FastTowns)];
 
     /// <inheritdoc />
     public IReadOnlyCollection<TTestCollection> OrderTestCollections<TTestCollection>(IReadOnlyCollection<TTestCollection> testCollections)

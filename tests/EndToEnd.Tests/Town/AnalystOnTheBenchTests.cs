@@ -14,8 +14,8 @@ using static Microsoft.Playwright.Assertions;
 namespace PavementWatch.EndToEnd.Tests.Town;
 
 /// <summary>Odile at work in a real browser: checks, residuals, a waiting fit, a backtest.</summary>
-[Collection(nameof(SharedTown))]
-public sealed class AnalystOnTheBenchTests(RunningTown town, BrowserFixture browser)
+[Collection(nameof(SharedSlowTown))]
+public sealed class AnalystOnTheBenchTests(SlowTown town, BrowserFixture browser)
 {
     private static CancellationToken Cancel => TestContext.Current.CancellationToken;
 
@@ -80,10 +80,10 @@ public sealed class AnalystOnTheBenchTests(RunningTown town, BrowserFixture brow
     [Fact]
     public async Task Wind_and_measured_sun_of_the_mast_have_their_residuals_and_the_day_says_whose_air_is_ahead()
     {
-        // A town of its own: the nights that the shared one has passed by now have made fits without the mast, which ends with the morning.
-        await using var run = await DemoRun.StartAsync(new DemoOptions(Speed: 60, Port: 0, KeepFolder: null), _ => { }, Cancel);
+        // The mast ends with the morning at which the town begins: a night that passed would have made a fit without it.
+        var run = await town.StartedAsync();
         await using var desk = await Phone.OpenAsync(browser, run.Address, desktop: true);
-        await desk.EnterAsync(await run.NewLinkAsync("analyst Odile", Cancel));
+        await desk.EnterAsync(await town.LinkOfAsync("analyst Odile"));
         await desk.Page.GotoAsync("/analyst/spots/north-gate-plaza");
         foreach (var (plot, axis) in new[] { ("wind", "wind (m/s)"), ("measured-sun", "measured sun (W/m²)") })
         {

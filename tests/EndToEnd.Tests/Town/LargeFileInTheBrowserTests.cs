@@ -8,8 +8,8 @@ using static Microsoft.Playwright.Assertions;
 namespace PavementWatch.EndToEnd.Tests.Town;
 
 /// <summary>Odile sends a large file: too large, stopped on the way, and one that is refused by its line.</summary>
-[Collection(nameof(SharedTown))]
-public sealed class LargeFileInTheBrowserTests(RunningTown town, BrowserFixture browser) : IDisposable
+[Collection(nameof(SharedSlowTown))]
+public sealed class LargeFileInTheBrowserTests(SlowTown town, BrowserFixture browser) : IDisposable
 {
     private readonly string _folder = Directory.CreateTempSubdirectory("pw-large-").FullName;
 

@@ -5,8 +5,8 @@ using static Microsoft.Playwright.Assertions;
 namespace PavementWatch.EndToEnd.Tests.Town;
 
 /// <summary>Every page with a table, as wide as a phone.</summary>
-[Collection(nameof(SharedTown))]
-public sealed class NarrowPagesTests(RunningTown town, BrowserFixture browser)
+[Collection(nameof(SharedSlowTown))]
+public sealed class NarrowPagesTests(SlowTown town, BrowserFixture browser)
 {
     private static readonly string[] Paths =
     [

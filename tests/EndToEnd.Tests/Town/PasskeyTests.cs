@@ -5,8 +5,8 @@ using static Microsoft.Playwright.Assertions;
 namespace PavementWatch.EndToEnd.Tests.Town;
 
 /// <summary>The way back in after the first link, in a real browser with a made-up authenticator.</summary>
-[Collection(nameof(SharedTown))]
-public sealed class PasskeyTests(RunningTown town, BrowserFixture browser)
+[Collection(nameof(SharedSlowTown))]
+public sealed class PasskeyTests(SlowTown town, BrowserFixture browser)
 {
     [Fact]
     public async Task A_passkey_kept_after_the_first_link_signs_in_again_without_one()

@@ -4,8 +4,9 @@ using PavementWatch.Tests;
 
 namespace PavementWatch.EndToEnd.Tests.Town;
 
-/// <summary>The demo, running for the tests of <see cref="SharedTown"/>; started by the first that asks for it.</summary>
-public sealed class RunningTown : IAsyncDisposable
+/// <summary>The demo, running for the tests of a collection; started by the first that asks for it.</summary>
+/// <param name="speed">Its seconds in one of ours.</param>
+public abstract class RunningTown(double speed) : IAsyncDisposable
 {
     private readonly SemaphoreSlim _one = new(1, 1);
     private readonly ConcurrentQueue<string> _said = new();
@@ -17,7 +18,7 @@ public sealed class RunningTown : IAsyncDisposable
         try
         {
             return _run ??= await DemoRun.StartAsync(
-                new DemoOptions(Speed: 600, Port: 0, KeepFolder: null), _said.Enqueue, TestContext.Current.CancellationToken);
+                new DemoOptions(speed, Port: 0, KeepFolder: null), _said.Enqueue, TestContext.Current.CancellationToken);
         }
         finally
         {
@@ -49,9 +50,20 @@ public sealed class RunningTown : IAsyncDisposable
         if (_run is not null)
             await _run.DisposeAsync();
         _one.Dispose();
+        GC.SuppressFinalize(this);
     }
 }
 
-/// <summary>The tests that look at one running demo, one after the other; it ends with the last of them and leaves the processors to the others.</summary>
-[CollectionDefinition(nameof(SharedTown))]
-public sealed class SharedTown : ICollectionFixture<RunningTown>;
+/// <summary>A town whose morning passes within a minute.</summary>
+public sealed class FastTown() : RunningTown(600);
+
+/// <summary>A town whose clock hardly gets on while its pages are looked at: all that a fast one measures and decides takes a processor.</summary>
+public sealed class SlowTown() : RunningTown(5);
+
+/// <summary>The tests that wait for what happens in one running demo, one after the other; it ends with the last of them and leaves the processors to the others.</summary>
+[CollectionDefinition(nameof(SharedFastTown))]
+public sealed class SharedFastTown : ICollectionFixture<FastTown>;
+
+/// <summary>The tests that look at the pages of one running demo.</summary>
+[CollectionDefinition(nameof(SharedSlowTown))]
+public sealed class SharedSlowTown : ICollectionFixture<SlowTown>;

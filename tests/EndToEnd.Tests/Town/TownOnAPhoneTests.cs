@@ -15,8 +15,8 @@ using static Microsoft.Playwright.Assertions;
 namespace PavementWatch.EndToEnd.Tests.Town;
 
 /// <summary>The whole product in a real browser: from the press on "Alert me" to the notification of a real alert.</summary>
-[Collection(nameof(SharedTown))]
-public sealed class TownOnAPhoneTests(RunningTown town, BrowserFixture browser)
+[Collection(nameof(SharedFastTown))]
+public sealed class TownOnAPhoneTests(FastTown town, BrowserFixture browser)
 {
     private static readonly string[] Notifications = ["notifications"];
 

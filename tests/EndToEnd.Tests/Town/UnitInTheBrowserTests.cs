@@ -6,8 +6,8 @@ using static Microsoft.Playwright.Assertions;
 namespace PavementWatch.EndToEnd.Tests.Town;
 
 /// <summary>A walker chooses a unit and reads everything in it.</summary>
-[Collection(nameof(SharedTown))]
-public sealed class UnitInTheBrowserTests(RunningTown town, BrowserFixture browser)
+[Collection(nameof(SharedSlowTown))]
+public sealed class UnitInTheBrowserTests(SlowTown town, BrowserFixture browser)
 {
     [Theory]
     [InlineData(true)]
