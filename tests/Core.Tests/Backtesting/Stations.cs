@@ -1,3 +1,4 @@
+using System.Collections.Concurrent;
 using System.Globalization;
 using PavementWatch.Core.Backtesting;
 using PavementWatch.Core.Offsets;
@@ -11,7 +12,11 @@ namespace PavementWatch.Core.Tests.Backtesting;
 /// <summary>The two open measurements and the spans their figures are stated for.</summary>
 internal static class Stations
 {
-    public static BacktestReport Run(string station, OffsetInputs inputs) => Backtest.Run(Request(station) with { Inputs = inputs });
+    private static readonly ConcurrentDictionary<(string Station, OffsetInputs Inputs), Lazy<BacktestReport>> Reports = new();
+
+    /// <summary>A station's report, made once for all that look at it.</summary>
+    public static BacktestReport Run(string station, OffsetInputs inputs) => Reports.GetOrAdd(
+        (station, inputs), one => new Lazy<BacktestReport>(() => Backtest.Run(Request(one.Station) with { Inputs = one.Inputs }))).Value;
 
     public static BacktestRequest Request(string station)
     {
