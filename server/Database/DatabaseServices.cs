@@ -26,7 +26,7 @@ internal static class DatabaseServices
                 .ConfigureWarnings(w => w.Log(
                     (RelationalEventId.TransactionError, LogLevel.Debug),
                     // SQLite rebuilds a table to change it, with its foreign keys off, which a transaction does not allow. Migrations
-                    // are written for that and tried from each edition; an operator has nothing to do about it.
+                    // are written for that; an operator has nothing to do about it.
                     (RelationalEventId.NonTransactionalMigrationOperationWarning, LogLevel.Debug),
                     (SqliteEventId.TableRebuildPendingWarning, LogLevel.Debug))));
         // The first of all hosted services, and so made before any of them opens a file.

@@ -7,6 +7,7 @@ using PavementWatch.Server.Commands;
 using PavementWatch.Server.Database;
 using PavementWatch.Server.Fitting;
 using PavementWatch.Server.Hosting;
+using PavementWatch.Server.Spots;
 using PavementWatch.Server.Tests.Api;
 using PavementWatch.Tests;
 using static PavementWatch.Server.Tests.Api.RunningServer;
@@ -212,24 +213,19 @@ public sealed class FitEditionsTests
     }
 
     [Fact]
-    public async Task Fits_from_before_their_figures_stood_beside_them_keep_what_they_are_and_get_them()
+    public async Task Fits_whose_figures_another_format_read_keep_what_they_are_and_get_them_anew()
     {
         var folder = Directory.CreateTempSubdirectory("pw-fits-").FullName;
         var json = Named(await File.ReadAllTextAsync(Path.Combine(AppContext.BaseDirectory, "Fitting", "Data", "fit-78b283f.json"), Cancel), "old");
         await using (var app = ServerApp.Build(new ServerAppOptions { DataFolder = folder }))
         {
             await using var before = await app.Services.GetRequiredService<IDbContextFactory<RegistryDb>>().CreateDbContextAsync(Cancel);
-            await before.Database.MigrateAsync(before.Database.GetMigrations().TakeWhile(m => !m.EndsWith("_FitFigures", StringComparison.Ordinal)).Last(), Cancel);
-            await before.Database.ExecuteSqlAsync(
-                $"""
-                INSERT INTO "Spots" ("Id", "Position", "Name", "Site", "Surface", "LatitudeDegrees", "LongitudeDegrees", "TimeZoneId", "LimitCelsius", "RadiusMeters")
-                VALUES ({NorthGate.Id.Value}, 0, 'North Gate plaza', '', 'Asphalt', 37.4, -97, 'America/Chicago', 49, 100);
-                INSERT INTO "Fits" ("Id", "SpotId", "FittedAt", "Json", "Standing", "Reason", "DecidedAt")
-                VALUES ('old', {NorthGate.Id.Value}, {Noon.AddHours(-1).ToUnixTimeMilliseconds()}, {json}, 'InUse', 'test', 0),
-                    ('worse', {NorthGate.Id.Value}, {Noon.AddHours(-2).ToUnixTimeMilliseconds()}, '[]', 'Waiting', 'test', 0);
-                INSERT INTO "FitDecisions" ("FitId", "SpotId", "At", "PersonName", "Accepted", "Reason") VALUES ('old', {NorthGate.Id.Value}, 0, 'Odile', 1, 'looks right');
-                """,
-                Cancel);
+            await before.Database.MigrateAsync(Cancel);
+            before.Set<SpotRow>().Add(SpotRow.Of(NorthGate, 0));
+            before.Fits.AddRange(
+                Kept("old", Noon.AddHours(-1), FitStanding.InUse, json, FitJson.Format - 1, steps: null), Kept("worse", Noon.AddHours(-2), FitStanding.Waiting, "[]", FitJson.Format + 1, steps: 12));
+            before.FitDecisions.Add(new FitDecisionRow { FitId = "old", SpotId = NorthGate.Id.Value, At = Noon, PersonName = "Odile", Accepted = true, Reason = "looks right" });
+            await before.SaveChangesAsync(Cancel);
         }
 
         await using (var server = await StartAsync(folder, spots: []))
@@ -246,6 +242,19 @@ public sealed class FitEditionsTests
 
         Directory.Delete(folder, recursive: true);
     }
+
+    private static FitRow Kept(string id, DateTimeOffset at, FitStanding standing, string json, int format, int? steps) => new()
+    {
+        Id = id,
+        SpotId = NorthGate.Id.Value,
+        FittedAt = at,
+        Standing = standing,
+        Reason = "test",
+        DecidedAt = at,
+        Format = format,
+        SampleCount = steps,
+        Json = json,
+    };
 
     /// <summary>Every name that is written of a type, with those of what it holds.</summary>
     private static HashSet<string> NamesOf(Type type, string within)

@@ -11,8 +11,8 @@ using PavementWatch.Server.Database;
 namespace PavementWatch.Server.Database.Migrations
 {
     [DbContext(typeof(RegistryDb))]
-    [Migration("20261129174100_LimitsKnowWhoChangedThem")]
-    partial class LimitsKnowWhoChangedThem
+    [Migration("20261130033726_Start")]
+    partial class Start
     {
         /// <inheritdoc />
         protected override void BuildTargetModel(ModelBuilder modelBuilder)
@@ -130,6 +130,9 @@ namespace PavementWatch.Server.Database.Migrations
                     b.Property<long>("SetAt")
                         .HasColumnType("INTEGER");
 
+                    b.Property<double>("ThermometerAccuracyKelvin")
+                        .HasColumnType("REAL");
+
                     b.HasKey("Id");
 
                     b.ToTable("AgreementThresholds", (string)null);
@@ -236,6 +239,10 @@ namespace PavementWatch.Server.Database.Migrations
                     b.Property<bool>("TwoFactorEnabled")
                         .HasColumnType("INTEGER");
 
+                    b.Property<string>("Unit")
+                        .IsRequired()
+                        .HasColumnType("TEXT");
+
                     b.Property<string>("UserName")
                         .HasMaxLength(256)
                         .HasColumnType("TEXT");
@@ -285,6 +292,12 @@ namespace PavementWatch.Server.Database.Migrations
                         .HasColumnType("TEXT");
 
                     b.Property<int>("ForbiddenInARow")
+                        .HasColumnType("INTEGER");
+
+                    b.Property<long?>("ForbiddenSince")
+                        .HasColumnType("INTEGER");
+
+                    b.Property<long?>("GoneAt")
                         .HasColumnType("INTEGER");
 
                     b.Property<string>("P256dh")
@@ -657,6 +670,9 @@ namespace PavementWatch.Server.Database.Migrations
                     b.Property<int>("Attempts")
                         .HasColumnType("INTEGER");
 
+                    b.Property<int>("CameLater")
+                        .HasColumnType("INTEGER");
+
                     b.Property<string>("Channel")
                         .IsRequired()
                         .HasColumnType("TEXT");
@@ -696,15 +712,44 @@ namespace PavementWatch.Server.Database.Migrations
 
                     b.HasKey("Id");
 
-                    b.HasIndex("EventId", "Channel")
-                        .IsUnique();
-
                     b.HasIndex("Standing", "NextAttemptAt");
+
+                    b.HasIndex("EventId", "CameLater", "Channel")
+                        .IsUnique();
 
                     b.HasIndex("FaultId", "SaysEnded", "Channel")
                         .IsUnique();
 
                     b.ToTable("BusinessNotices", (string)null);
+                });
+
+            modelBuilder.Entity("PavementWatch.Server.Notifications.ConcernedWalkerRow", b =>
+                {
+                    b.Property<int>("Id")
+                        .ValueGeneratedOnAdd()
+                        .HasColumnType("INTEGER");
+
+                    b.Property<int>("EventId")
+                        .HasColumnType("INTEGER");
+
+                    b.Property<int>("PersonId")
+                        .HasColumnType("INTEGER");
+
+                    b.Property<long>("Since")
+                        .HasColumnType("INTEGER");
+
+                    b.Property<string>("Unseen")
+                        .IsRequired()
+                        .HasColumnType("TEXT");
+
+                    b.HasKey("Id");
+
+                    b.HasIndex("Unseen");
+
+                    b.HasIndex("EventId", "PersonId")
+                        .IsUnique();
+
+                    b.ToTable("ConcernedWalkers", (string)null);
                 });
 
             modelBuilder.Entity("PavementWatch.Server.Notifications.FaultRow", b =>
@@ -752,6 +797,9 @@ namespace PavementWatch.Server.Database.Migrations
                         .HasColumnType("INTEGER");
 
                     b.Property<long>("ExpiresAt")
+                        .HasColumnType("INTEGER");
+
+                    b.Property<bool>("IsRepeat")
                         .HasColumnType("INTEGER");
 
                     b.Property<string>("LastFault")
@@ -890,6 +938,13 @@ namespace PavementWatch.Server.Database.Migrations
             modelBuilder.Entity("PavementWatch.Server.Spots.SpotRow", b =>
                 {
                     b.Property<string>("Id")
+                        .HasColumnType("TEXT");
+
+                    b.Property<double?>("ColdLimitCelsius")
+                        .HasColumnType("REAL");
+
+                    b.Property<string>("ColdLimitChangedBy")
+                        .IsRequired()
                         .HasColumnType("TEXT");
 
                     b.Property<double?>("EmissivityFraction")
@@ -1244,6 +1299,15 @@ namespace PavementWatch.Server.Database.Migrations
                         .WithMany()
                         .HasForeignKey("FaultId")
                         .OnDelete(DeleteBehavior.Cascade);
+                });
+
+            modelBuilder.Entity("PavementWatch.Server.Notifications.ConcernedWalkerRow", b =>
+                {
+                    b.HasOne("PavementWatch.Server.Notifications.AlertEventRow", null)
+                        .WithMany()
+                        .HasForeignKey("EventId")
+                        .OnDelete(DeleteBehavior.Cascade)
+                        .IsRequired();
                 });
 
             modelBuilder.Entity("PavementWatch.Server.Notifications.NotificationRow", b =>

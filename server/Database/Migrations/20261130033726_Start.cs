@@ -21,7 +21,9 @@ namespace PavementWatch.Server.Database.Migrations
                     MostBiasKelvin = table.Column<double>(type: "REAL", nullable: false),
                     MostDifferenceKelvin = table.Column<double>(type: "REAL", nullable: false),
                     LeastSpanKelvin = table.Column<double>(type: "REAL", nullable: false),
+                    ThermometerAccuracyKelvin = table.Column<double>(type: "REAL", nullable: false),
                     SetAt = table.Column<long>(type: "INTEGER", nullable: false),
+                    PersonId = table.Column<int>(type: "INTEGER", nullable: true),
                     PersonName = table.Column<string>(type: "TEXT", nullable: false)
                 },
                 constraints: table =>
@@ -84,6 +86,7 @@ namespace PavementWatch.Server.Database.Migrations
                         .Annotation("Sqlite:Autoincrement", true),
                     Role = table.Column<string>(type: "TEXT", nullable: false),
                     CreatedAt = table.Column<long>(type: "INTEGER", nullable: false),
+                    Unit = table.Column<string>(type: "TEXT", nullable: false),
                     UserName = table.Column<string>(type: "TEXT", maxLength: 256, nullable: true),
                     NormalizedUserName = table.Column<string>(type: "TEXT", maxLength: 256, nullable: true),
                     Email = table.Column<string>(type: "TEXT", maxLength: 256, nullable: true),
@@ -117,9 +120,13 @@ namespace PavementWatch.Server.Database.Migrations
                     LongitudeDegrees = table.Column<double>(type: "REAL", nullable: false),
                     TimeZoneId = table.Column<string>(type: "TEXT", nullable: false),
                     LimitCelsius = table.Column<double>(type: "REAL", nullable: false),
+                    LimitChangedBy = table.Column<string>(type: "TEXT", nullable: false),
+                    ColdLimitCelsius = table.Column<double>(type: "REAL", nullable: true),
+                    ColdLimitChangedBy = table.Column<string>(type: "TEXT", nullable: false),
                     EmissivityFraction = table.Column<double>(type: "REAL", nullable: true),
                     RadiusMeters = table.Column<double>(type: "REAL", nullable: false),
-                    RemovedAt = table.Column<long>(type: "INTEGER", nullable: true)
+                    RemovedAt = table.Column<long>(type: "INTEGER", nullable: true),
+                    GroundSince = table.Column<long>(type: "INTEGER", nullable: true)
                 },
                 constraints: table =>
                 {
@@ -190,6 +197,7 @@ namespace PavementWatch.Server.Database.Migrations
                         .Annotation("Sqlite:Autoincrement", true),
                     GatewayId = table.Column<string>(type: "TEXT", nullable: false),
                     CodeHash = table.Column<string>(type: "TEXT", nullable: false),
+                    SpotIds = table.Column<string>(type: "TEXT", nullable: true),
                     CreatedAt = table.Column<long>(type: "INTEGER", nullable: false),
                     ExpiresAt = table.Column<long>(type: "INTEGER", nullable: false),
                     UsedAt = table.Column<long>(type: "INTEGER", nullable: true),
@@ -297,7 +305,9 @@ namespace PavementWatch.Server.Database.Migrations
                     P256dh = table.Column<string>(type: "TEXT", nullable: false),
                     Auth = table.Column<string>(type: "TEXT", nullable: false),
                     CreatedAt = table.Column<long>(type: "INTEGER", nullable: false),
-                    ForbiddenInARow = table.Column<int>(type: "INTEGER", nullable: false)
+                    ForbiddenInARow = table.Column<int>(type: "INTEGER", nullable: false),
+                    ForbiddenSince = table.Column<long>(type: "INTEGER", nullable: true),
+                    GoneAt = table.Column<long>(type: "INTEGER", nullable: true)
                 },
                 constraints: table =>
                 {
@@ -395,10 +405,16 @@ namespace PavementWatch.Server.Database.Migrations
                     From = table.Column<string>(type: "TEXT", nullable: false),
                     To = table.Column<string>(type: "TEXT", nullable: false),
                     Because = table.Column<string>(type: "TEXT", nullable: false),
+                    Side = table.Column<string>(type: "TEXT", nullable: false),
                     At = table.Column<long>(type: "INTEGER", nullable: false),
                     SurfaceCelsius = table.Column<double>(type: "REAL", nullable: true),
+                    LimitCelsius = table.Column<double>(type: "REAL", nullable: false),
+                    UpperCelsius = table.Column<double>(type: "REAL", nullable: true),
+                    ReachesAt = table.Column<long>(type: "INTEGER", nullable: true),
+                    LimitBeforeCelsius = table.Column<double>(type: "REAL", nullable: true),
+                    LimitChangedBy = table.Column<string>(type: "TEXT", nullable: false),
+                    LastGoodAt = table.Column<long>(type: "INTEGER", nullable: true),
                     Notified = table.Column<bool>(type: "INTEGER", nullable: false),
-                    Text = table.Column<string>(type: "TEXT", nullable: false),
                     Walkers = table.Column<int>(type: "INTEGER", nullable: false),
                     Unseen = table.Column<string>(type: "TEXT", nullable: false)
                 },
@@ -439,10 +455,17 @@ namespace PavementWatch.Server.Database.Migrations
                     Id = table.Column<string>(type: "TEXT", nullable: false),
                     SpotId = table.Column<string>(type: "TEXT", nullable: false),
                     FittedAt = table.Column<long>(type: "INTEGER", nullable: false),
-                    Json = table.Column<string>(type: "TEXT", nullable: false),
                     Standing = table.Column<string>(type: "TEXT", nullable: false),
                     Reason = table.Column<string>(type: "TEXT", nullable: false),
-                    DecidedAt = table.Column<long>(type: "INTEGER", nullable: false)
+                    DecidedAt = table.Column<long>(type: "INTEGER", nullable: false),
+                    Format = table.Column<int>(type: "INTEGER", nullable: false),
+                    SampleCount = table.Column<int>(type: "INTEGER", nullable: true),
+                    LearnedFrom = table.Column<long>(type: "INTEGER", nullable: true),
+                    LearnedTo = table.Column<long>(type: "INTEGER", nullable: true),
+                    MeanOffsetKelvin = table.Column<double>(type: "REAL", nullable: true),
+                    ResidualScaleKelvin = table.Column<double>(type: "REAL", nullable: true),
+                    IntervalCoveragePercent = table.Column<double>(type: "REAL", nullable: true),
+                    Json = table.Column<string>(type: "TEXT", nullable: false)
                 },
                 constraints: table =>
                 {
@@ -586,6 +609,7 @@ namespace PavementWatch.Server.Database.Migrations
                 {
                     Id = table.Column<Guid>(type: "TEXT", nullable: false),
                     EventId = table.Column<int>(type: "INTEGER", nullable: true),
+                    CameLater = table.Column<int>(type: "INTEGER", nullable: false),
                     FaultId = table.Column<int>(type: "INTEGER", nullable: true),
                     SaysEnded = table.Column<bool>(type: "INTEGER", nullable: false),
                     Channel = table.Column<string>(type: "TEXT", nullable: false),
@@ -616,6 +640,28 @@ namespace PavementWatch.Server.Database.Migrations
                 });
 
             migrationBuilder.CreateTable(
+                name: "ConcernedWalkers",
+                columns: table => new
+                {
+                    Id = table.Column<int>(type: "INTEGER", nullable: false)
+                        .Annotation("Sqlite:Autoincrement", true),
+                    EventId = table.Column<int>(type: "INTEGER", nullable: false),
+                    PersonId = table.Column<int>(type: "INTEGER", nullable: false),
+                    Since = table.Column<long>(type: "INTEGER", nullable: false),
+                    Unseen = table.Column<string>(type: "TEXT", nullable: false)
+                },
+                constraints: table =>
+                {
+                    table.PrimaryKey("PK_ConcernedWalkers", x => x.Id);
+                    table.ForeignKey(
+                        name: "FK_ConcernedWalkers_AlertEvents_EventId",
+                        column: x => x.EventId,
+                        principalTable: "AlertEvents",
+                        principalColumn: "Id",
+                        onDelete: ReferentialAction.Cascade);
+                });
+
+            migrationBuilder.CreateTable(
                 name: "Notifications",
                 columns: table => new
                 {
@@ -624,6 +670,8 @@ namespace PavementWatch.Server.Database.Migrations
                     PersonId = table.Column<int>(type: "INTEGER", nullable: false),
                     SubscriptionId = table.Column<int>(type: "INTEGER", nullable: false),
                     SpotId = table.Column<string>(type: "TEXT", nullable: false),
+                    Side = table.Column<string>(type: "TEXT", nullable: false),
+                    IsRepeat = table.Column<bool>(type: "INTEGER", nullable: false),
                     ShownAt = table.Column<long>(type: "INTEGER", nullable: true),
                     Payload = table.Column<string>(type: "TEXT", nullable: false),
                     CreatedAt = table.Column<long>(type: "INTEGER", nullable: false),
@@ -672,9 +720,9 @@ namespace PavementWatch.Server.Database.Migrations
                 });
 
             migrationBuilder.CreateIndex(
-                name: "IX_AlertEvents_SpotId_At",
+                name: "IX_AlertEvents_SpotId_Side_Notified",
                 table: "AlertEvents",
-                columns: new[] { "SpotId", "At" });
+                columns: new[] { "SpotId", "Side", "Notified" });
 
             migrationBuilder.CreateIndex(
                 name: "IX_AlertEvents_Unseen",
@@ -692,9 +740,9 @@ namespace PavementWatch.Server.Database.Migrations
                 column: "UserId");
 
             migrationBuilder.CreateIndex(
-                name: "IX_BusinessNotices_EventId_Channel",
+                name: "IX_BusinessNotices_EventId_CameLater_Channel",
                 table: "BusinessNotices",
-                columns: new[] { "EventId", "Channel" },
+                columns: new[] { "EventId", "CameLater", "Channel" },
                 unique: true);
 
             migrationBuilder.CreateIndex(
@@ -707,6 +755,17 @@ namespace PavementWatch.Server.Database.Migrations
                 name: "IX_BusinessNotices_Standing_NextAttemptAt",
                 table: "BusinessNotices",
                 columns: new[] { "Standing", "NextAttemptAt" });
+
+            migrationBuilder.CreateIndex(
+                name: "IX_ConcernedWalkers_EventId_PersonId",
+                table: "ConcernedWalkers",
+                columns: new[] { "EventId", "PersonId" },
+                unique: true);
+
+            migrationBuilder.CreateIndex(
+                name: "IX_ConcernedWalkers_Unseen",
+                table: "ConcernedWalkers",
+                column: "Unseen");
 
             migrationBuilder.CreateIndex(
                 name: "IX_Dogs_Name",
@@ -742,6 +801,11 @@ namespace PavementWatch.Server.Database.Migrations
                 columns: new[] { "SpotId", "At" });
 
             migrationBuilder.CreateIndex(
+                name: "IX_Fits_Format",
+                table: "Fits",
+                column: "Format");
+
+            migrationBuilder.CreateIndex(
                 name: "IX_Fits_SpotId",
                 table: "Fits",
                 column: "SpotId",
@@ -749,9 +813,14 @@ namespace PavementWatch.Server.Database.Migrations
                 filter: "\"Standing\" = 'InUse'");
 
             migrationBuilder.CreateIndex(
-                name: "IX_Fits_SpotId_FittedAt",
+                name: "IX_Fits_SpotId_FittedAt_SampleCount_MeanOffsetKelvin",
                 table: "Fits",
-                columns: new[] { "SpotId", "FittedAt" });
+                columns: new[] { "SpotId", "FittedAt", "SampleCount", "MeanOffsetKelvin" });
+
+            migrationBuilder.CreateIndex(
+                name: "IX_Fits_Standing",
+                table: "Fits",
+                column: "Standing");
 
             migrationBuilder.CreateIndex(
                 name: "IX_Follows_SpotId",
@@ -779,6 +848,11 @@ namespace PavementWatch.Server.Database.Migrations
                 name: "IX_Notifications_Standing_NextAttemptAt",
                 table: "Notifications",
                 columns: new[] { "Standing", "NextAttemptAt" });
+
+            migrationBuilder.CreateIndex(
+                name: "IX_Notifications_SubscriptionId_Standing",
+                table: "Notifications",
+                columns: new[] { "SubscriptionId", "Standing" });
 
             migrationBuilder.CreateIndex(
                 name: "IX_OwnerLinks_DogId",
@@ -890,6 +964,9 @@ namespace PavementWatch.Server.Database.Migrations
 
             migrationBuilder.DropTable(
                 name: "BusinessNotices");
+
+            migrationBuilder.DropTable(
+                name: "ConcernedWalkers");
 
             migrationBuilder.DropTable(
                 name: "EnrolmentCodes");
