@@ -11,7 +11,7 @@ namespace PavementWatch.Server.CompiledModel
     public partial class RegistryDbModel
     {
         private RegistryDbModel()
-            : base(skipDetectChanges: false, modelId: new Guid("6e6314eb-f643-48cc-9016-c1eab62fc625"), entityTypeCount: 31)
+            : base(skipDetectChanges: false, modelId: new Guid("bf586894-93f2-4ca8-8174-92c11db0f20c"), entityTypeCount: 31)
         {
         }
 

@@ -197,10 +197,13 @@ public sealed class StepLockTests
     {
         using var patience = Patience.Token();
         using var listener = server.Get<SpotBoard>().Listen();
+        var before = server.Time.GetTimestamp();
         server.Time.Advance(TimeSpan.FromMinutes(1));
         var waitedFor = spots.Select(s => s.Id).ToHashSet();
         while (waitedFor.Count > 0)
             waitedFor.ExceptWith((await listener.NextAsync(patience.Token)).Where(s => s.Now == server.Time.GetUtcNow()).Select(s => s.Id));
+        // What was decided is shown before it is written.
+        await server.LookedAfterAsync(before);
     }
 
     private static async Task ClearAsync(RunningServer server, params Spot[] spots)

@@ -11,7 +11,7 @@ using PavementWatch.Server.Database;
 namespace PavementWatch.Server.Database.Migrations
 {
     [DbContext(typeof(RegistryDb))]
-    [Migration("20261130033726_Start")]
+    [Migration("20261130035123_Start")]
     partial class Start
     {
         /// <inheritdoc />
@@ -1085,6 +1085,9 @@ namespace PavementWatch.Server.Database.Migrations
 
                     b.Property<long?>("IssuedAt")
                         .HasColumnType("INTEGER");
+
+                    b.Property<double?>("RainMillimeters")
+                        .HasColumnType("REAL");
 
                     b.Property<double?>("SolarWattsPerSquareMeter")
                         .HasColumnType("REAL");

@@ -159,6 +159,7 @@ namespace PavementWatch.Server.Database.Migrations
                     HumidityPercent = table.Column<double>(type: "REAL", nullable: true),
                     WindMetersPerSecond = table.Column<double>(type: "REAL", nullable: true),
                     SolarWattsPerSquareMeter = table.Column<double>(type: "REAL", nullable: true),
+                    RainMillimeters = table.Column<double>(type: "REAL", nullable: true),
                     StoredAt = table.Column<long>(type: "INTEGER", nullable: false)
                 },
                 constraints: table =>
