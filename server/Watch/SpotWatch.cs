@@ -325,7 +325,19 @@ internal sealed class SpotWatch(Spot spot) : IDisposable
             IsGone = true;
     }
 
-    public void Dispose() => StepLock.Dispose();
+    /// <summary>Waits for the end of the step that is under way, if one is, but not longer than some time.</summary>
+    public async Task StepEndsAsync(TimeSpan longest)
+    {
+        if (await StepLock.WaitAsync(longest, CancellationToken.None))
+            StepLock.Release();
+    }
+
+    public void Dispose()
+    {
+        // A step that hangs ends some time, and opens its lock then.
+        if (!IsStepping)
+            StepLock.Dispose();
+    }
 
     private void Take_NeedsLock(HeardReading heard, DateTimeOffset now, TimeSpan ahead)
     {

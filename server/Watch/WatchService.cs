@@ -35,7 +35,7 @@ internal sealed class WatchService(
     ServiceFaults faults,
     IOptions<WatchOptions> options,
     TimeProvider time,
-    ILogger<WatchService> logger) : ServerBackgroundService
+    ILogger<WatchService> logger) : ServerBackgroundService, IAsyncDisposable
 {
     /// <summary>Readings that may wait for their spot before those of others wait, too; the feed holds more, and has a bound.</summary>
     private const int MostWaiting = 1000;
@@ -80,12 +80,25 @@ internal sealed class WatchService(
     /// <summary>Fault of a watch whose looks do not end.</summary>
     public const string Fault = "watch.look";
 
+    /// <summary>A host may be taken apart that was not stopped, or did not stop in time: what is under way ends first, for it uses what goes next.</summary>
+    public async ValueTask DisposeAsync()
+    {
+        // Calls it off.
+        base.Dispose();
+        if (ExecuteTask is { } looks)
+            await looks.WaitAsync(LongestPart, TimeProvider.System).ConfigureAwait(ConfigureAwaitOptions.SuppressThrowing);
+        Dispose();
+    }
+
     public override void Dispose()
     {
+        base.Dispose();
         _timer.Dispose();
+        // Whoever goes on all the same finds the locks.
+        if (ExecuteTask is { IsCompleted: false })
+            return;
         foreach (var watch in _watches.Values)
             watch.Dispose();
-        base.Dispose();
     }
 
     protected override async Task RunAsync(CancellationToken stoppingToken)
@@ -106,6 +119,8 @@ internal sealed class WatchService(
         _firstLook.TrySetResult();
         await Task.WhenAll(HearAsync(readings, stoppingToken), TickAlongAsync(stoppingToken), guarded);
         await Task.WhenAll(_watches.Values.Select(w => w.Hearing));
+        // A look at what was heard may be called off while it waits for the step before it, which goes on.
+        await Task.WhenAll(_watches.Values.Select(w => w.StepEndsAsync(LongestPart)));
         // One that hangs must not hold up the end either.
         var saved = Task.Run(() => alertStore.SaveAsync(_watches.Values, CancellationToken.None), CancellationToken.None);
         await DoAsync(_ => saved.WaitAsync(LongestPart, TimeProvider.System, CancellationToken.None), CancellationToken.None);

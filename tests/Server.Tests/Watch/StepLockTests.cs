@@ -1,5 +1,7 @@
 using System.Text.Json;
 using Microsoft.EntityFrameworkCore;
+using Microsoft.Extensions.DependencyInjection;
+using Microsoft.Extensions.Hosting;
 using PavementWatch.Core.Alerts;
 using PavementWatch.Core.Readings;
 using PavementWatch.Core.Surfaces;
@@ -190,6 +192,31 @@ public sealed class StepLockTests
         foreach (var spot in spots.Skip(1))
             await server.SeenAsync(spot, s => s.SurfaceCelsius == 33);
         Assert.True((await server.SeenAsync(spots[0], s => s.Estimated)).UpperCelsius > 33);
+    }
+
+    [Fact]
+    public async Task A_watch_that_is_taken_apart_while_it_runs_ends_its_steps_first()
+    {
+        var registry = new HeldRegistry();
+        await using var server = await StartAsync(services: registry.AddTo);
+        await ClearAsync(server, NorthGate);
+        var watch = server.App.Services.GetServices<IHostedService>().OfType<WatchService>().Single();
+        registry.HoldNext();
+        await server.MeasureAsync(Good(NorthGate, Noon.AddSeconds(10), 55), Good(NorthGate, Noon.AddSeconds(20), 56));
+        await registry.Arrived;
+        // Waits for the step that is being written.
+        await server.MeasureAsync(Good(NorthGate, Noon.AddSeconds(30), 57));
+        await server.SeenAsync(NorthGate, s => s.SurfaceCelsius == 57);
+
+        var apart = watch.DisposeAsync().AsTask();
+        Assert.False(apart.IsCompleted);
+        registry.Release();
+        await apart;
+
+        Assert.True(watch.ExecuteTask!.IsCompletedSuccessfully, $"{watch.ExecuteTask.Exception}");
+        await using var db = await server.Get<IDbContextFactory<RegistryDb>>().CreateDbContextAsync(Cancel);
+        Assert.Equal(AlertState.TooHot, (await RememberedAsync(db, NorthGate)).State);
+        Assert.Equal(NorthGate.Id.Value, Assert.Single(await db.AlertEvents.Where(e => e.To == AlertState.TooHot).ToListAsync(Cancel)).SpotId);
     }
 
     /// <summary>Moves the clock a minute on and waits until the watch has looked at every spot.</summary>
