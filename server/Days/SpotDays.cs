@@ -121,17 +121,30 @@ internal sealed class SpotDays(
         Spot spot, IReadOnlyList<ReadingStep> steps, DateTimeOffset from, DateTimeOffset to, DateTimeOffset now,
         CancellationToken cancellationToken)
     {
+        // A day that was measured throughout, as most that are over, asks for no weather and no fit.
+        var moments = WithoutMeasurement(steps, from, to);
+        if (moments.Count == 0)
+            return ([], null);
         var known = to < now ? to : now;
         var furthest = now + ForecastAhead < to ? now + ForecastAhead : to;
         var air = await ground.WeatherAsync(spot, from, furthest, now, cancellationToken);
         // Without air near the day an estimate would be invented.
         if (air.Samples.Count == 0 || air.Samples[^1].At < from - (Ahead / 3))
             return ([], null);
-        var measured = steps.Where(s => s.SurfaceCelsius is not null).Select(s => s.End).ToList();
         var last = new[] { (air.KnownUntil ?? DateTimeOffset.MinValue) + Ahead, air.Samples[^1].At }.Max();
+        moments.RemoveAll(at => at > last);
+        var estimates = (await ground.AsOfAsync(known, spot, air, moments, cancellationToken))
+            .Where(e => double.IsFinite(e.Value.UpperCelsius)).ToList();
+        return ([.. estimates.Select(e => e.Value)], Coming(air, estimates, now));
+    }
+
+    /// <summary>Moments of a day beside which nothing was measured.</summary>
+    private static List<DateTimeOffset> WithoutMeasurement(IReadOnlyList<ReadingStep> steps, DateTimeOffset from, DateTimeOffset to)
+    {
+        var measured = steps.Where(s => s.SurfaceCelsius is not null).Select(s => s.End).ToList();
         var moments = new List<DateTimeOffset>();
         var next = 0;
-        for (var at = from; at <= to && at <= last; at += EstimateStep)
+        for (var at = from; at <= to; at += EstimateStep)
         {
             while (next < measured.Count && measured[next] <= at - EstimateStep)
                 next++;
@@ -140,9 +153,7 @@ internal sealed class SpotDays(
                 moments.Add(at);
         }
 
-        var estimates = (await ground.AsOfAsync(known, spot, air, moments, cancellationToken))
-            .Where(e => double.IsFinite(e.Value.UpperCelsius)).ToList();
-        return ([.. estimates.Select(e => e.Value)], Coming(air, estimates, now));
+        return moments;
     }
 
     /// <summary>What a page says of the air of the coming hours; <c>null</c> when no moment lies ahead.</summary>

@@ -2,6 +2,7 @@ using PavementWatch.Core.Readings;
 using PavementWatch.Core.Surfaces;
 using PavementWatch.Dashboards.Days;
 using PavementWatch.Server.Fitting;
+using PavementWatch.Server.Tests.Store;
 using PavementWatch.Server.Tests.Watch;
 using static PavementWatch.Server.Tests.Api.RunningServer;
 
@@ -35,6 +36,22 @@ public sealed class SpotDaysTests
         Assert.All(estimated, p => Assert.True(p.LowerCelsius < p.EstimateCelsius && p.EstimateCelsius < p.UpperCelsius));
         Assert.DoesNotContain(estimated, p => measured.Any(m => (m.At - p.At).Duration() < TimeSpan.FromMinutes(5)));
         Assert.Equal(day.Points.OrderBy(p => p.At), day.Points);
+    }
+
+    [Fact]
+    public async Task A_day_that_was_measured_throughout_asks_for_no_weather()
+    {
+        await using var server = await StartAsync(spots: [NorthGate], services: CountingStore.Wrap);
+        var (from, to) = (new DateTimeOffset(2026, 7, 13, 5, 0, 0, TimeSpan.Zero), new DateTimeOffset(2026, 7, 14, 5, 0, 0, TimeSpan.Zero));
+        await server.MeasureAsync(Enumerable.Range(-288, 576).Select(i => from.AddMinutes(5 * (i + 1)))
+            .Append(Noon).Select(at => Good(NorthGate, at, 40)));
+        await server.SeenAsync(NorthGate, s => s.MeasuredAt == Noon);
+        var store = server.Get<CountingStore>();
+
+        store.Clear();
+        var yesterday = (await server.Get<ISpotDays>().DayAsync(NorthGate.Id, Today.AddDays(-1), Cancel))!;
+        Assert.Equal([(NorthGate.Id, from, to)], store.Steps);
+        Assert.Equal((288, true), (yesterday.Points.Count, yesterday.Points.All(p => p.EstimateCelsius is null)));
     }
 
     [Fact]
