@@ -26,7 +26,7 @@ internal sealed class AnalystQuery(
 
     /// <summary>How many points a spot's history has at most, and the plot of all spots.</summary>
     private const int MostPoints = 200;
-    private const int MostPointsOfAll = 10_000;
+    private const int MostPointsOfAll = 4_000;
 
     public async Task<IReadOnlyList<SpotOffset>> SpotsAsync(CancellationToken cancellationToken)
     {
