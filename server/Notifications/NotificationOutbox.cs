@@ -54,6 +54,9 @@ internal sealed class NotificationOutbox(
     /// <summary>Sends nothing more of a spot: there is newer news of it, which the registry does not have yet.</summary>
     public void HoldBack(SpotId spot) => _heldBackSpots[spot.Value] = true;
 
+    /// <summary>Spots of which nothing is sent: what is told of them, and to whom, the registry does not have yet.</summary>
+    public IReadOnlyCollection<string> HeldBack => [.. _heldBackSpots.Keys];
+
     /// <summary>Sends what is news of a spot again: the registry has all there is.</summary>
     public void LetGo(SpotId spot)
     {

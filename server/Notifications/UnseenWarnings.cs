@@ -16,6 +16,7 @@ namespace PavementWatch.Server.Notifications;
 internal sealed class UnseenWarnings(
     IDbContextFactory<RegistryDb> registry,
     BusinessOutbox outbox,
+    NotificationOutbox notifications,
     SpotCatalogue catalogue,
     PublicAddress address,
     IOptions<NotificationOptions> options,
@@ -47,7 +48,9 @@ internal sealed class UnseenWarnings(
 
     private async Task LookAsync(RegistryDb db, DateTimeOffset now, CancellationToken cancellationToken)
     {
-        var watched = await db.AlertEvents.Where(e => e.Unseen == UnseenStanding.Watched).ToListAsync(cancellationToken);
+        // Before the registry is asked: of a spot let go since then it knows what the business heard.
+        var heldBack = notifications.HeldBack;
+        var watched = await db.AlertEvents.Where(e => e.Unseen == UnseenStanding.Watched && !heldBack.Contains(e.SpotId)).ToListAsync(cancellationToken);
         foreach (var warning in watched)
         {
             // What somebody who came later was shown says nothing of who was there.
@@ -64,7 +67,7 @@ internal sealed class UnseenWarnings(
                 Tell(db, warning, devices);
         }
 
-        var toldOfLater = await LookLaterAsync(db, now, cancellationToken);
+        var toldOfLater = await LookLaterAsync(db, heldBack, now, cancellationToken);
         await db.SaveChangesAsync(cancellationToken);
         if (toldOfLater || watched.Any(w => w.Unseen == UnseenStanding.Unseen))
             outbox.Call();
@@ -72,9 +75,11 @@ internal sealed class UnseenWarnings(
 
     /// <summary>Looks for those whom a warning concerns only since it was told.</summary>
     /// <returns>Whether the business is told of any.</returns>
-    private async Task<bool> LookLaterAsync(RegistryDb db, DateTimeOffset now, CancellationToken cancellationToken)
+    private async Task<bool> LookLaterAsync(RegistryDb db, IReadOnlyCollection<string> heldBack, DateTimeOffset now, CancellationToken cancellationToken)
     {
-        var watched = await db.ConcernedWalkers.Where(c => c.Unseen == UnseenStanding.Watched).ToListAsync(cancellationToken);
+        var watched = await db.ConcernedWalkers
+            .Where(c => c.Unseen == UnseenStanding.Watched && !db.Set<AlertEventRow>().Any(e => e.Id == c.EventId && heldBack.Contains(e.SpotId)))
+            .ToListAsync(cancellationToken);
         var told = false;
         foreach (var of in watched.GroupBy(c => c.EventId))
         {

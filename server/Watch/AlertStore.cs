@@ -126,6 +126,10 @@ internal sealed class AlertStore(
         }
     }
 
+    /// <summary>Tells again from memory what the registry does not take, whatever it does meanwhile.</summary>
+    /// <param name="memoryOf">What is remembered of a spot now; <c>null</c> where it is not watched.</param>
+    public void TellAgain(Func<SpotId, AlertMemory?> memoryOf) => unwritten.TellAgain(memoryOf);
+
     /// <summary>The clock leapt ahead under what is not written yet.</summary>
     public void ClockLeaptAhead(TimeSpan by) => unwritten.ClockLeaptAhead(by);
 

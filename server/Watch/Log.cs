@@ -14,6 +14,9 @@ internal static partial class Log
     [LoggerMessage(Level = LogLevel.Error, Message = "the registry does not take a change of {Spot}; it is kept in memory and told from there: {Detail}")]
     public static partial void ChangeUnwritten(this ILogger logger, string spot, string detail);
 
+    [LoggerMessage(Level = LogLevel.Error, Message = "a change of {Spot}, told from memory, cannot be written; it will be missing in its history")]
+    public static partial void ChangeUnwritable(this ILogger logger, string spot, Exception exception);
+
     [LoggerMessage(Level = LogLevel.Warning, Message = "{Spot}: told {Told} of {Devices} devices from memory, as the registry takes nothing")]
     public static partial void ToldUnwritten(this ILogger logger, string spot, int told, int devices);
 

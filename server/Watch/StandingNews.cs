@@ -81,6 +81,19 @@ internal sealed class StandingNews(
         outbox.Call();
     }
 
+    /// <summary>Whom a warning that stands concerns now, with what each device of theirs is told; <c>null</c> where nothing stands. For what is told from memory.</summary>
+    public async Task<(IReadOnlyList<(PushSubscriptionRow Device, PushMessageBody Body)> Messages, IReadOnlyCollection<int> Walkers)?> FindAsync(
+        RegistryDb db, Spot spot, AlertMemory memory, AlertDecision told, CancellationToken cancellationToken)
+    {
+        var standing = new Standing(spot, told.Side, memory, StandingAlerts.Of(memory, told.Side));
+        if (standing.Warning == StandingWarning.None)
+            return null;
+        var now = time.GetUtcNow();
+        var (devices, walkers) = (await near.FindAsync(db, [(spot, now)], cancellationToken))[0];
+        var units = await ReadersUnits.FindAsync(db, devices.Select(d => d.PersonId), cancellationToken);
+        return ([.. devices.Select(d => (d, Body(standing, told.At, units.GetValueOrDefault(d.PersonId), now)))], walkers);
+    }
+
     /// <summary>Of each spot and side the last change that walkers were told, where it is a warning.</summary>
     private static async Task<Dictionary<(string Spot, AlertSide Side), AlertEventRow>> LastToldAsync(
         RegistryDb db, List<string> spots, CancellationToken cancellationToken)

@@ -17,12 +17,15 @@ namespace PavementWatch.Server.Watch;
 /// and the changes are written, in their order, as soon as the registry takes them.
 /// </summary>
 /// <remarks>
-/// Used by one at a time, as <see cref="AlertStore"/> is. A restart before they are written forgets them; the next reading decides again. Each is
+/// Telling and writing do not wait for each other: each minute what is not told yet is told again, whatever the registry does, and a change
+/// leaves this list when what became of telling it is written. Until then nobody else tells of its spot. One that can never be written is
+/// given up once it is told. A restart before they are written forgets them; the next reading decides again. Each is
 /// written together with what the machine remembered then, so that a restart after that knows what was told.
 /// </remarks>
 internal sealed class UnwrittenAlerts(
     IDbContextFactory<RegistryDb> registry,
     AlertNotifications news,
+    StandingNews standing,
     PushSender sender,
     NotificationOutbox outbox,
     DeviceLocks turns,
@@ -34,7 +37,11 @@ internal sealed class UnwrittenAlerts(
     /// <summary>Fault of a registry that takes nothing.</summary>
     public const string Fault = "registry.write";
 
+    /// <summary>Longer than any push service is waited for, by the time of the machine; what takes longer hangs.</summary>
+    private static readonly TimeSpan LongestTelling = PushSender.Patience + TimeSpan.FromSeconds(2);
+
     private readonly ConcurrentQueue<UnwrittenChange> _changes = [];
+    private readonly Lock _telling = new();
     private readonly SemaphoreSlim _oneWrites = new(1);
 
     /// <summary>Keeps a change, and begins to tell it.</summary>
@@ -50,12 +57,27 @@ internal sealed class UnwrittenAlerts(
             outbox.HoldBack(spot.Id);
         }
 
-        _changes.Enqueue(change);
         if (failure is not null)
             logger.ChangeUnwritten(spot.Id.Value, failure.GetBaseException().Message);
         faults.Raise(Fault, "registry: it takes nothing, look at the disk of the data folder; warnings are judged and sent from memory, and are written when it takes them");
-        Tell(change);
+        lock (_telling)
+        {
+            _changes.Enqueue(change);
+            Tell_NeedsLock(change, memory: null);
+        }
+
         return change;
+    }
+
+    /// <summary>Begins to tell what is not told yet, and who comes to what stands.</summary>
+    /// <param name="memoryOf">What is remembered of a spot now; <c>null</c> where it is not watched.</param>
+    public void TellAgain(Func<SpotId, AlertMemory?> memoryOf)
+    {
+        lock (_telling)
+        {
+            foreach (var newest in _changes.Where(c => !c.IsOvertaken))
+                Tell_NeedsLock(newest, memoryOf(newest.Spot.Id));
+        }
     }
 
     /// <summary>Writes all, the oldest first.</summary>
@@ -81,23 +103,36 @@ internal sealed class UnwrittenAlerts(
         while (_changes.TryPeek(out var change))
         {
             // Who is being told just now is known in a moment.
-            if (!change.Telling.IsCompleted)
+            var tellings = change.Tellings;
+            if (change.IsBeingTold)
                 return false;
             try
             {
                 await WriteAsync(change, cancellationToken);
+                written++;
             }
             catch (Exception failure) when (DatabaseFaults.TakesNothing(failure))
             {
-                foreach (var newest in _changes.Where(c => c is { IsOvertaken: false, Telling.IsCompleted: true }))
-                    Tell(newest);
                 return false;
             }
+            catch (Exception failure) when (!cancellationToken.IsCancellationRequested)
+            {
+                logger.ChangeUnwritable(change.Spot.Id.Value, failure);
+                // What comes after it is told from memory meanwhile, too.
+                if (IsToBeTold(change))
+                    return false;
+            }
 
-            _changes.TryDequeue(out _);
+            lock (_telling)
+            {
+                // Told again while it was written: what became of that is written as well.
+                if (change.Tellings != tellings)
+                    continue;
+                _changes.TryDequeue(out _);
+            }
+
             if (!ToTell(change.Spot.Id).Any())
                 outbox.LetGo(change.Spot.Id);
-            written++;
         }
 
         if (written > 0)
@@ -136,10 +171,27 @@ internal sealed class UnwrittenAlerts(
             await PutAsync(db, change, row = AlertEventRow.Of(change.Spot.Id, change.Decision), cancellationToken);
         else
             await SettleAsync(db, change, row.Id, cancellationToken);
-        if (change.ToldToBusiness.Count > 0)
+        if (change.ToldToBusiness.Count > 0 && row.Unseen != UnseenStanding.Unseen)
             unseen.Put(db, row, NoticeOf(change, row.Id), change.ToldToBusiness);
+        await PutLaterAsync(db, change, row.Id, cancellationToken);
         await db.SaveChangesAsync(cancellationToken);
         await transaction.CommitAsync(cancellationToken);
+        change.WrittenAs = row.Id;
+    }
+
+    private static async Task PutLaterAsync(RegistryDb db, UnwrittenChange change, int eventId, CancellationToken cancellationToken)
+    {
+        if (change.Later.Count == 0)
+            return;
+        var known = await db.ConcernedWalkers.Where(c => c.EventId == eventId).ToDictionaryAsync(c => c.PersonId, cancellationToken);
+        foreach (var walker in change.Later)
+        {
+            var isToldOf = walker.ToldToBusiness.Count > 0;
+            if (!known.TryGetValue(walker.PersonId, out var row))
+                db.ConcernedWalkers.Add(new ConcernedWalkerRow { EventId = eventId, PersonId = walker.PersonId, Since = walker.Since, Unseen = isToldOf ? UnseenStanding.Unseen : UnseenStanding.Watched });
+            else if (isToldOf && row.Unseen == UnseenStanding.Watched)
+                row.Unseen = UnseenStanding.Unseen;
+        }
     }
 
     /// <summary>The registry took it after all, with messages as if nobody had been told: what devices were told from memory takes the place of those.</summary>
@@ -177,42 +229,91 @@ internal sealed class UnwrittenAlerts(
         row.Unseen = change.Decision is { Notify: true, IsWarning: true } && row.Walkers > 0 ? UnseenStanding.Watched : UnseenStanding.None;
     }
 
+    /// <summary>Whether somebody has yet to hear of it, and may.</summary>
+    private bool IsToBeTold(UnwrittenChange change) =>
+        change is { Decision.Notify: true, IsOvertaken: false, WasTold: false, ConcernsNobody: false, ToldToBusiness.Count: 0 } && news.Matters(change.Decision);
+
     // Not awaited: a slow push service must not hold up the watch.
-    private void Tell(UnwrittenChange change)
+    private void Tell_NeedsLock(UnwrittenChange change, AlertMemory? memory)
     {
-        if (change.Decision.Notify)
+        if (!change.Decision.Notify)
+            return;
+        change.Tellings++;
+        if (change.Telling.IsCompleted)
+            change.Telling = Task.Run(() => TellAsync(change, memory));
+        var telling = change.Telling;
+        if (change.TellingBusiness.IsCompleted && change.Decision.IsWarning)
+            change.TellingBusiness = Task.Run(() => TellBusinessAsync(change, telling));
+    }
+
+    /// <summary>Tells the business of who is not told in time. It hears so even where nobody can be looked for, as the registry hangs.</summary>
+    private async Task TellBusinessAsync(UnwrittenChange change, Task telling)
+    {
+        await telling.WaitAsync(LongestTelling, TimeProvider.System).ConfigureAwait(ConfigureAwaitOptions.SuppressThrowing);
+        // What is written is watched from there, once this has left the list.
+        if (change.WrittenAs is not null)
+            return;
+        if (change is { WasTold: false, ConcernsNobody: false } && unseen.IsLate(change.Decision.At))
+            await unseen.TellAsync(change.Id, NoticeOf(change, 0), change.ToldToBusiness);
+        foreach (var walker in change.Later.Where(w => unseen.IsLate(w.Since) && !change.WasToldTo(w.PersonId)))
         {
-            change.Telling = Task.Run(async () =>
-            {
-                if (news.Matters(change.Decision) && change.Messages?.All(m => m.IsSettled) != true)
-                    await TellAsync(change);
-                if (change is { Decision.IsWarning: true, WasTold: false, ConcernsNobody: false } && unseen.IsLate(change.Decision.At))
-                    await unseen.TellAsync(change.Id, NoticeOf(change, 0), change.ToldToBusiness);
-            });
+            var phones = change.Messages?.Count(m => m.Device.PersonId == walker.PersonId) ?? 0;
+            await unseen.TellAsync(walker.Id, unseen.NoticeOf(0, change.Spot.Id, change.Decision, 1, phones, sent: 0, cameLater: true), walker.ToldToBusiness);
         }
     }
 
     private UnseenWarningNotice NoticeOf(UnwrittenChange change, int eventId) => unseen.NoticeOf(
         eventId, change.Spot.Id, change.Decision, change.Walkers.Count, change.Messages?.Count ?? 0, sent: 0);
 
-    private async Task TellAsync(UnwrittenChange change)
+    private async Task TellAsync(UnwrittenChange change, AlertMemory? memory)
     {
         try
         {
-            if (change.Messages is null)
-            {
-                await using var db = await registry.CreateDbContextAsync();
-                var (messages, walkers) = (await news.FindAsync(db, [(change.Spot, change.Decision, time.GetUtcNow())], CancellationToken.None))[0];
-                (change.Messages, change.Walkers) = ([.. messages.Select(m => new UnwrittenMessage(m.Device, m.Body, time.GetUtcNow()))], walkers);
-            }
-
-            await Task.WhenAll(change.Messages.Where(m => !m.IsSettled).Select(message => SendAsync(change, message)));
-            logger.ToldUnwritten(change.Spot.Id.Value, change.Messages.Count(m => m.Outcome is SendOutcome.Taken), change.Messages.Count);
+            // Who is known first, whatever the registry answers.
+            var tried = await SendAsync(change, Due(change));
+            if (change.Looking.IsCompleted)
+                change.Looking = Task.Run(() => LookAsync(change, memory));
+            await change.Looking.WaitAsync(LongestTelling, TimeProvider.System);
+            await SendAsync(change, [.. Due(change).Except(tried)]);
         }
         catch (Exception failure)
         {
             // The edge of a task nobody awaits.
             logger.NotToldUnwritten(change.Spot.Id.Value, failure);
+        }
+    }
+
+    private List<UnwrittenMessage> Due(UnwrittenChange change) =>
+        [.. (change.Messages ?? []).Where(m => !m.IsSettled && time.GetUtcNow() < news.ExpiryOf(m.CreatedAt))];
+
+    private async Task<IReadOnlyList<UnwrittenMessage>> SendAsync(UnwrittenChange change, List<UnwrittenMessage> messages)
+    {
+        await Task.WhenAll(messages.Select(message => SendAsync(change, message)));
+        if (messages.Count > 0)
+            logger.ToldUnwritten(change.Spot.Id.Value, messages.Count(m => m.Outcome is SendOutcome.Taken), messages.Count);
+        return messages;
+    }
+
+    /// <summary>Looks for who is to be told: once of what is news, and then each time of what stands, for somebody may come to it.</summary>
+    private async Task LookAsync(UnwrittenChange change, AlertMemory? memory)
+    {
+        var now = time.GetUtcNow();
+        await using var db = await registry.CreateDbContextAsync();
+        if (change.Messages is null && news.Matters(change.Decision))
+        {
+            var (messages, walkers) = (await news.FindAsync(db, [(change.Spot, change.Decision, now)], CancellationToken.None))[0];
+            (change.Walkers, change.Messages) = (walkers, [.. messages.Select(m => new UnwrittenMessage(m.Device, m.Body, now))]);
+        }
+        else if (change.Decision.IsWarning && memory is not null
+            && await standing.FindAsync(db, change.Spot, memory, change.Decision, CancellationToken.None) is var (messages, walkers))
+        {
+            if (change.Messages is null)
+                change.Walkers = walkers;
+            var told = (change.Messages ?? []).Select(m => m.Device.Id).ToHashSet();
+            var known = change.Walkers.Concat(change.Later.Select(w => w.PersonId)).ToHashSet();
+            // Who they are before what they are told, for what they are told says nothing of those before.
+            change.Later = [.. change.Later, .. walkers.Where(walker => !known.Contains(walker)).Select(walker => new UnwrittenWalker(walker, now))];
+            change.Messages = [.. change.Messages ?? [], .. messages.Where(m => !told.Contains(m.Device.Id)).Select(m => new UnwrittenMessage(m.Device, m.Body, now))];
         }
     }
 

@@ -243,6 +243,8 @@ internal sealed class WatchService(
         await PartAsync("watch.walks", "the planned walks", PlanAsync, cancellationToken);
         await TickAllAsync(cancellationToken);
         await PartAsync("watch.memory", "what the alerts remember", token => alertStore.SaveAsync(_watches.Values, token), cancellationToken);
+        // Not before: what is being told just now is not written.
+        alertStore.TellAgain(spot => _watches.TryGetValue(spot, out var watch) ? watch.Memory : null);
         await PartAsync("watch.standing", "who is told what stands", token => standing.TellAsync(_watches.Values, token), cancellationToken);
         metrics.Ticked(TimeProvider.System.GetElapsedTime(began));
         lock (_ended)

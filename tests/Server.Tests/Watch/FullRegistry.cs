@@ -11,9 +11,11 @@ internal sealed class FullRegistry : DbCommandInterceptor
 {
     private const int Full = 13;
     private const int InputOutput = 10;
+    private const int Constraint = 19;
 
     private volatile bool _isFull;
     private volatile bool _isUnreadable;
+    private volatile string? _unwritableSpot;
     private int _refusedLooksForDevices;
 
     /// <summary>Whether it takes nothing.</summary>
@@ -28,6 +30,13 @@ internal sealed class FullRegistry : DbCommandInterceptor
     {
         get => _isUnreadable;
         set => _isUnreadable = value;
+    }
+
+    /// <summary>Spot of which no change can be written, as by a mistake of ours; <c>null</c> unless set.</summary>
+    public string? UnwritableSpot
+    {
+        get => _unwritableSpot;
+        set => _unwritableSpot = value;
     }
 
     /// <summary>How often somebody asked in vain whom to tell.</summary>
@@ -62,5 +71,8 @@ internal sealed class FullRegistry : DbCommandInterceptor
 
         if ((_isFull || _isUnreadable) && !reads)
             throw new SqliteException("database or disk is full", Full);
+        if (_unwritableSpot is { } spot && command.CommandText.Contains("INSERT INTO \"AlertEvents\"", StringComparison.Ordinal)
+            && command.Parameters.Cast<DbParameter>().Any(parameter => spot.Equals(parameter.Value)))
+            throw new SqliteException("a rule of the table is broken", Constraint);
     }
 }

@@ -2,6 +2,7 @@ using System.Data.Common;
 using Microsoft.EntityFrameworkCore.Diagnostics;
 using Microsoft.Extensions.DependencyInjection;
 using PavementWatch.Server.Database;
+using PavementWatch.Server.Watch;
 
 namespace PavementWatch.Server.Tests.Watch;
 
@@ -10,9 +11,12 @@ internal sealed class HeldRegistry : DbTransactionInterceptor
 {
     private readonly TaskCompletionSource _arrived = new(TaskCreationOptions.RunContinuationsAsynchronously);
     private readonly TaskCompletionSource _released = new(TaskCreationOptions.RunContinuationsAsynchronously);
-    private readonly ChangesSeen _changes = new();
+    private readonly ChangesSeen _changes;
     private int _isHeld;
     private int _isCommitHeld;
+    private int _areLooksHeld;
+
+    public HeldRegistry() => _changes = new ChangesSeen(this);
 
     /// <summary>Ends when what is held has come.</summary>
     public Task Arrived => _arrived.Task;
@@ -27,6 +31,9 @@ internal sealed class HeldRegistry : DbTransactionInterceptor
 
     /// <summary>The next transaction of changes is not committed until <see cref="Release"/>; then it is.</summary>
     public void HoldNextCommit() => Volatile.Write(ref _isCommitHeld, 1);
+
+    /// <summary>Whoever is to be told from memory is not found until <see cref="Release"/>.</summary>
+    public void HoldLooksForDevices() => Volatile.Write(ref _areLooksHeld, 1);
 
     public void Release() => _released.SetResult();
 
@@ -55,7 +62,13 @@ internal sealed class HeldRegistry : DbTransactionInterceptor
         return _released.Task.WaitAsync(cancellationToken);
     }
 
-    private sealed class ChangesSeen : DbCommandInterceptor
+    // Whose walk goes by is asked first.
+    private Task HoldLookAsync(DbCommand command) =>
+        Volatile.Read(ref _areLooksHeld) == 1 && command.CommandText.Contains("FROM \"Walks\"", StringComparison.Ordinal)
+            && Environment.StackTrace.Contains(nameof(UnwrittenAlerts), StringComparison.Ordinal)
+            ? _released.Task : Task.CompletedTask;
+
+    private sealed class ChangesSeen(HeldRegistry held) : DbCommandInterceptor
     {
         private readonly Lock _lock = new();
         private readonly HashSet<DbTransaction> _transactions = [];
@@ -75,16 +88,17 @@ internal sealed class HeldRegistry : DbTransactionInterceptor
                 _transactions.Clear();
         }
 
-        public override ValueTask<InterceptionResult<DbDataReader>> ReaderExecutingAsync(
+        public override async ValueTask<InterceptionResult<DbDataReader>> ReaderExecutingAsync(
             DbCommand command, CommandEventData eventData, InterceptionResult<DbDataReader> result, CancellationToken cancellationToken = default)
         {
+            await held.HoldLookAsync(command);
             if (command.Transaction is { } transaction && command.CommandText.Contains("INSERT INTO \"AlertEvents\"", StringComparison.Ordinal))
             {
                 lock (_lock)
                     _transactions.Add(transaction);
             }
 
-            return base.ReaderExecutingAsync(command, eventData, result, cancellationToken);
+            return await base.ReaderExecutingAsync(command, eventData, result, cancellationToken);
         }
     }
 }

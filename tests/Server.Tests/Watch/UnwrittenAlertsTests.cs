@@ -1,13 +1,17 @@
 using System.Text.Json;
 using Microsoft.EntityFrameworkCore;
 using PavementWatch.Core.Alerts;
+using PavementWatch.Core.Surfaces;
 using PavementWatch.Server.Database;
 using PavementWatch.Server.Devices;
+using PavementWatch.Server.Dogs;
+using PavementWatch.Server.Faults;
 using PavementWatch.Server.Notifications;
 using PavementWatch.Server.Notifications.WebPush;
 using PavementWatch.Server.People;
 using PavementWatch.Server.Tests.Api;
 using PavementWatch.Server.Tests.Notifications;
+using PavementWatch.Server.Walks;
 using PavementWatch.Server.Watch;
 using PavementWatch.Tests;
 using static PavementWatch.Server.Tests.Api.RunningServer;
@@ -130,6 +134,104 @@ public sealed class UnwrittenAlertsTests
     }
 
     [Fact]
+    public async Task A_change_that_can_never_be_written_stops_no_later_one_of_any_spot()
+    {
+        await using var service = await ReceiverHost.StartAsync();
+        var full = new FullRegistry();
+        await using var server = await StartAsync(settings: service.AsAllowed, services: full.AddTo);
+        server.ExpectedErrors = [""];
+        await AddPhoneAsync(server, service.Endpoint("phone"), service.Receiver);
+        full.IsFull = true;
+        await RecordAsync(server, AlertReason.ReadingsOverLimit);
+        Assert.Equal(NorthGate.Id.Value, PushMessageBody.Of((await service.NextAsync()).Text).Spot);
+        full.UnwritableSpot = NorthGate.Id.Value;
+        full.IsFull = false;
+
+        await UntilAsync(server, _ => server.Get<UnwrittenAlerts>().WriteAsync(Cancel), "what cannot be written is never given up");
+        Assert.DoesNotContain(server.Get<ServiceFaults>().Standing, fault => fault.Key == UnwrittenAlerts.Fault);
+        await RecordAsync(server, AlertReason.ReadingsOverLimit, QuarrySteps);
+
+        await UntilAsync(server, db => db.AlertEvents.AnyAsync(e => e.SpotId == QuarrySteps.Id.Value, Cancel), "the change after it is not written");
+        Assert.True(service.IsQuiet);
+    }
+
+    [Theory]
+    [InlineData(true)]
+    [InlineData(false)]
+    public async Task Who_comes_to_heat_that_the_registry_does_not_have_is_told_once_or_the_business_is(bool withPhone)
+    {
+        await using var service = await ReceiverHost.StartAsync();
+        await using var hook = await WebhookHost.StartAsync();
+        var full = new FullRegistry();
+        await using var server = await StartAsync(
+            settings: new Dictionary<string, string?>(service.AsAllowed) { ["Notifications:Business:WebhookUrl"] = hook.Address }, services: full.AddTo);
+        server.ExpectedErrors = [""];
+        using var ines = await WhoIsToldTests.PhoneAsync(server, service, "Ines", NorthGate.Id.Value);
+        int tobias;
+        if (withPhone)
+        {
+            using var browser = await WhoIsToldTests.PhoneAsync(server, service, "Tobias", QuarrySteps.Id.Value);
+            await using var db = await server.Get<IDbContextFactory<RegistryDb>>().CreateDbContextAsync(Cancel);
+            tobias = await db.People.Where(p => p.UserName == "Tobias").Select(p => p.Id).SingleAsync(Cancel);
+        }
+        else
+        {
+            tobias = (await server.Get<PersonStore>().AddAsync("Tobias", Role.Walker, Cancel)).Id;
+        }
+
+        await AddWalkAsync(server, tobias, startsIn: TimeSpan.FromMinutes(156));
+        // As every phone does that asks for alerts: the server's key is made then.
+        _ = await server.Get<VapidKeys>().GetAsync(Cancel);
+        full.IsFull = true;
+        await WatchTests.TooHotAsync(server);
+        PushArrival told;
+        do
+        {
+            told = await service.NextAsync();
+            Assert.Equal("Ines", told.Device);
+        }
+        while (PushMessageBody.Of(told.Text).State != "tooHot");
+
+        await StandingNewsTests.ReadAsync(server, [.. Enumerable.Repeat(53.0, 29)]);
+        Assert.True(service.IsQuiet, "before the walk is near");
+        await StandingNewsTests.ReadAsync(server, [.. Enumerable.Repeat(53.0, 12)]);
+
+        if (withPhone)
+        {
+            told = await service.NextAsync();
+            Assert.Equal("Tobias", told.Device);
+            Assert.StartsWith("Since 12:02. The ground is at 53 °C", PushMessageBody.Of(told.Text).Body, StringComparison.Ordinal);
+        }
+        else
+        {
+            using var unseen = await UnseenAsync(server, hook);
+            var data = unseen.RootElement.GetProperty("data");
+            Assert.Equal((true, 1), (data.GetProperty("cameLater").GetBoolean(), data.GetProperty("walkers").GetInt32()));
+        }
+
+        full.IsFull = false;
+        await UntilAsync(
+            server,
+            async db =>
+            {
+                await server.MinuteAsync(NorthGate);
+                return await db.ConcernedWalkers.AnyAsync(c => c.PersonId == tobias, Cancel);
+            },
+            "it is not written whom it concerns");
+        await using var written = await server.Get<IDbContextFactory<RegistryDb>>().CreateDbContextAsync(Cancel);
+        var later = Assert.Single(await written.ConcernedWalkers.Where(c => c.PersonId == tobias).ToListAsync(Cancel));
+        // Of the phone no receipt came: that is for the business once the registry says so.
+        if (withPhone)
+            Assert.NotEqual(UnseenStanding.None, later.Unseen);
+        else
+            Assert.Equal(UnseenStanding.Unseen, later.Unseen);
+        Assert.Equal(withPhone ? 1 : 0, await written.Notifications.CountAsync(n => n.PersonId == tobias && n.EventId == later.EventId && n.Standing == NotificationStanding.Sent, Cancel));
+        Assert.True(service.IsQuiet);
+        while (!withPhone && !hook.IsQuiet)
+            Assert.DoesNotContain("\"cameLater\":true", (await hook.NextAsync()).Body, StringComparison.Ordinal);
+    }
+
+    [Fact]
     public async Task A_warning_too_old_for_phones_when_the_registry_can_be_read_again_goes_to_the_business()
     {
         await using var hook = await WebhookHost.StartAsync();
@@ -180,12 +282,29 @@ public sealed class UnwrittenAlertsTests
         _ = await server.Get<VapidKeys>().GetAsync(Cancel);
     }
 
-    private static async Task RecordAsync(RunningServer server, AlertReason because)
+    private static async Task AddWalkAsync(RunningServer server, int walker, TimeSpan startsIn)
+    {
+        await using var db = await server.Get<IDbContextFactory<RegistryDb>>().CreateDbContextAsync(Cancel);
+        var wren = new DogRow { Name = "Wren" };
+        db.Dogs.Add(wren);
+        await db.SaveChangesAsync(Cancel);
+        db.Walks.Add(new WalkRow
+        {
+            DogId = wren.Id,
+            WalkerId = walker,
+            Start = server.Time.GetUtcNow() + startsIn,
+            Minutes = 30,
+            Spots = [new WalkSpotRow { SpotId = NorthGate.Id.Value }],
+        });
+        await db.SaveChangesAsync(Cancel);
+    }
+
+    private static async Task RecordAsync(RunningServer server, AlertReason because, Spot? spot = null)
     {
         var now = server.Time.GetUtcNow();
         var (from, to) = because == AlertReason.UnderLongEnough ? (AlertState.Easing, AlertState.Clear) : (AlertState.Clear, AlertState.TooHot);
         await server.Get<AlertStore>().RecordAsync(
-            NorthGate, AlertMemory.Start(now), new AlertDecision(from, to, because, now, Notify: true, 50) { LimitCelsius = 49 }, Cancel);
+            spot ?? NorthGate, AlertMemory.Start(now), new AlertDecision(from, to, because, now, Notify: true, 50) { LimitCelsius = 49 }, Cancel);
     }
 
     /// <summary>The first notice of an unseen warning; minutes pass until it comes.</summary>
