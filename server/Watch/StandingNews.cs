@@ -85,8 +85,7 @@ internal sealed class StandingNews(
     public async Task<(IReadOnlyList<(PushSubscriptionRow Device, PushMessageBody Body)> Messages, IReadOnlyCollection<int> Walkers)?> FindAsync(
         RegistryDb db, Spot spot, AlertMemory memory, AlertDecision told, CancellationToken cancellationToken)
     {
-        var standing = new Standing(spot, told.Side, memory, StandingAlerts.Of(memory, told.Side));
-        if (standing.Warning == StandingWarning.None)
+        if (Find(spot, told.Side, memory) is not { } standing)
             return null;
         var now = time.GetUtcNow();
         var (devices, walkers) = (await near.FindAsync(db, [(spot, now)], cancellationToken))[0];
