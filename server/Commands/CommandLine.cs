@@ -72,6 +72,8 @@ internal static class CommandLine
         AggregateException e when e.InnerExceptions.All(i => Explain(i) is not null) => [.. e.InnerExceptions.SelectMany(i => Explain(i)!).Distinct()],
         InvalidOperationException e when e.Message.Contains("ErrorOnUnknownConfiguration", StringComparison.Ordinal) =>
             [$"settings: {UnknownKeys(e.Message)}"],
+        InvalidOperationException e when e.Message.StartsWith("Failed to convert configuration value", StringComparison.Ordinal) =>
+            [$"settings: {WrongValue(e.Message)}"],
         InvalidDataException e => [$"settings: {e.Message}"],
         FormatException e when e.InnerException is System.Text.Json.JsonException json => [$"settings: {e.Message} {json.Message}"],
         ReadingStoreException e => [e.Message],
@@ -88,6 +90,20 @@ internal static class CommandLine
     // The validator puts a key before its sentence, also before one that begins with the whole key.
     private static string NamedOnce(string failure) =>
         failure.Split(": ", 2) is [var key, var rest] && rest.Split(' ')[0].EndsWith($":{key.Split('.')[^1]}", StringComparison.Ordinal) ? rest : failure;
+
+    // "Failed to convert configuration value 'oracle' at 'Store:Kind' to type 'N.StoreKind'."
+    private static string WrongValue(string message)
+    {
+        var (value, key, type) = message.Split('\'') is [_, var first, _, var second, _, var third, ..] ? (first, second, third) : ("", "", "");
+        var expected = typeof(CommandLine).Assembly.GetType(type) is { IsEnum: true } kinds ? $"one of {string.Join(", ", Enum.GetNames(kinds))}"
+            : type switch
+            {
+                "System.TimeSpan" => "a span such as 00:05:00",
+                "System.Boolean" => "true or false",
+                _ => "a number",
+            };
+        return $"{key} is '{value}', expected {expected}";
+    }
 
     // "... the following properties were not found on the instance of N.StoreOptions: 'Kin'"
     private static string UnknownKeys(string message)

@@ -208,7 +208,7 @@ internal static class PersonCommands
         {
             var dogs = (await run.Setup.OwnersAsync(token)).Dogs;
             if (dogs.Where(d => d.Name == run.Parsed.GetValue(dog)).ToList() is not [var found])
-                return await run.FailAsync($"there is no one dog '{run.Parsed.GetValue(dog)}'; known: {string.Join(", ", dogs.Select(d => d.Name))}");
+                return await run.FailAsync($"there is no one dog '{run.Parsed.GetValue(dog)}'; known: {(dogs.Count == 0 ? "none, only the demo has dogs so far" : string.Join(", ", dogs.Select(d => d.Name)))}");
             var (link, fault) = await run.Setup.NewOwnerLinkAsync(found.Id, run.Parsed.GetValue(days), token);
             return await run.SayAsync(fault, $"Whoever has this link can read the day of {found.Name}'s walk for {run.Parsed.GetValue(days)} days:{Environment.NewLine}{link}");
         });
@@ -288,6 +288,8 @@ internal static class PersonCommands
             var link = await Setup.NewLinkAsync(person.Id, cancellationToken);
             await Output.WriteLineAsync($"{person.Name}, {RoleText.Of(person.Role)}. This link signs in once, in one browser, within {People.LinkLife.TotalDays:0.#} days:");
             await Output.WriteLineAsync(link);
+            if (new Uri(link).IsLoopback)
+                await Output.WriteLineAsync("It opens on this machine only; for somebody's phone set Access:PublicUrl to the address it reaches, e.g. https://walks.example");
             return CommandLine.Done;
         }
     }

@@ -126,7 +126,7 @@ internal static class DemoCommand
         }
         catch (IOException error)
         {
-            await Console.Error.WriteLineAsync($"demo: {error.Message}. Choose another port with --port or another folder with --keep.");
+            await Console.Error.WriteLineAsync($"demo: {error.Message.TrimEnd('.')}. Choose another port with --port or another folder with --keep.");
             return 1;
         }
 

@@ -34,13 +34,13 @@ internal sealed class DemoDay
         Look =
         [
             "the boards of Mill Footbridge freeze first and are bitterly cold at sunrise (07:43); gateway quarry loses its network from 08:30 to",
-            "09:10, and its steps are estimated; they lie in shade until eleven and thaw last. By noon all of it is over.",
+            "09:10, and its steps are estimated; they lie in shade until eleven and thaw last. By noon it is above freezing everywhere, though ice may lie until two.",
         ],
         Walks =
         [
-            new("Boulder", "Ines", 6, 30, 30, "Went over the grass, for the plaza froze on the way; paws rinsed after.", ["north-gate-plaza", "orchard-green"]),
+            new("Boulder", "Ines", 6, 30, 30, "Kept slow, for all of it froze; paws rinsed after.", ["north-gate-plaza", "orchard-green"]),
             new("Pickle", "Tobias", 9, 30, 15, "Kept short: white frost on the green and on the plaza beside it.", ["orchard-green", "north-gate-plaza"]),
-            new("Wren", "Ines", 12, 30, 40, "Planned for noon, when the boards have thawed.", ["mill-footbridge", "sandpit-corner"]),
+            new("Wren", "Ines", 12, 30, 40, "Planned for noon, when the boards have thawed; slow where ice may lie yet.", ["mill-footbridge", "sandpit-corner"]),
         ],
     };
 

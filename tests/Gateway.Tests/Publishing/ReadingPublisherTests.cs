@@ -118,21 +118,22 @@ public sealed class ReadingPublisherTests : IAsyncLifetime
     [Fact]
     public async Task Lost_acknowledgement_brings_the_same_readings_under_the_same_number()
     {
-        var cut = true;
+        var (cut, stopped) = (true, Task.CompletedTask);
         _broker.BeforeAnswer = async arrival =>
         {
             if (!cut || !arrival.Topic.EndsWith("/readings", StringComparison.Ordinal))
                 return;
             cut = false;
             // The message is in, its acknowledgement never goes out.
-            _ = _broker.StopAsync();
+            stopped = _broker.StopAsync();
             await Task.Delay(TimeSpan.FromMilliseconds(200), TimeProvider.System, TestContext.Current.CancellationToken);
         };
         await using var gateway = Gateway();
         gateway.Outbox.Append(Minutes(0, 5));
         await gateway.StartAsync();
         await gateway.WarningAsync("no connection");
-        await _broker.StopAsync();
+        // Else it could stop what is started again.
+        await stopped;
         await _broker.StartAgainAsync();
 
         await UntilEmptyAsync(gateway);

@@ -75,6 +75,8 @@ public sealed partial class CommandTests : IDisposable
     [InlineData(2, "gateway add north-gate --spots plaza,Mill_Bridge", "--spots: 'Mill_Bridge' is not a spot's name")]
     [InlineData(1, "check-settings --Stor:Kind=sqlite", "section 'Stor'")]
     [InlineData(1, "check-settings --Watch:Intervall=00:01:00", "Intervall")]
+    [InlineData(1, "check-settings --Store:Kind=oracle", "Store:Kind is 'oracle', expected one of Sqlite,")]
+    [InlineData(1, "check-settings --Watch:Interval=abc", "Watch:Interval is 'abc', expected a span such as 00:05:00")]
     [InlineData(1, "check-settings --Watch:SilentIntervals=1", "between 2 and 60")]
     [InlineData(1, "check-settings --Notifications:Subject=nobody", "Notifications:Subject must be")]
     [InlineData(1, "check-settings --Weather:ForecastUrl=forecast.example/ferngate.csv?key=a-key-nobody-may-read", "Weather:ForecastUrl is 'not an address', expected")]

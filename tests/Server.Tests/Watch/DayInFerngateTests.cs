@@ -52,6 +52,8 @@ public sealed class DayInFerngateTests
         "12:00 Ines: North Gate: plaza and steps too hot; Orchard Green is comfortable | Plaza: Since 11:15. The ground is at 54 °C (128 °F), the limit is 49 °C (120 °F). / Steps: Since 11:50. The ground is at 50 °C (122 °F), the limit is 49 °C (120 °F).",
         "13:05 Ines: North Gate plaza burns in seconds | The ground is at 57 °C (135 °F), the limit is 49 °C (120 °F). As before: steps too hot.",
         "13:05 Tobias: North Gate plaza burns in seconds | The ground is at 57 °C (135 °F), the limit is 49 °C (120 °F).",
+        // In the shower nobody believes what is measured, and what is estimated knows of no rain: what may burn is told.
+        "13:30 Ines: North Gate steps may burn in seconds | It is not measured now and may be at 58 °C (136 °F), the limit is 49 °C (120 °F). Take it as too hot. As before: plaza was too hot, not measured now.",
         "19:40 Tobias: North Gate plaza below its limit again | The ground is at 41 °C (105 °F), the limit is 49 °C (120 °F).",
         "34:35 Tobias: North Gate plaza soon too hot | Expected in about 29 minutes. The ground is at 46 °C (115 °F), the limit is 49 °C (120 °F).",
         "35:15 Tobias: North Gate plaza too hot | The ground is at 50 °C (122 °F), the limit is 49 °C (120 °F).",
