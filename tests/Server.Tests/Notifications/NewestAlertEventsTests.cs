@@ -3,7 +3,6 @@ using PavementWatch.Core.Alerts;
 using PavementWatch.Core.Surfaces;
 using PavementWatch.Server.Database;
 using PavementWatch.Server.Notifications;
-using PavementWatch.Server.Tests.Api;
 using static PavementWatch.Server.Tests.Api.RunningServer;
 
 namespace PavementWatch.Server.Tests.Notifications;
