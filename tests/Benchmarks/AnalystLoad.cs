@@ -45,7 +45,8 @@ internal static class AnalystLoad
             Console.WriteLine(string.Create(
                 CultureInfo.InvariantCulture,
                 $"analyst: spots={spots} fits_per_spot={fits} list_median_ms={list.Median:F1} list_p99_ms={list.P99:F1} list_max_ms={list.Most:F1} list_kilobytes={list.Bytes / 1000} "
-                + $"checks={Checks} spot_median_ms={spot.Median:F1} spot_p99_ms={spot.P99:F1} visits={visits} processors={Environment.ProcessorCount}"));
+                + $"list_processor_ms={list.ProcessorMs:F1} list_allocated_kilobytes={list.Allocated / 1000:F0} "
+                + $"checks={Checks} spot_median_ms={spot.Median:F1} spot_p99_ms={spot.P99:F1} spot_processor_ms={spot.ProcessorMs:F1} visits={visits} processors={Environment.ProcessorCount}"));
             await app.StopAsync();
             return 0;
         }
@@ -95,19 +96,24 @@ internal static class AnalystLoad
         }
     }
 
-    private static async Task<(double Median, double P99, double Most, int Bytes)> MeasureAsync(HttpClient browser, string path, int visits)
+    private static async Task<(double Median, double P99, double Most, int Bytes, double ProcessorMs, double Allocated)> MeasureAsync(HttpClient browser, string path, int visits)
     {
         var milliseconds = new List<double>();
-        var bytes = 0;
+        var (bytes, processor, allocated) = (0, TimeSpan.Zero, 0L);
         for (var visit = -WarmUp; visit < visits; visit++)
         {
+            if (visit == 0)
+                (processor, allocated) = (Environment.CpuUsage.TotalTime, GC.GetTotalAllocatedBytes());
             var began = Stopwatch.GetTimestamp();
             bytes = (await browser.GetByteArrayAsync(new Uri(path, UriKind.Relative))).Length;
             if (visit >= 0)
                 milliseconds.Add(Stopwatch.GetElapsedTime(began).TotalMilliseconds);
         }
 
+        (processor, allocated) = (Environment.CpuUsage.TotalTime - processor, GC.GetTotalAllocatedBytes() - allocated);
         milliseconds.Sort();
-        return (milliseconds[milliseconds.Count / 2], milliseconds[(int)((milliseconds.Count - 1) * 0.99)], milliseconds[^1], bytes);
+        return (
+            milliseconds[milliseconds.Count / 2], milliseconds[(int)((milliseconds.Count - 1) * 0.99)], milliseconds[^1], bytes,
+            processor.TotalMilliseconds / visits, (double)allocated / visits);
     }
 }

@@ -15,8 +15,10 @@ namespace PavementWatch.Benchmarks;
 /// <summary>A spot's day over HTTP, with minutes of three months in SQLite: made anew, made anew because a reading came, and asked for again.</summary>
 internal static class DayLoad
 {
-    // What is compiled under way is compiled again, better, after some tens of visits; a server that has run for a while has that behind it.
+    // What is compiled under way is compiled again, better, after some tens of visits and some tenths of a second without anything new;
+    // a server that has run for a while has that behind it.
     private const int WarmUp = 120;
+    private static readonly TimeSpan LeastWarmUp = TimeSpan.FromSeconds(3);
 
     public static async Task<int> RunAsync(string[] args)
     {
@@ -69,34 +71,41 @@ internal static class DayLoad
         var today = DateOnly.FromDateTime(now.UtcDateTime);
         string DayOf(int visit) => today.AddDays(-1 - (visit / spots + 37 * visit) % days).ToString("yyyy-MM-dd", CultureInfo.InvariantCulture);
         // A day that was not asked for yet, as far as there are any; each visit looks at another spot.
-        var made = await TimesAsync(browser, visits, visit => $"/api/spots/spot-{(visit + WarmUp) % spots}/day?date={DayOf(visit + WarmUp)}", null);
-        var changed = await TimesAsync(browser, visits / 2, visit => $"/api/spots/spot-{(visit + WarmUp) % spots}/day", async visit =>
-            await store.AppendAsync([Of((visit + WarmUp) % spots, now.AddMilliseconds(visit + WarmUp + 1))], CancellationToken.None));
+        var made = await TimesAsync(browser, visits, visit => $"/api/spots/spot-{visit % spots}/day?date={DayOf(visit)}", null);
+        var changed = await TimesAsync(browser, visits / 2, visit => $"/api/spots/spot-{visit % spots}/day", async visit =>
+            await store.AppendAsync([Of(visit % spots, now.AddMilliseconds(visit + 1))], CancellationToken.None));
         var kept = await TimesAsync(browser, 2 * visits, _ => "/api/spots/spot-0/day", null);
         Console.WriteLine(string.Create(
             CultureInfo.InvariantCulture,
-            $"day: spots={spots} rows={rows} uncachedMedianMs={At(made, 0.5):F1} uncachedP99Ms={At(made, 0.99):F1} uncachedMaxMs={made[^1]:F1} "
-            + $"afterReadingMedianMs={At(changed, 0.5):F1} afterReadingP99Ms={At(changed, 0.99):F1} cachedMedianMs={At(kept, 0.5):F2} cachedP99Ms={At(kept, 0.99):F2} visits={visits} processors={Environment.ProcessorCount}"));
+            $"day: spots={spots} rows={rows} uncachedMedianMs={At(made, 0.5):F1} uncachedP99Ms={At(made, 0.99):F1} uncachedMaxMs={made.Sorted[^1]:F1} uncachedProcessorMs={made.ProcessorMs:F1} uncachedAllocatedKilobytes={made.Allocated / 1000:F0} "
+            + $"afterReadingMedianMs={At(changed, 0.5):F1} afterReadingP99Ms={At(changed, 0.99):F1} "
+            + $"afterReadingProcessorMs={changed.ProcessorMs:F1} afterReadingAllocatedKilobytes={changed.Allocated / 1000:F0} cachedMedianMs={At(kept, 0.5):F2} cachedP99Ms={At(kept, 0.99):F2} "
+            + $"cachedProcessorMs={kept.ProcessorMs:F2} cachedAllocatedKilobytes={kept.Allocated / 1000:F0} visits={visits} processors={Environment.ProcessorCount}"));
     }
 
-    private static async Task<List<double>> TimesAsync(HttpClient browser, int visits, Func<int, string> path, Func<int, Task>? before)
+    private static async Task<(List<double> Sorted, double ProcessorMs, double Allocated)> TimesAsync(HttpClient browser, int visits, Func<int, string> path, Func<int, Task>? before)
     {
         var milliseconds = new List<double>();
-        for (var visit = -WarmUp; visit < visits; visit++)
+        var (first, processor, allocated) = (Stopwatch.GetTimestamp(), TimeSpan.Zero, 0L);
+        for (var visit = 0; milliseconds.Count < visits; visit++)
         {
             if (before is not null)
                 await before(visit);
+            var isWarm = visit >= WarmUp && Stopwatch.GetElapsedTime(first) >= LeastWarmUp;
+            if (isWarm && milliseconds.Count == 0)
+                (processor, allocated) = (Environment.CpuUsage.TotalTime, GC.GetTotalAllocatedBytes());
             var began = Stopwatch.GetTimestamp();
             await browser.GetByteArrayAsync(new Uri(path(visit), UriKind.Relative));
-            if (visit >= 0)
+            if (isWarm)
                 milliseconds.Add(Stopwatch.GetElapsedTime(began).TotalMilliseconds);
         }
 
+        (processor, allocated) = (Environment.CpuUsage.TotalTime - processor, GC.GetTotalAllocatedBytes() - allocated);
         milliseconds.Sort();
-        return milliseconds;
+        return (milliseconds, processor.TotalMilliseconds / visits, (double)allocated / visits);
     }
 
-    private static double At(List<double> sorted, double share) => sorted[(int)Math.Ceiling((sorted.Count - 1) * share)];
+    private static double At((List<double> Sorted, double ProcessorMs, double Allocated) times, double share) => times.Sorted[(int)Math.Ceiling((times.Sorted.Count - 1) * share)];
 
     private static SpotId Id(int i) => SpotId.Parse($"spot-{i}");
 

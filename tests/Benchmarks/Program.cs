@@ -52,7 +52,7 @@ switch (args.FirstOrDefault())
             dotnet run -c Release --project tests/Benchmarks -- analyst [SPOTS] [FITS] [VISITS]
               the analyst's list over HTTP, and the page of a spot with a thousand checks
             dotnet run -c Release --project tests/Benchmarks -- start [TIMES] [PROGRAM]
-              how long the program takes for spot add, and until the server answers; PROGRAM is a published one
+              how long the program takes for spot add, until the server answers, and until the demo says its links; PROGRAM is a published one
             """);
         return 2;
 }

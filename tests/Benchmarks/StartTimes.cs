@@ -1,12 +1,15 @@
 using System.Diagnostics;
 using System.Globalization;
 using System.Net.Sockets;
+using System.Text.RegularExpressions;
 
 namespace PavementWatch.Benchmarks;
 
-/// <summary>The server's program from its begin: until <c>spot add</c> has ended, and until a started server answers that it is ready.</summary>
-internal static class StartTimes
+/// <summary>The server's program from its begin: until <c>spot add</c> has ended, until a started server answers that it is ready, and until the demo has said its links.</summary>
+internal static partial class StartTimes
 {
+    private static readonly TimeSpan LongestDemo = TimeSpan.FromMinutes(5);
+
     public static async Task<int> RunAsync(string[] args)
     {
         var times = int.Parse(args.ElementAtOrDefault(0) ?? "7", CultureInfo.InvariantCulture);
@@ -17,18 +20,19 @@ internal static class StartTimes
         try
         {
             var first = await AddAsync(program, folder, 0);
-            var (added, ready, helped) = (new List<double>(), new List<double>(), new List<double>());
+            var (added, ready, helped, linked) = (new List<double>(), new List<double>(), new List<double>(), new List<double>());
             for (var time = 1; time <= times; time++)
             {
                 added.Add(await AddAsync(program, folder, time));
                 ready.Add(await ReadyAsync(program, folder));
                 helped.Add(await EndAsync(program, ["--help"]));
+                linked.Add(await LinksAsync(program));
             }
 
             Console.WriteLine(string.Create(
                 CultureInfo.InvariantCulture,
                 $"start: spot_add_ms={Middle(added):F0} spot_add_with_new_registry_ms={first:F0} "
-                + $"ready_ms={Middle(ready):F0} help_ms={Middle(helped):F0} times={times} processors={Environment.ProcessorCount}"));
+                + $"ready_ms={Middle(ready):F0} help_ms={Middle(helped):F0} demo_links_ms={Middle(linked):F0} times={times} processors={Environment.ProcessorCount}"));
             return 0;
         }
         finally
@@ -87,6 +91,40 @@ internal static class StartTimes
             await server.WaitForExitAsync();
         }
     }
+
+    /// <summary>Until the demo has said the last of its links.</summary>
+    private static async Task<double> LinksAsync(string program)
+    {
+        var began = Stopwatch.GetTimestamp();
+        // In a new folder of its own: killed, it could not remove it.
+        var folder = Directory.CreateTempSubdirectory("pavementwatch-links-").FullName;
+        using var demo = Begin(program, ["demo", "--port", "0", "--keep", folder]);
+        using var patience = new CancellationTokenSource(LongestDemo);
+        try
+        {
+            var (at, said) = (0.0, "");
+            while (await demo.StandardOutput.ReadLineAsync(patience.Token) is { } line)
+            {
+                said += line + Environment.NewLine;
+                if (Link().IsMatch(line))
+                    at = Stopwatch.GetElapsedTime(began).TotalMilliseconds;
+                else if (at > 0)
+                    return at;
+            }
+
+            throw new InvalidOperationException($"the demo ended without its links: {said}");
+        }
+        finally
+        {
+            demo.Kill();
+            await demo.WaitForExitAsync();
+            Directory.Delete(folder, recursive: true);
+        }
+    }
+
+    // Two spaces, who, and where.
+    [GeneratedRegex("^  .* https?://.*/(enter|o)/")]
+    private static partial Regex Link();
 
     private static Process Begin(string program, string[] args) => Process.Start(
         program.EndsWith(".dll", StringComparison.Ordinal)

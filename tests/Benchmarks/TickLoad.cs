@@ -146,7 +146,7 @@ internal static class TickLoad
             if (round == 0)
             {
                 taken.Milliseconds.Clear();
-                shown.Milliseconds.Clear();
+                shown.Clear();
                 before = await ChangesAsync(services);
                 (processor, bytes, pauses) = (Environment.CpuUsage.TotalTime, GC.GetTotalAllocatedBytes(), GC.GetTotalPauseDuration());
             }
@@ -156,8 +156,8 @@ internal static class TickLoad
             List<int> read = [.. lit.Where(i => (i - resting + RestingRounds * spots.Count) % spots.Count >= RestingRounds * spots.Count / 100)];
             // Most of a minute's readings come before the tick, some while it goes on.
             List<int> meanwhile = [.. read.Where((_, place) => place % 5 == (round & 3))];
-            List<Reading> first = [.. read.Except(meanwhile).Select(i => Of(spots[i], i, now, 30))];
-            await store.AppendAsync([.. first.Concat(meanwhile.Select(i => Of(spots[i], i, now, 30))).Select(r => new StoredReading(r, now))], CancellationToken.None);
+            List<Reading> first = [.. read.Except(meanwhile).Select(i => Of(spots[i], i, now, Surface(now)))];
+            await store.AppendAsync([.. first.Concat(meanwhile.Select(i => Of(spots[i], i, now, Surface(now)))).Select(r => new StoredReading(r, now))], CancellationToken.None);
             feed.Publish([.. first.Select(r => new HeardReading(r, r.MeasuredAt))]);
             var done = taken.NextAsync();
             await Task.Delay(50);
@@ -167,9 +167,8 @@ internal static class TickLoad
                 if (done.IsCompleted)
                     break;
                 var at = TimeProvider.System.GetUtcNow();
-                // Each is told from all others by its temperature.
-                var surface = shown.Expect(spots[i].Id);
-                feed.Publish([new HeardReading(Of(spots[i], i, at, surface), at)]);
+                shown.Expect(spots[i].Id, at);
+                feed.Publish([new HeardReading(Of(spots[i], i, at, Surface(at)), at)]);
                 await Task.Delay(1);
             }
 
@@ -178,12 +177,13 @@ internal static class TickLoad
 
         (processor, bytes, pauses) = (Environment.CpuUsage.TotalTime - processor, GC.GetTotalAllocatedBytes() - bytes, GC.GetTotalPauseDuration() - pauses);
         await shown.AllAsync();
+        var late = shown.Late;
         var changes = await ChangesAsync(services) - before;
         var (tick, wait) = (Sorted(taken.Milliseconds), Sorted(shown.Milliseconds));
         Console.WriteLine(string.Create(
             CultureInfo.InvariantCulture,
             $"tick: spots={spots.Count} sites={sites} medianMs={At(tick, 0.5):F1} p99Ms={At(tick, 0.99):F1} readingWaitMedianMs={At(wait, 0.5):F2} readingWaitP99Ms={At(wait, 0.99):F2} "
-            + $"ticks={tick.Count} readingsMeanwhile={wait.Count} changesPerTick={(double)changes / tick.Count:F1} "
+            + $"ticks={tick.Count} readingsMeanwhile={wait.Count} shownTooLate={late} changesPerTick={(double)changes / tick.Count:F1} "
             + $"processorMsPerTick={processor.TotalMilliseconds / tick.Count:F1} megabytesPerTick={bytes / 1e6 / tick.Count:F1} pausesMsPerTick={pauses.TotalMilliseconds / tick.Count:F1} processors={Environment.ProcessorCount}"));
     }
 
@@ -257,14 +257,14 @@ internal static class TickLoad
         public void Dispose() => _listener.Dispose();
     }
 
-    /// <summary>When readings are shown.</summary>
+    /// <summary>When readings are shown, each or a newer one of its spot; one too late to say how the spot is now is known by its time beside an estimate.</summary>
     private sealed class Shown : IDisposable
     {
         private readonly SpotBoard.Listener _listener;
         private readonly CancellationTokenSource _end = new();
-        private readonly ConcurrentDictionary<SpotId, (double Surface, long Since)> _expected = [];
+        private readonly ConcurrentDictionary<SpotId, (DateTimeOffset At, long Since)> _expected = [];
         private readonly Task _listening;
-        private int _count;
+        private volatile int _late;
 
         public Shown(SpotBoard board)
         {
@@ -274,13 +274,16 @@ internal static class TickLoad
 
         public ConcurrentQueue<double> Milliseconds { get; } = [];
 
-        /// <summary>[°C] What to send so that it is known again.</summary>
-        public double Expect(SpotId spot)
+        /// <summary>How many were shown when they were no longer of now.</summary>
+        public int Late => _late;
+
+        public void Clear()
         {
-            var surface = 30 + ++_count % 10_000 / 100_000.0;
-            _expected[spot] = (surface, Stopwatch.GetTimestamp());
-            return surface;
+            Milliseconds.Clear();
+            _late = 0;
         }
+
+        public void Expect(SpotId spot, DateTimeOffset at) => _expected[spot] = (at, Stopwatch.GetTimestamp());
 
         public async Task AllAsync()
         {
@@ -306,8 +309,11 @@ internal static class TickLoad
                 {
                     foreach (var spot in await _listener.NextAsync(_end.Token))
                     {
-                        if (_expected.TryGetValue(spot.Id, out var expected) && spot.SurfaceCelsius == expected.Surface && _expected.TryRemove(spot.Id, out _))
-                            Milliseconds.Enqueue(Stopwatch.GetElapsedTime(expected.Since).TotalMilliseconds);
+                        if (!_expected.TryGetValue(spot.Id, out var expected) || !(spot.MeasuredAt >= expected.At) || !_expected.TryRemove(new(spot.Id, expected)))
+                            continue;
+                        Milliseconds.Enqueue(Stopwatch.GetElapsedTime(expected.Since).TotalMilliseconds);
+                        if (spot.Estimated)
+                            _late++;
                     }
                 }
                 catch (OperationCanceledException)
