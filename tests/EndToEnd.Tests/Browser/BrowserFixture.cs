@@ -14,11 +14,6 @@ public sealed class BrowserFixture : IAsyncDisposable
     [
         "--no-sandbox", "--disable-quic", "--no-first-run", "--disable-background-networking",
         "--disable-component-update", "--disable-sync",
-        // What the driver turns off for tests, once more, for the last such list counts; and the browser's own pages, made ready for each window in a
-        // process of their own, which took as much as ours.
-        "--disable-features=AvoidUnnecessaryBeforeUnloadCheckSync,BlockOriginHeaderModificationOnRedirect,DestroyProfileOnBrowserClose,DialMediaRouteProvider,GlobalMediaControls,"
-            + "AvoidCorsURLLoaderRestartOnRedirect,HttpsUpgrades,LensOverlay,MediaRouter,OptimizationHints,PaintHolding,ThirdPartyStoragePartitioning,Translate,AutoDeElevate,"
-            + "PreloadTopChromeWebUI,SpareRendererForSitePerProcess",
     ];
 
     private readonly SemaphoreSlim _one = new(1, 1);

@@ -1,6 +1,6 @@
 using System.Collections.Concurrent;
 using System.Text.Json;
-using Deque.AxeCore.Commons;
+using Deque.AxeCore.Playwright;
 using Microsoft.Playwright;
 using PavementWatch.Tests;
 
@@ -9,8 +9,6 @@ namespace PavementWatch.EndToEnd.Tests.Browser;
 /// <summary>A phone with one page open; fails the test when the page left an error or offended the content security policy.</summary>
 internal sealed class Phone : IAsyncDisposable
 {
-    private static readonly Lazy<string> Axe = new(() => new BundledAxeScriptProvider().GetScript());
-
     private readonly ConcurrentQueue<string> _complaints = new();
 
     private Phone(IBrowserContext context, IPage page) => (Context, Page) = (context, page);
@@ -91,30 +89,17 @@ internal sealed class Phone : IAsyncDisposable
         """);
 
     /// <summary>What the page breaks of axe's rules, in light and in dark.</summary>
-    /// <remarks>
-    /// By dark only colours change, which a test of the style sheet holds: there its rules of colours are enough. It runs in the page itself, which has
-    /// no frames: to gather what it finds in many it would open a page of its own each time.
-    /// </remarks>
     /// <param name="picture">Name of the pictures kept of both, if any.</param>
     public async Task<IReadOnlyList<string>> BrokenRulesAsync(string? picture = null)
     {
-        await Page.EvaluateAsync(Axe.Value);
         var broken = new List<string>();
         foreach (var scheme in new[] { ColorScheme.Light, ColorScheme.Dark })
         {
             await Page.EmulateMediaAsync(new() { ColorScheme = scheme });
             if (picture is not null)
                 await PictureAsync($"{picture}-{scheme}", whole: true);
-            var found = await Page.EvaluateAsync<string[]>(
-                """
-                async coloursOnly => {
-                    const options = { resultTypes: ['violations'], ...(coloursOnly ? { runOnly: { type: 'tag', values: ['cat.color'] } } : {}) };
-                    const { violations } = await axe.run(document, options);
-                    return violations.map(v => `${v.id}: ${v.help}: ${v.nodes.map(n => n.html.slice(0, 200)).join('; ')}`);
-                }
-                """,
-                scheme == ColorScheme.Dark);
-            broken.AddRange(found.Select(rule => $"{scheme}: {rule}"));
+            broken.AddRange((await Page.RunAxe()).Violations.Select(v =>
+                $"{scheme}: {v.Id}: {v.Help}: {string.Join("; ", v.Nodes.Select(n => n.Html[..Math.Min(200, n.Html.Length)]))}"));
         }
 
         return broken;
