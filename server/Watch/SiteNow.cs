@@ -39,7 +39,7 @@ internal sealed class SiteNow(IReadOnlyList<SpotWatch> watches, PlaceWeather pla
     }
 
     /// <summary>When rain fell last, as measured, as far back as it keeps ground wet; <c>null</c> where none did or nobody measures it.</summary>
-    public DateTimeOffset? RainedAt => place.Observed.Rain.LastOfAny(now, now - SpotEvidence.WetLasts);
+    public DateTimeOffset? RainedAt { get; } = place.Observed.Rain.LastOfAny(now, now - SpotEvidence.WetLasts);
 
     /// <summary>The last days of a spot, with what its neighbours and the place lend, and on as far as a forecast reaches.</summary>
     /// <param name="watch">The spot.</param>

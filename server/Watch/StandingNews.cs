@@ -126,6 +126,9 @@ internal sealed class StandingNews(
 
     private Standing? Find(Spot spot, AlertSide side, AlertMemory memory)
     {
+        // At most spots nothing stands: these are not looked up on the board.
+        if (StandingAlerts.Of(memory, side) == StandingWarning.None)
+            return null;
         var (shown, isCold) = (board.Find(spot.Id), side == AlertSide.Cold);
         var alert = StandingAlerts.Find(
             memory, side, isCold ? options.Value.ColdLimitOf(spot) : spot.LimitCelsius,
